@@ -1,0 +1,85 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+)
+
+// streams are the three ways in and out. Results go to out, everything else
+// to err, so that a pipe carries only results.
+type streams struct {
+	in  io.Reader
+	out io.Writer
+	err io.Writer
+}
+
+// Exit codes of every command.
+const (
+	exitPass    = 0 // all measures passed
+	exitFail    = 1 // a limit failed
+	exitUsage   = 2 // wrong use or bad input
+	exitNoBoard = 3 // no board, or the link was lost
+	exitStopped = 4 // stopped by the person
+)
+
+// exitError carries the exit code of a command beside its error. A nil err
+// means that everything worth saying has been printed.
+type exitError struct {
+	code int
+	err  error
+}
+
+func (e *exitError) Error() string {
+	if e.err == nil {
+		return fmt.Sprintf("exit %d", e.code)
+	}
+	return e.err.Error()
+}
+
+func (e *exitError) Unwrap() error { return e.err }
+
+// run is the whole program but for the process: arguments and streams in,
+// exit code out.
+func run(ctx context.Context, args []string, io streams) int {
+	root := newRoot(io)
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return exitPass
+	}
+	code := exitUsage
+	var exit *exitError
+	if errors.As(err, &exit) {
+		code = exit.code
+		if exit.err == nil {
+			return code
+		}
+	}
+	fmt.Fprintf(io.err, "govrig: %v\n", err)
+	return code
+}
+
+func newRoot(io streams) *cobra.Command {
+	cobra.MousetrapHelpText = ""
+	root := &cobra.Command{
+		Use:           "govrig",
+		Short:         "Play an engine to a speed governor, on the bench, with nothing running",
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	root.SetIn(io.in)
+	root.SetOut(io.out)
+	root.SetErr(io.err)
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(commands(io)...)
+	return root
+}
+
+// commands lists every command, in the order of a person's work.
+func commands(io streams) []*cobra.Command {
+	return []*cobra.Command{}
+}
