@@ -1,0 +1,66 @@
+package tick
+
+import (
+	"math"
+	"time"
+)
+
+// ClockError estimates how fast the board's clock runs against the host's.
+//
+// A frame is never seen early, only late by a delay that is never negative. So
+// in each second of board time the frame that took least is the one to trust;
+// the error is the drift of that least delay from the first second to the
+// newest (the minimum filter of Cristian, Probabilistic clock synchronization,
+// Distributed Computing 3, 1989, from memory).
+type ClockError struct {
+	// Rate is the nominal tick rate, 1/s.
+	Rate float64
+
+	first, present, done bucket
+}
+
+// bucket is one second of board time.
+type bucket struct {
+	start      int64
+	tick       int64
+	delay      float64 // least seen, s
+	worst      float64
+	some, full bool
+}
+
+// Add takes in that the frame made at tick was seen at host time.
+func (c *ClockError) Add(tick int64, host time.Duration) {
+	delay := host.Seconds() - float64(tick)/c.Rate
+	if c.present.some && float64(tick-c.present.start) >= c.Rate {
+		if !c.first.full {
+			c.first = c.present
+			c.first.full = true
+		}
+		c.done = c.present
+		c.present = bucket{}
+	}
+	b := &c.present
+	if !b.some {
+		*b = bucket{start: tick, tick: tick, delay: delay, worst: delay, some: true}
+		return
+	}
+	if delay < b.delay {
+		b.tick, b.delay = tick, delay
+	}
+	b.worst = math.Max(b.worst, delay)
+}
+
+// Estimate gives the share by which the board's clock is fast (0.005 is half a
+// per cent: it counts 1.005 nominal seconds in one) and the largest error that
+// share can have, taken from how much the delays varied. ok is false until
+// three seconds have been seen.
+func (c *ClockError) Estimate() (fast, uncertainty float64, ok bool) {
+	span := float64(c.done.tick-c.first.tick) / c.Rate
+	if !c.first.full || span < 2 {
+		return 0, 0, false
+	}
+	// host = tick/Rate·(1−fast) + delay, to first order
+	fast = -(c.done.delay - c.first.delay) / span
+	jitter := math.Max(c.first.worst-c.first.delay, c.done.worst-c.done.delay)
+	return fast, jitter / span, true
+}

@@ -1,0 +1,148 @@
+// Package governor is the stand-in governor: what sits on the board's lines
+// when no real governor is on the bench.
+//
+// It is a discrete PI controller of engine speed,
+//
+//	u = u0 + K·e + (K/Ti)·Σ e·h,   e = set speed − measured speed,
+//
+// run once per output frame h, with the integral held while the output is at
+// an end (conditional integration; Åström and Hägglund, PID Controllers, 1995,
+// section 3.5, from memory). Speed is measured as the pulses since the last
+// frame over the time between their edges. Below its arming threshold it
+// passes the stick through. What its lines look like from outside (frames,
+// steps, thresholds) is common practice, no source.
+package governor
+
+import "math"
+
+// Line is one of the governor's inputs.
+type Line uint8
+
+// The inputs.
+const (
+	Pickup Line = iota
+	Stick
+	Select
+)
+
+// Governor is a stand-in governor. Its moments are ticks that grow without
+// wrapping.
+type Governor struct {
+	p     Params
+	meter meter
+	stick pulse
+	sel   pulse
+
+	frame    int64 // frames sent since the start
+	start    int64
+	rate     float64 // ticks a frame
+	armed    bool
+	failed   bool
+	set      float64 // the set speed on its way up
+	integral float64 // share of throttle travel
+	output   float64 // share of throttle travel
+}
+
+// New gives a governor that is switched on at tick start.
+func New(p Params, start int64) (*Governor, error) {
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	return &Governor{
+		p: p, start: start, rate: p.TickRate / p.FrameRate,
+		meter: meter{loss: int64(p.LossTime * p.TickRate), last: start},
+	}, nil
+}
+
+// Edge tells the governor that a line changed to high or low at tick. Edges
+// come in the order of their ticks, and none after the tick of the next frame
+// before Frame is called.
+func (g *Governor) Edge(line Line, tick int64, high bool) {
+	switch line {
+	case Pickup:
+		if high != g.p.PickupLow {
+			g.meter.edge(tick)
+		}
+	case Stick:
+		g.stick.edge(tick, high)
+	case Select:
+		g.sel.edge(tick, high)
+	}
+}
+
+// NextFrame is the tick at which the next throttle pulse starts.
+func (g *Governor) NextFrame() int64 {
+	return g.start + int64(math.Round(float64(g.frame+1)*g.rate))
+}
+
+// Frame runs the controller on what has come in so far and gives the throttle
+// pulse that starts at NextFrame: its leading edge and its width, in ticks.
+func (g *Governor) Frame() (rise, width int64) {
+	rise = g.NextFrame()
+	g.frame++
+	g.output = g.control(rise)
+	seconds := g.p.ThrottleClosed + g.output*(g.p.ThrottleOpen-g.p.ThrottleClosed)
+	if g.p.OutputStep > 0 {
+		seconds = math.Round(seconds/g.p.OutputStep) * g.p.OutputStep
+	}
+	return rise, int64(math.Round(seconds * g.p.TickRate))
+}
+
+// control gives the throttle for the frame that starts at tick now, as a share
+// of the travel.
+func (g *Governor) control(now int64) float64 {
+	stick := g.stickShare()
+	turns, lost := g.meter.speed(now)
+	speed := turns / float64(g.p.PulsesPerTurn) * 2 * math.Pi * g.p.TickRate
+	if stick < g.p.ArmOff || (!g.armed && stick < g.p.ArmOn) {
+		g.armed, g.failed = false, false
+		return stick
+	}
+	g.failed = g.failed || lost
+	if g.failed {
+		g.armed = false
+		return 0
+	}
+	if !g.armed {
+		if speed < g.p.ArmSpeed {
+			return stick
+		}
+		g.armed, g.set, g.integral = true, speed, g.output
+	}
+	return g.govern(speed)
+}
+
+// govern is one step of the PI controller.
+func (g *Governor) govern(speed float64) float64 {
+	step := 1 / g.p.FrameRate
+	g.set = math.Min(g.set+g.p.SpoolRate*step, g.setting())
+	e := g.set - speed
+	out := g.integral + g.p.Gain*e
+	if ends := (out >= 1 && e > 0) || (out <= 0 && e < 0); !ends && g.p.IntegralTime > 0 {
+		g.integral += g.p.Gain / g.p.IntegralTime * e * step
+	}
+	return math.Max(0, math.Min(1, out))
+}
+
+// setting is the speed that the select line asks for.
+func (g *Governor) setting() float64 {
+	share := 0.0
+	if g.sel.width > 0 {
+		share = (float64(g.sel.width)/g.p.TickRate - g.p.SelectLow) / (g.p.SelectHigh - g.p.SelectLow)
+	}
+	speed := g.p.SpeedLow + math.Max(0, math.Min(1, share))*(g.p.SpeedHigh-g.p.SpeedLow)
+	if g.p.SpeedStep > 0 {
+		speed = math.Round(speed/g.p.SpeedStep) * g.p.SpeedStep
+	}
+	return speed
+}
+
+// stickShare is the stick as a share of the throttle travel, 0 while no pulse
+// has come.
+func (g *Governor) stickShare() float64 {
+	if g.stick.width == 0 {
+		return 0
+	}
+	share := (float64(g.stick.width)/g.p.TickRate - g.p.ThrottleClosed) / (g.p.ThrottleOpen - g.p.ThrottleClosed)
+	return math.Max(0, math.Min(1, share))
+}

@@ -1,0 +1,77 @@
+package governor
+
+// pulse times the newest servo pulse of a line.
+type pulse struct {
+	rise  int64
+	high  bool
+	width int64 // ticks; 0 while none has come
+}
+
+func (p *pulse) edge(tick int64, high bool) {
+	if high {
+		p.rise = tick
+	} else if p.high {
+		p.width = tick - p.rise
+	}
+	p.high = high
+}
+
+// rejected is how many strange intervals in a row the meter rides over before
+// it believes them.
+const rejected = 3
+
+// meter measures speed from pickup edges. An interval much shorter than the
+// last is a stray pulse and is left out; one near twice or three times as long
+// holds missing pulses and is divided.
+type meter struct {
+	loss     int64 // ticks without a pulse that count as a failed pickup
+	last     int64 // newest edge that counted
+	began    int64 // edge at which the present measurement began
+	pulses   int64 // pulses since began
+	interval int64 // last good interval; 0 while none is known
+	strange  int   // strange intervals in a row
+	value    float64
+	running  bool
+}
+
+func (m *meter) edge(tick int64) {
+	interval := tick - m.last
+	if !m.running || interval > m.loss {
+		*m = meter{loss: m.loss, last: tick, began: tick, running: true}
+		return
+	}
+	n := int64(1)
+	if m.interval > 0 {
+		n = (interval + m.interval/2) / m.interval
+	}
+	if n != 1 {
+		m.strange++
+		if m.strange > rejected {
+			*m = meter{loss: m.loss, last: tick, began: tick, running: true, value: m.value}
+			return
+		}
+		if n == 0 {
+			return
+		}
+	} else {
+		m.strange = 0
+	}
+	m.interval = interval / n
+	m.pulses += n
+	m.last = tick
+}
+
+// speed gives the pulses per tick measured since the last call, or the last
+// value when no pulse came, and whether the pickup counts as failed at tick
+// now.
+func (m *meter) speed(now int64) (perTick float64, lost bool) {
+	if now-m.last > m.loss {
+		m.running, m.value = false, 0
+		return 0, true
+	}
+	if m.pulses > 0 {
+		m.value = float64(m.pulses) / float64(m.last-m.began)
+		m.began, m.pulses = m.last, 0
+	}
+	return m.value, false
+}

@@ -1,0 +1,82 @@
+package governor
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Params describes a stand-in governor. Speeds are engine speeds in rad/s,
+// times in seconds, shares run from 0 to 1.
+type Params struct {
+	// TickRate is the rate of the ticks that edges are stamped with, 1/s.
+	TickRate float64
+	// PulsesPerTurn is how many pickup pulses make one crank revolution.
+	PulsesPerTurn int
+	// PickupLow makes the falling edge of the pickup line the one that counts.
+	PickupLow bool
+
+	// ThrottleClosed and ThrottleOpen are the servo pulse widths of closed and
+	// full throttle, on the stick line and on the throttle line alike.
+	ThrottleClosed, ThrottleOpen float64
+	// FrameRate is the rate of throttle pulses, 1/s. The controller runs once
+	// a frame.
+	FrameRate float64
+	// OutputStep is the step of the throttle pulse width.
+	OutputStep float64
+
+	// SelectLow and SelectHigh are the select widths of the slowest and the
+	// fastest speed setting.
+	SelectLow, SelectHigh float64
+	// SpeedLow and SpeedHigh are those settings.
+	SpeedLow, SpeedHigh float64
+	// SpeedStep is the step of the speed setting; 0 is none.
+	SpeedStep float64
+
+	// ArmOn and ArmOff are the shares of stick travel at which governing is
+	// taken up and let go.
+	ArmOn, ArmOff float64
+	// ArmSpeed is the engine speed below which governing is not taken up.
+	ArmSpeed float64
+	// SpoolRate is how fast the set speed rises after arming, rad/s².
+	SpoolRate float64
+
+	// Gain is the proportional gain: share of throttle travel per rad/s of
+	// speed error.
+	Gain float64
+	// IntegralTime is the integral time of the PI controller; 0 leaves the
+	// integral out.
+	IntegralTime float64
+
+	// LossTime without a pickup pulse counts as a failed pickup. The throttle
+	// then closes and stays closed until the stick has been below ArmOff.
+	LossTime float64
+}
+
+// Validate tells what is wrong with p, or nil.
+func (p Params) Validate() error {
+	var errs []error
+	check := func(ok bool, what string, value float64) {
+		if !ok || math.IsNaN(value) || math.IsInf(value, 0) {
+			errs = append(errs, fmt.Errorf("governor: %s cannot be %g", what, value))
+		}
+	}
+	check(p.TickRate > 0, "TickRate", p.TickRate)
+	check(p.PulsesPerTurn > 0, "PulsesPerTurn", float64(p.PulsesPerTurn))
+	check(p.ThrottleClosed > 0, "ThrottleClosed", p.ThrottleClosed)
+	check(p.ThrottleOpen > 0 && p.ThrottleOpen != p.ThrottleClosed, "ThrottleOpen", p.ThrottleOpen)
+	check(p.FrameRate >= 10 && p.FrameRate <= 400, "FrameRate", p.FrameRate)
+	check(p.OutputStep >= 0, "OutputStep", p.OutputStep)
+	check(p.SelectHigh != p.SelectLow, "SelectHigh", p.SelectHigh)
+	check(p.SpeedLow > 0, "SpeedLow", p.SpeedLow)
+	check(p.SpeedHigh >= p.SpeedLow, "SpeedHigh", p.SpeedHigh)
+	check(p.SpeedStep >= 0, "SpeedStep", p.SpeedStep)
+	check(p.ArmOff >= 0 && p.ArmOff <= p.ArmOn, "ArmOff", p.ArmOff)
+	check(p.ArmOn <= 1, "ArmOn", p.ArmOn)
+	check(p.ArmSpeed >= 0, "ArmSpeed", p.ArmSpeed)
+	check(p.SpoolRate > 0, "SpoolRate", p.SpoolRate)
+	check(p.Gain >= 0, "Gain", p.Gain)
+	check(p.IntegralTime >= 0, "IntegralTime", p.IntegralTime)
+	check(p.LossTime > 0, "LossTime", p.LossTime)
+	return errors.Join(errs...)
+}
