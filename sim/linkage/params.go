@@ -17,7 +17,8 @@ type Params struct {
 	ServoArm float64
 	// CarbArm is the distance from the barrel's pivot to the rod's ball, > 0.
 	CarbArm float64
-	// Pivots is the distance from the servo's shaft to the barrel's pivot, > 0.
+	// Pivots is the distance from the servo's shaft to the barrel's pivot, more
+	// than ServoArm.
 	Pivots float64
 	// Rod is the length of the rod between ball centres, > 0. SquareRod gives
 	// the length that puts both arms square at mid travel.
@@ -67,6 +68,9 @@ func (p Params) Validate() error {
 	}
 	if p.Travel == 0 {
 		errs = append(errs, errors.New("linkage: servo travel is zero"))
+	}
+	if p.Pivots <= p.ServoArm {
+		errs = append(errs, fmt.Errorf("linkage: distance between pivots %.4g m must be larger than the servo arm, %.4g m", p.Pivots, p.ServoArm))
 	}
 	return errors.Join(errs...)
 }
