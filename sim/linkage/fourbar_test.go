@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"govrig/sim/bound"
 )
 
 const deg = math.Pi / 180
@@ -206,23 +208,28 @@ func TestToggle(t *testing.T) {
 	require.InDelta(t, end, toggle.ServoAngle, 1e-12)
 }
 
-func TestValidateNamesEachFault(t *testing.T) {
+func TestValidateNamesTheField(t *testing.T) {
 	cases := map[string]func(*Params){
-		"servo arm":           func(p *Params) { p.ServoArm = 0 },
-		"carburettor arm":     func(p *Params) { p.CarbArm = math.NaN() },
-		"rod must":            func(p *Params) { p.Rod = -1 },
-		"larger than the ser": func(p *Params) { p.Pivots = p.ServoArm },
-		"travel is zero":      func(p *Params) { p.Travel = 0 },
-		"servo travel must":   func(p *Params) { p.Travel = 3 },
-		"barrel diameter":     func(p *Params) { p.Barrel.Diameter = p.Barrel.Bore },
+		"ServoArm":        func(p *Params) { p.ServoArm = 0 },
+		"CarbArm":         func(p *Params) { p.CarbArm = math.NaN() },
+		"Rod":             func(p *Params) { p.Rod = -1 },
+		"Pivots":          func(p *Params) { p.Pivots = p.ServoArm },
+		"|Travel|":        func(p *Params) { p.Travel = 0 },
+		"ServoMid":        func(p *Params) { p.ServoMid = 4 },
+		"CarbOpen":        func(p *Params) { p.CarbOpen = 4 },
+		"Barrel.Bore":     func(p *Params) { p.Barrel.Bore = 0 },
+		"Barrel.Hole":     func(p *Params) { p.Barrel.Hole = 1 },
+		"Barrel.Diameter": func(p *Params) { p.Barrel.Diameter = p.Barrel.Bore },
 	}
 	require.NoError(t, bench().Validate())
-	for text, spoil := range cases {
+	for field, spoil := range cases {
 		p := bench()
 		spoil(&p)
-		require.ErrorContains(t, p.Validate(), text)
 		_, err := New(p)
-		require.ErrorContains(t, err, text)
+		var fault *bound.Error
+		require.ErrorAs(t, err, &fault)
+		require.Equal(t, field, fault.Field)
+		require.Equal(t, "linkage", fault.Package)
 	}
 }
 

@@ -1,9 +1,9 @@
 package linkage
 
 import (
-	"errors"
-	"fmt"
 	"math"
+
+	"govrig/sim/bound"
 )
 
 // Params describe a throttle linkage and its rotary-barrel carburettor.
@@ -53,51 +53,31 @@ type Barrel struct {
 	Hole float64
 }
 
-// Validate tells what makes the geometry unusable, all at once. It checks each
-// value by itself; whether the arms reach is found by New.
+// Validate reports the first field outside its range, as a *bound.Error:
+// arms 3 to 100 mm, pivots 10 to 500 mm, rod 5 to 600 mm, travel 1° to 90° to
+// either side. Whether the arms reach is found by New.
 func (p Params) Validate() error {
-	errs := []error{
-		positive("servo arm", p.ServoArm),
-		positive("carburettor arm", p.CarbArm),
-		positive("distance between pivots", p.Pivots),
-		positive("rod", p.Rod),
-		within("servo arm's angle at mid travel", p.ServoMid, -math.Pi, math.Pi),
-		within("servo travel", p.Travel, -math.Pi/2, math.Pi/2),
-		within("carburettor arm's angle at fully open", p.CarbOpen, -math.Pi, math.Pi),
-		p.Barrel.Validate(),
+	err := bound.Of("linkage").
+		Field("ServoArm", p.ServoArm, 0.003, 0.1, "m").
+		Field("CarbArm", p.CarbArm, 0.003, 0.1, "m").
+		Field("Pivots", p.Pivots, math.Max(0.01, 1.02*p.ServoArm), 0.5, "m").
+		Field("Rod", p.Rod, 0.005, 0.6, "m").
+		Field("ServoMid", p.ServoMid, -math.Pi, math.Pi, "rad").
+		Field("|Travel|", math.Abs(p.Travel), math.Pi/180, math.Pi/2, "rad").
+		Field("CarbOpen", p.CarbOpen, -math.Pi, math.Pi, "rad").
+		Err()
+	if err != nil {
+		return err
 	}
-	if p.Travel == 0 {
-		errs = append(errs, errors.New("linkage: servo travel is zero"))
-	}
-	if p.Pivots <= p.ServoArm {
-		errs = append(errs, fmt.Errorf("linkage: distance between pivots %.4g m must be larger than the servo arm, %.4g m", p.Pivots, p.ServoArm))
-	}
-	return errors.Join(errs...)
+	return p.Barrel.Validate()
 }
 
-// Validate tells what makes the barrel unusable.
+// Validate reports the first field outside its range, as a *bound.Error: bore
+// and hole 1 to 50 mm, the barrel at least 2 % larger than both.
 func (b Barrel) Validate() error {
-	errs := []error{
-		positive("barrel diameter", b.Diameter),
-		positive("bore", b.Bore),
-		positive("barrel hole", b.Hole),
-	}
-	if hole := math.Max(b.Bore, b.Hole); b.Diameter > 0 && b.Diameter <= hole {
-		errs = append(errs, fmt.Errorf("linkage: barrel diameter %.4g m must be larger than its hole and bore, %.4g m", b.Diameter, hole))
-	}
-	return errors.Join(errs...)
-}
-
-func positive(name string, v float64) error {
-	if v > 0 && !math.IsInf(v, 1) {
-		return nil
-	}
-	return fmt.Errorf("linkage: %s must be above zero, is %v m", name, v)
-}
-
-func within(name string, v, lo, hi float64) error {
-	if v >= lo && v <= hi {
-		return nil
-	}
-	return fmt.Errorf("linkage: %s must lie between %.4g and %.4g rad, is %v", name, lo, hi, v)
+	return bound.Of("linkage").
+		Field("Barrel.Bore", b.Bore, 0.001, 0.05, "m").
+		Field("Barrel.Hole", b.Hole, 0.001, 0.05, "m").
+		Field("Barrel.Diameter", b.Diameter, 1.02*math.Max(b.Bore, b.Hole), 0.1, "m").
+		Err()
 }

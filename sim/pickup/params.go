@@ -1,9 +1,10 @@
 package pickup
 
 import (
-	"errors"
 	"fmt"
-	"math"
+	"slices"
+
+	"govrig/sim/bound"
 )
 
 // Direction names one of the three directions at the closest pass of a magnet
@@ -109,7 +110,8 @@ type Sensor struct {
 	// Back is set when the sensor's plain back, not its branded face, looks at
 	// the magnet (or ahead, or along positive cross).
 	Back bool
-	// Depth is how far the sensing element lies below the branded face, m, >= 0.
+	// Depth is how far the sensing element lies behind the surface that looks
+	// at the magnet, m, 0 to 10 mm.
 	Depth float64
 	// Operate and Release are the switching points. Positive is a south pole
 	// at the branded face.
@@ -122,86 +124,70 @@ type Point struct {
 	Typical, Worst float64
 }
 
-// Validate tells what makes the pickup unusable, all at once.
+// Validate reports the first field outside its range, as a *bound.Error, or a
+// word that is not one of those above.
 func (p Params) Validate() error {
-	errs := []error{
+	err := bound.Of("pickup").
+		Field("Count", float64(p.Count), 1, 64, "").
+		Field("Radius", p.Radius, 0.003, 0.5, "m").
+		Field("Gap", p.Gap, 1e-5, 0.1, "m").
+		Field("Offset", p.Offset, -0.1, 0.1, "m").
+		Err()
+	if err == nil && p.Pattern == Alternating && p.Count%2 != 0 {
+		err = fmt.Errorf("pickup: alternating poles need an even number of magnets, not %d", p.Count)
+	}
+	return first(
+		err,
+		oneOf("Pattern", p.Pattern, Same, Alternating),
+		oneOf("Axis", p.Axis, Gapwise, Travelwise, Crosswise),
+		oneOf("Pole", p.Pole, North, South),
+		oneOf("Placement", p.Placement, Rim, Face),
 		p.Magnet.Validate(),
 		p.Sensor.Validate(),
-		oneOf("polarity pattern", p.Pattern, Same, Alternating),
-		oneOf("magnet axis", p.Axis, Gapwise, Travelwise, Crosswise),
-		oneOf("pole", p.Pole, North, South),
-		oneOf("placement", p.Placement, Rim, Face),
-		positive("radius", p.Radius, "m"),
-		positive("gap", p.Gap, "m"),
-	}
-	if p.Count < 1 || p.Count > 64 {
-		errs = append(errs, fmt.Errorf("pickup: number of magnets must lie between 1 and 64, is %d", p.Count))
-	}
-	if p.Pattern == Alternating && p.Count%2 != 0 {
-		errs = append(errs, fmt.Errorf("pickup: alternating poles need an even number of magnets, not %d", p.Count))
-	}
-	if !(math.Abs(p.Offset) < math.Inf(1)) {
-		errs = append(errs, fmt.Errorf("pickup: offset must be a number, is %v", p.Offset))
-	}
-	return errors.Join(errs...)
+	)
 }
 
-// Validate tells what makes the magnet unusable.
+// Validate reports the first field outside its range, as a *bound.Error.
 func (m Magnet) Validate() error {
-	errs := []error{
-		positive("magnet diameter", m.Diameter, "m"),
-		positive("magnet length", m.Length, "m"),
-		positive("remanence", m.Remanence, "T"),
-	}
-	if m.Remanence > 1.6 {
-		errs = append(errs, fmt.Errorf("pickup: remanence must be at most 1.6 T, is %v", m.Remanence))
-	}
-	return errors.Join(errs...)
+	return bound.Of("pickup").
+		Field("Magnet.Diameter", m.Diameter, 0.0005, 0.05, "m").
+		Field("Magnet.Length", m.Length, 0.0002, 0.05, "m").
+		Field("Magnet.Remanence", m.Remanence, 0.05, 1.6, "T").
+		Err()
 }
 
-// Validate tells what makes the sensor unusable.
+// Validate reports the first field outside its range, as a *bound.Error, or a
+// word that is not one of those above.
 func (s Sensor) Validate() error {
-	errs := []error{
-		oneOf("kind of sensor", s.Kind, Unipolar, Latch, Omnipolar),
-		oneOf("sensor direction", s.Normal, Gapwise, Travelwise, Crosswise),
-		positive("operate point", s.Operate.Typical, "T"),
+	low, high := 1e-5, 0.999*s.Operate.Typical
+	if s.Kind == Latch {
+		low, high = -1, -1e-5
 	}
-	if !(s.Depth >= 0 && s.Depth < 0.01) {
-		errs = append(errs, fmt.Errorf("pickup: depth of the sensing element must lie between 0 and 0.01 m, is %v", s.Depth))
-	}
-	if !(s.Operate.Worst >= s.Operate.Typical) {
-		errs = append(errs, fmt.Errorf("pickup: largest operate point %v T is below the typical one, %v T", s.Operate.Worst, s.Operate.Typical))
-	}
-	if !(s.Release.Worst <= s.Release.Typical) {
-		errs = append(errs, fmt.Errorf("pickup: smallest release point %v T is above the typical one, %v T", s.Release.Worst, s.Release.Typical))
-	}
-	return errors.Join(append(errs, s.release())...)
+	return first(
+		oneOf("Sensor.Kind", s.Kind, Unipolar, Latch, Omnipolar),
+		oneOf("Sensor.Normal", s.Normal, Gapwise, Travelwise, Crosswise),
+		bound.Of("pickup").
+			Field("Sensor.Depth", s.Depth, 0, 0.01, "m").
+			Field("Sensor.Operate.Typical", s.Operate.Typical, 1e-4, 1, "T").
+			Field("Sensor.Operate.Worst", s.Operate.Worst, s.Operate.Typical, 1, "T").
+			Field("Sensor.Release.Typical", s.Release.Typical, low, high, "T").
+			Field("Sensor.Release.Worst", s.Release.Worst, low, s.Release.Typical, "T").
+			Err(),
+	)
 }
 
-func (s Sensor) release() error {
-	switch {
-	case s.Kind == Latch && !(s.Release.Typical < 0):
-		return fmt.Errorf("pickup: a latch releases below zero, not at %v T", s.Release.Typical)
-	case s.Kind != Latch && !(s.Release.Worst > 0):
-		return fmt.Errorf("pickup: a %s switch releases above zero, not at %v T", s.Kind, s.Release.Worst)
-	case !(s.Release.Typical < s.Operate.Typical):
-		return fmt.Errorf("pickup: release point %v T must lie below the operate point, %v T", s.Release.Typical, s.Operate.Typical)
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
-func positive(name string, v float64, unit string) error {
-	if v > 0 && !math.IsInf(v, 1) {
+func oneOf[T ~string](field string, v T, all ...T) error {
+	if slices.Contains(all, v) {
 		return nil
 	}
-	return fmt.Errorf("pickup: %s must be above zero, is %v %s", name, v, unit)
-}
-
-func oneOf[T ~string](name string, v T, all ...T) error {
-	for _, each := range all {
-		if v == each {
-			return nil
-		}
-	}
-	return fmt.Errorf("pickup: %s must be one of %q, is %q", name, all, v)
+	return fmt.Errorf("pickup: %s must be one of %q, is %q", field, all, v)
 }
