@@ -1,0 +1,123 @@
+package rig
+
+import (
+	"math"
+
+	"govrig/protocol"
+	"govrig/rig/tick"
+)
+
+// Health is how well the rig itself did: what the board lost, how late the
+// host was, and how true the pulses were to the plant.
+type Health struct {
+	// Frames counts telemetry frames taken in, FramesLost those missing from
+	// their sequence.
+	Frames, FramesLost int64
+	// LateFrames counts frames at which the board had not yet applied the
+	// drive that answered the frame before.
+	LateFrames int64
+	// BadFrames, Overruns, LateEdges and LostCaptures are the board's own
+	// counts since the first frame.
+	BadFrames, Overruns, LateEdges, LostCaptures int64
+	// DelaySum and DelayMax are of the loop delay, in ticks, from a telemetry
+	// moment to the moment its drive was applied; Delays is their number.
+	DelaySum, DelayMax int64
+	Delays             int64
+	// Intervals counts the pickup intervals compared with the plant's own.
+	Intervals int64
+	// SquareSum is of their relative errors, WorstInterval the largest.
+	SquareSum, WorstInterval float64
+
+	last     protocol.Telemetry
+	lastTick int64
+}
+
+// IntervalRMS is the root mean square of the relative interval error.
+func (h *Health) IntervalRMS() float64 {
+	return math.Sqrt(h.SquareSum / float64(max(1, h.Intervals)))
+}
+
+// LoopDelay is the mean loop delay in ticks.
+func (h *Health) LoopDelay() float64 { return float64(h.DelaySum) / float64(max(1, h.Delays)) }
+
+// frame takes in a telemetry frame; answered is the sequence of the newest
+// drive sent.
+func (h *Health) frame(t *protocol.Telemetry, now int64, answered uint8) {
+	if h.Frames > 0 {
+		h.FramesLost += int64(t.Sequence - h.last.Sequence - 1)
+		h.BadFrames += int64(t.BadFrames - h.last.BadFrames)
+		h.Overruns += int64(t.Overruns - h.last.Overruns)
+		h.LateEdges += int64(t.LateEdges - h.last.LateEdges)
+		h.LostCaptures += int64(t.LostCaptures - h.last.LostCaptures)
+		h.answer(t, now, answered)
+	}
+	h.Frames++
+	h.last, h.lastTick = *t, now
+}
+
+// answer looks at whether and when the drive to the frame before was applied.
+func (h *Health) answer(t *protocol.Telemetry, now int64, answered uint8) {
+	if t.Flags&protocol.TelemetryDriven == 0 || t.AppliedDrive != answered {
+		h.LateFrames++
+		return
+	}
+	delay := tick.Before24(now, t.AppliedTicks) - h.lastTick
+	h.Delays++
+	h.DelaySum += delay
+	h.DelayMax = max(h.DelayMax, delay)
+}
+
+// sentEdges compares the pickup edges that the board has sent with the
+// plant's own passes.
+type sentEdges struct {
+	count     uint8
+	counted   bool
+	edge      int64   // newest edge compared
+	pass      float64 // the plant's pass that goes with it
+	paired    bool
+	disturbed bool // a fault was ordered: the next intervals are not the plant's
+	waiting   int64
+	waits     bool
+	since     int64 // edges sent since the one compared
+}
+
+// take looks at the newest edge of t; it is compared as soon as the plant has
+// gone past it.
+func (s *sentEdges) take(t *protocol.Telemetry, now int64, p *passes, h *Health) {
+	if s.waits {
+		s.compare(p, h)
+	}
+	sent := int64(t.PickupCount - s.count)
+	s.count = t.PickupCount
+	if !s.counted || t.Flags&protocol.TelemetryPlaying == 0 {
+		s.counted, s.paired, s.waits, s.since = true, false, false, 0
+		return
+	}
+	if sent > 0 {
+		s.waiting, s.waits = tick.Before24(now, t.PickupTicks), true
+		s.since += sent
+	}
+}
+
+// compare pairs the waiting edge with the plant's nearest pass and takes the
+// interval since the pair before.
+func (s *sentEdges) compare(p *passes, h *Health) {
+	nearest, distance := 0.0, math.Inf(1)
+	for i := range p.kept() {
+		if d := math.Abs(p.newest(i) - float64(s.waiting)); d < distance {
+			nearest, distance = p.newest(i), d
+		}
+	}
+	if s.paired && !s.disturbed && s.since > 0 {
+		want := (nearest - s.pass) / float64(s.since)
+		got := float64(s.waiting-s.edge) / float64(s.since)
+		h.interval(got/want - 1)
+	}
+	s.edge, s.pass, s.paired, s.waits, s.since, s.disturbed = s.waiting, nearest, !math.IsInf(distance, 1), false, 0, false
+}
+
+func (h *Health) interval(relative float64) {
+	h.Intervals++
+	h.SquareSum += relative * relative
+	h.WorstInterval = math.Max(h.WorstInterval, math.Abs(relative))
+}

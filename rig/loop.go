@@ -1,0 +1,194 @@
+package rig
+
+import (
+	"errors"
+	"math"
+	"time"
+
+	"govrig/protocol"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
+	"govrig/sim"
+)
+
+// ErrBackwards is telemetry whose tick lies before that of the frame before.
+var ErrBackwards = errors.New("rig: the board's clock went backwards: it was restarted")
+
+// stillPeriod is how long a pickup period may become before the engine counts
+// as standing still, in seconds.
+const stillPeriod = 0.4
+
+// Setup is what a loop needs to know of its plant and its board.
+type Setup struct {
+	// Plant is the simulated machine, at its start. The loop owns it.
+	Plant sim.Plant
+	// StepTicks is the length of one plant step in ticks of the board.
+	StepTicks int64
+	// TickRate is the board's nominal tick rate, 1/s.
+	TickRate float64
+	// Magnets is how many pickup pulses one crank revolution makes.
+	Magnets int
+}
+
+// Loop is the host's half of the closed loop: a pure function from each
+// telemetry frame to the drive that answers it. It reads no clock.
+type Loop struct {
+	setup  Setup
+	script Script
+	ahead  sim.Plant // scratch: the plant, looking ahead
+
+	clock    tick.Extender
+	origin   int64 // tick of the first frame
+	started  bool
+	now      int64 // tick of the newest frame
+	step     int64 // plant steps done
+	at       cursor
+	phase    int // phase whose faults have been ordered
+	sequence uint8
+
+	throttle throttle
+	sent     sentEdges
+	health   Health
+	passes   passes
+	sample   runlog.Sample
+}
+
+// NewLoop gives a loop at the start of script.
+func NewLoop(setup Setup, script Script) *Loop {
+	l := &Loop{setup: setup, script: script, ahead: setup.Plant.Fork(), phase: -1}
+	l.passes.spacing = 2 * math.Pi / float64(setup.Magnets)
+	l.passes.next = l.passes.spacing
+	return l
+}
+
+// Sample gives the plant and the orders after the newest step.
+func (l *Loop) Sample() *runlog.Sample { return &l.sample }
+
+// Health tells how well the rig itself did so far.
+func (l *Loop) Health() Health { return l.health }
+
+// Done tells whether the script has ended.
+func (l *Loop) Done() bool { return l.started && l.step >= l.script.Steps() }
+
+// Time is the board time since the start of the run, s.
+func (l *Loop) Time() float64 { return float64(l.now-l.origin) / l.setup.TickRate }
+
+// Step takes in a telemetry frame, moves the plant up to its moment, and fills
+// in the drive that answers it.
+func (l *Loop) Step(t *protocol.Telemetry, d *protocol.Drive) error {
+	now := l.clock.Extend(t.Ticks)
+	if !l.started {
+		l.origin, l.now, l.started = now, now, true
+	}
+	if now < l.now {
+		return ErrBackwards
+	}
+	l.now = now
+	l.throttle.take(t, now)
+	l.health.frame(t, now, l.sequence)
+	l.advance((now - l.origin) / l.setup.StepTicks)
+	l.sent.take(t, now, &l.passes, &l.health)
+	l.order(d)
+	l.keep()
+	return nil
+}
+
+// advance steps the plant to the given step, noting when each magnet passed.
+func (l *Loop) advance(to int64) {
+	for ; l.step < to; l.step++ {
+		start := l.origin + l.step*l.setup.StepTicks
+		l.throttle.until(start, l.setup.TickRate)
+		before := l.setup.Plant.State()
+		l.setup.Plant.Step(l.input(&l.at, l.step))
+		after := l.setup.Plant.State()
+		l.passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate)
+	}
+}
+
+func (l *Loop) input(at *cursor, step int64) sim.Input {
+	return sim.Input{ThrottlePulse: l.throttle.width, Collective: at.collective(&l.script, step)}
+}
+
+// order fills in the drive for the present moment.
+func (l *Loop) order(d *protocol.Drive) {
+	phase := l.at.at(&l.script, l.step)
+	l.sequence++
+	*d = protocol.Drive{
+		Sequence:    l.sequence,
+		StickTicks:  l.widthTicks(phase.Stick),
+		SelectTicks: l.widthTicks(phase.Select),
+	}
+	if l.phase != l.at.phase {
+		l.phase = l.at.phase
+		d.FaultsLen = copy(d.Faults[:], phase.Faults)
+		l.sent.disturbed = l.sent.disturbed || d.FaultsLen > 0
+	}
+	l.place(d)
+}
+
+func (l *Loop) widthTicks(width time.Duration) uint16 {
+	return uint16(math.Round(width.Seconds() * l.setup.TickRate))
+}
+
+// place tells the board when the next two magnets pass, found by running a
+// copy of the plant ahead. Where the engine turns too slowly for that to be
+// soon, no pulses are played.
+func (l *Loop) place(d *protocol.Drive) {
+	l.ahead.Set(l.setup.Plant)
+	at, passes := l.at, l.passes.fork()
+	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
+	before := l.ahead.State()
+	if before.EngineSpeed*stillPeriod < passes.spacing {
+		return
+	}
+	for step := l.step; passes.seen < 2; step++ {
+		if step == limit {
+			return
+		}
+		l.ahead.Step(l.input(&at, step))
+		after := l.ahead.State()
+		passes.step(l.origin+step*l.setup.StepTicks, l.setup.StepTicks, &before, &after, l.setup.TickRate)
+		before = after
+	}
+	first, second := passes.newest(1), passes.newest(0)
+	d.Flags |= protocol.DrivePlay
+	d.EdgeTicks = uint32(int64(math.Round(first)))
+	d.PeriodTicks = uint32(math.Round(second - first))
+}
+
+// keep notes the sample of this step.
+func (l *Loop) keep() {
+	phase := l.at.at(&l.script, l.step)
+	l.sample = runlog.Sample{
+		Step: l.step, Ticks: l.now - l.origin, State: l.setup.Plant.State(),
+		Throttle: l.throttle.width, Collective: l.at.collective(&l.script, l.step),
+		Stick: phase.Stick, Select: phase.Select, Phase: l.at.phase,
+	}
+}
+
+// throttle holds the pulses of the throttle line that the board has timed but
+// the plant has not reached.
+type throttle struct {
+	pulses [2 * protocol.MaxPulses]struct{ end, width int64 }
+	n      int
+	width  float64 // s, of the newest that the plant has seen
+}
+
+func (th *throttle) take(t *protocol.Telemetry, now int64) {
+	for _, p := range t.Pulses[:t.PulsesLen] {
+		if th.n == len(th.pulses) {
+			th.n = copy(th.pulses[:], th.pulses[1:])
+		}
+		end := tick.Before24(now, p.StartTicks) + int64(p.WidthTicks)
+		th.pulses[th.n] = struct{ end, width int64 }{end, int64(p.WidthTicks)}
+		th.n++
+	}
+}
+
+// until moves on to the newest pulse that had ended by tick.
+func (th *throttle) until(tick int64, rate float64) {
+	for th.n > 0 && th.pulses[0].end <= tick {
+		th.width = float64(th.pulses[0].width) / rate
+		th.n = copy(th.pulses[:], th.pulses[1:th.n])
+	}
+}

@@ -1,0 +1,57 @@
+package rig
+
+import (
+	"math"
+
+	"govrig/sim"
+)
+
+// passes finds the moments at which a magnet passes the pickup, from the crank
+// angle before and after each plant step.
+type passes struct {
+	spacing float64 // crank angle between two magnets, rad
+	next    float64 // crank angle of the next pass
+	seen    int     // passes found, all told
+	when    [16]float64
+}
+
+// fork gives a copy that has seen nothing yet.
+func (p *passes) fork() passes {
+	return passes{spacing: p.spacing, next: p.next}
+}
+
+// newest gives the tick of a pass found, counted back from the newest.
+func (p *passes) newest(back int) float64 {
+	return p.when[(p.seen-1-back)%len(p.when)]
+}
+
+// kept is how many passes can still be asked for.
+func (p *passes) kept() int { return min(p.seen, len(p.when)) }
+
+// step takes in one plant step of ticks, which began at tick start.
+func (p *passes) step(start, ticks int64, before, after *sim.State, rate float64) {
+	for after.CrankAngle >= p.next {
+		share := crossing(before, after, p.next, float64(ticks)/rate)
+		p.when[p.seen%len(p.when)] = float64(start) + share*float64(ticks)
+		p.seen++
+		p.next += p.spacing
+	}
+}
+
+// crossing gives the share of a step of length h at which the crank reaches
+// angle. Between the two known angles and speeds the angle is a cubic (Hermite
+// interpolation); one Newton step from the straight line is exact enough: what
+// is left is of the order of the speed's change squared.
+func crossing(before, after *sim.State, angle, h float64) float64 {
+	span := after.CrankAngle - before.CrankAngle
+	x := (angle - before.CrankAngle) / span
+	a, b := before.EngineSpeed*h, after.EngineSpeed*h
+	// θ(x) = a x + (3 span − 2a − b) x² + (a + b − 2 span) x³ from before
+	c2, c3 := 3*span-2*a-b, a+b-2*span
+	value := x * (a + x*(c2+x*c3))
+	slope := a + x*(2*c2+3*x*c3)
+	if slope > 0 {
+		x -= (value - (angle - before.CrankAngle)) / slope
+	}
+	return math.Max(0, math.Min(1, x))
+}

@@ -1,0 +1,281 @@
+// Package rig joins a board and a simulated plant into a closed loop.
+//
+// A telemetry frame comes in, the plant is stepped up to that frame's tick, a
+// drive goes out. The board's tick is the only clock: the same loop runs on a
+// real board, on the emulated one and on the virtual one, and a recorded run
+// gives the same drives again.
+package rig
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"time"
+
+	"govrig/protocol"
+	"govrig/protocol/frame"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
+)
+
+// Errors of a session.
+var (
+	// ErrNoAnswer is a port on which nothing answers as a rig.
+	ErrNoAnswer = errors.New("rig: nothing on this port answers as a rig board: " +
+		"is it the right port, and has the firmware been written to the board?")
+	// ErrSilent is a board that stopped sending.
+	ErrSilent = errors.New("rig: the board has fallen silent: it was unplugged, restarted, or lost its supply")
+	// ErrFailsafe is a board that went to its safe state because the host was
+	// silent for too long.
+	ErrFailsafe = errors.New("rig: the board went to its safe state because the host kept it waiting: " +
+		"close other programs and try again")
+)
+
+// RefusedError is a board that did not take the settings.
+type RefusedError struct{ Reason uint8 }
+
+func (e *RefusedError) Error() string {
+	what := map[uint8]string{
+		protocol.RefusedTelemetry: "the telemetry period",
+		protocol.RefusedFailsafe:  "the failsafe time",
+		protocol.RefusedWidth:     "the pickup pulse width",
+		protocol.RefusedServo:     "the servo frame or the safe stick width",
+	}[e.Reason]
+	if what == "" {
+		what = fmt.Sprintf("a setting (reason %d)", e.Reason)
+	}
+	return "rig: the board refused " + what + ": it is out of the board's range"
+}
+
+// Settings are what the board is configured with.
+type Settings struct {
+	// Telemetry is the time from one frame to the next; 0 is 2 ms.
+	Telemetry time.Duration
+	// Failsafe is how long the board plays on without the host; 0 is 100 ms.
+	Failsafe time.Duration
+	// PickupWidth is the width of a pickup pulse; 0 is 500 µs.
+	PickupWidth time.Duration
+	// ServoFrame is the frame of the stick and select lines; 0 is 22 ms.
+	ServoFrame time.Duration
+	// SafeStick is the stick width of the safe state; 0 leaves the line low.
+	SafeStick time.Duration
+	// PickupLow plays low pulses on a high pickup line.
+	PickupLow bool
+}
+
+func (s Settings) message(tickHz uint32) protocol.Configure {
+	or := func(d, standard time.Duration) float64 {
+		if d == 0 {
+			d = standard
+		}
+		return math.Round(d.Seconds() * float64(tickHz))
+	}
+	m := protocol.Configure{
+		Sequence:         1,
+		TelemetryTicks:   uint32(or(s.Telemetry, 2*time.Millisecond)),
+		FailsafeTicks:    uint32(or(s.Failsafe, 100*time.Millisecond)),
+		PickupWidthTicks: uint16(or(s.PickupWidth, 500*time.Microsecond)),
+		ServoPeriodTicks: uint32(or(s.ServoFrame, 22*time.Millisecond)),
+		SafeStickTicks:   uint16(or(s.SafeStick, 0)),
+	}
+	if s.PickupLow {
+		m.Options |= protocol.OptionPickupLow
+	}
+	return m
+}
+
+// Session is a board that has been identified and configured.
+type Session struct {
+	// Identity is what the board said of itself.
+	Identity protocol.Identity
+	// Settings is what it took.
+	Settings protocol.Configure
+	// Clock, when set, tells the host's time: with it the board's clock error
+	// is estimated. Boards that run in lockstep have none.
+	Clock func() time.Duration
+	// ClockError is that estimate.
+	ClockError tick.ClockError
+
+	conn   io.ReadWriteCloser
+	reader *frame.Reader
+	writer *frame.Writer
+	buf    []byte
+}
+
+// Tries and frames that opening a session is patient for. Opening the port
+// restarts many boards, which then take a second or two.
+const (
+	identifyTries = 12
+	skippedFrames = 2_000
+)
+
+// Open identifies the board at the far end of conn and configures it. The
+// session owns conn from then on; on an error conn is closed.
+func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Session, error) {
+	s := &Session{conn: conn, reader: frame.NewReader(conn), writer: frame.NewWriter(conn), buf: make([]byte, 0, protocol.MaxPayload)}
+	if err := s.identify(ctx); err != nil {
+		return nil, errors.Join(err, conn.Close())
+	}
+	s.ClockError.Rate = float64(s.Identity.TickHz)
+	s.Settings = settings.message(s.Identity.TickHz)
+	if err := s.configure(ctx); err != nil {
+		return nil, errors.Join(err, conn.Close())
+	}
+	return s, nil
+}
+
+func (s *Session) identify(ctx context.Context) error {
+	for range identifyTries {
+		if err := s.writer.Sync(); err != nil {
+			return err
+		}
+		if err := s.send(&protocol.Identify{Protocol: protocol.Version}, nil); err != nil {
+			return err
+		}
+		message, err := s.await(ctx, protocol.IdentityID)
+		if errors.Is(err, os.ErrDeadlineExceeded) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if err := protocol.CheckVersion(message); err != nil {
+			return err
+		}
+		return s.Identity.Parse(message)
+	}
+	return ErrNoAnswer
+}
+
+func (s *Session) configure(ctx context.Context) error {
+	if err := s.send(&s.Settings, nil); err != nil {
+		return err
+	}
+	message, err := s.await(ctx, protocol.ConfiguredID)
+	if err != nil {
+		return silent(err)
+	}
+	var answer protocol.Configured
+	if err := answer.Parse(message); err != nil {
+		return err
+	}
+	if answer.Refused != 0 {
+		return &RefusedError{Reason: answer.Refused}
+	}
+	return nil
+}
+
+// await reads until a message with the given id comes.
+func (s *Session) await(ctx context.Context, id byte) ([]byte, error) {
+	for range skippedFrames {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		message, err := s.reader.Read()
+		if err != nil {
+			return nil, err
+		}
+		if message[0] == id {
+			return message, nil
+		}
+	}
+	return nil, os.ErrDeadlineExceeded
+}
+
+type appender interface{ AppendTo([]byte) []byte }
+
+func (s *Session) send(m appender, record *runlog.Writer) error {
+	s.buf = m.AppendTo(s.buf[:0])
+	record.Message(runlog.ToBoard, s.buf)
+	return s.writer.Write(s.buf)
+}
+
+// Run answers telemetry with drives until the loop's script is done, keeping
+// messages and samples in record and showing each sample to each. It ends
+// early, with ctx's error, when ctx is done.
+func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, each func(*runlog.Sample)) error {
+	var telemetry protocol.Telemetry
+	var drive protocol.Drive
+	for !loop.Done() {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		message, err := s.reader.Read()
+		if err != nil {
+			return silent(err)
+		}
+		record.Message(runlog.FromBoard, message)
+		if message[0] != protocol.TelemetryID {
+			continue
+		}
+		if err := telemetry.Parse(message); err != nil {
+			return err
+		}
+		if telemetry.Flags&protocol.TelemetryFailsafe != 0 {
+			return ErrFailsafe
+		}
+		if err := loop.Step(&telemetry, &drive); err != nil {
+			return err
+		}
+		if err := s.send(&drive, record); err != nil {
+			return silent(err)
+		}
+		s.timeFrame(loop.now)
+		sample := loop.Sample()
+		record.Sample(sample)
+		each(sample)
+		if err := record.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Session) timeFrame(now int64) {
+	if s.Clock != nil {
+		s.ClockError.Add(now, s.Clock())
+	}
+}
+
+// Losses counts the frames from the board that were damaged on the way.
+func (s *Session) Losses() frame.Losses { return s.reader.Losses }
+
+// Close stops the board, waits for it to say that it is safe, and closes the
+// connection. It is to be called however the run ended.
+func (s *Session) Close() error {
+	err := s.stop()
+	return errors.Join(err, s.conn.Close())
+}
+
+func (s *Session) stop() error {
+	for range 3 {
+		if err := s.send(&protocol.Stop{}, nil); err != nil {
+			return fmt.Errorf("rig: the board could not be told to stop (its failsafe will): %w", err)
+		}
+		var telemetry protocol.Telemetry
+		for range 20 {
+			message, err := s.reader.Read()
+			if errors.Is(err, os.ErrDeadlineExceeded) {
+				break
+			}
+			if err != nil {
+				return fmt.Errorf("rig: the board did not say that it stopped (its failsafe will): %w", err)
+			}
+			if telemetry.Parse(message) == nil && telemetry.Flags&protocol.TelemetrySafe != 0 {
+				return nil
+			}
+		}
+	}
+	return errors.New("rig: the board did not say that it stopped: switch the governor off before touching anything")
+}
+
+// silent names a time-out for what it is.
+func silent(err error) error {
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return ErrSilent
+	}
+	return err
+}
