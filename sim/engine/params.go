@@ -45,8 +45,8 @@ type Params struct {
 	// MixtureLag is the time constant with which the fuel follows the air, s,
 	// 0 to 2. Zero keeps the mixture right at all times.
 	MixtureLag float64
-	// MixtureLoss is the loss of indicated pressure with the square of the
-	// mixture's relative error, 0 to 20.
+	// MixtureLoss is the share of the indicated pressure that is lost per
+	// square of the mixture's relative error, 0 to 1.
 	MixtureLoss float64
 	// Variation is the coefficient of variation of the indicated pressure
 	// from cycle to cycle, 0 to 0.5. Zero is off.
@@ -78,7 +78,7 @@ func (p Params) Validate() error {
 		Field("Delay", p.Delay, 0, 4*3.15, "rad").
 		Field("ChargeLag", p.ChargeLag, 0, 0.5, "s").
 		Field("MixtureLag", p.MixtureLag, 0, 2, "s").
-		Field("MixtureLoss", p.MixtureLoss, 0, 20, "").
+		Field("MixtureLoss", p.MixtureLoss, 0, 1, "").
 		Field("Variation", p.Variation, 0, 0.5, "").
 		Field("Misfire", p.Misfire, 0, 1, "").
 		Err()
