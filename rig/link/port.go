@@ -1,0 +1,314 @@
+// Package link is the way to a board on a serial port. It is the only importer
+// of the serial library and the only part of the rig that knows wall time.
+//
+// A Port never hangs: reading ends after the port's patience, writing is
+// queued, and closing gives up on a driver that does not let go. A port that
+// went away is told apart from one that is only quiet.
+package link
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"go.bug.st/serial"
+)
+
+// Errors of a port. A read that saw nothing within the patience gives
+// os.ErrDeadlineExceeded.
+var (
+	// ErrHangUp is a port that went away: the board was unplugged.
+	ErrHangUp = errors.New("link: the port went away: was the board unplugged?")
+	// ErrStalled is a port that takes no more bytes.
+	ErrStalled = errors.New("link: the port takes no more bytes: unplug the board, plug it in and try again")
+)
+
+// OpenError is a port that could not be opened.
+type OpenError struct {
+	Path string
+	Err  error
+}
+
+func (e *OpenError) Error() string {
+	return fmt.Sprintf("link: cannot open the port %s: %v%s", e.Path, e.Err, advice(e.Err))
+}
+
+func (e *OpenError) Unwrap() error { return e.Err }
+
+// advice gives what to do about an error of opening.
+func advice(err error) string {
+	var port *serial.PortError
+	code := serial.PortErrorCode(-1)
+	if errors.As(err, &port) {
+		code = port.Code()
+	}
+	switch {
+	case errors.Is(err, os.ErrNotExist) || code == serial.PortNotFound:
+		return ": plug the board in, and look at the name of the port"
+	case errors.Is(err, os.ErrPermission) || code == serial.PermissionDenied:
+		return ": on Linux add yourself to the dialout group (sudo usermod -aG dialout $USER) and log in again"
+	case code == serial.PortBusy:
+		return ": close the other program that uses it"
+	}
+	return ""
+}
+
+// DefaultPatience is how long a read waits for bytes.
+const DefaultPatience = 500 * time.Millisecond
+
+const (
+	pollTime   = 50 * time.Millisecond  // how often the reader looks whether the port is closing
+	closeTime  = 500 * time.Millisecond // how long Close waits for a driver
+	chunkSize  = 256
+	chunks     = 64
+	pendingMax = 16
+)
+
+// Port is a serial port. Read and Write may be called from two goroutines.
+type Port struct {
+	raw      io.ReadWriteCloser
+	patience time.Duration
+
+	full, free chan []byte // read chunks
+	present    []byte      // chunk being read from
+	unread     []byte
+	timer      *time.Timer
+	lost       atomic.Uint64
+
+	pending, spare chan []byte // chunks to write
+
+	closing atomic.Bool
+	done    chan struct{} // closed by Close
+	failed  chan struct{} // closed at the first failure of the port
+	once    sync.Once
+	cause   error // set before failed is closed
+	workers sync.WaitGroup
+}
+
+// Open opens the port at path.
+func Open(path string, baud int) (*Port, error) {
+	raw, err := serial.Open(path, &serial.Mode{BaudRate: baud})
+	if err != nil {
+		return nil, &OpenError{Path: path, Err: err}
+	}
+	// The time-out is set once, here: changing it during a read is a data race.
+	if err := raw.SetReadTimeout(pollTime); err != nil {
+		return nil, &OpenError{Path: path, Err: errors.Join(err, raw.Close())}
+	}
+	return newPort(raw, DefaultPatience), nil
+}
+
+func newPort(raw io.ReadWriteCloser, patience time.Duration) *Port {
+	p := &Port{
+		raw: raw, patience: patience,
+		full: make(chan []byte, chunks), free: make(chan []byte, chunks),
+		pending: make(chan []byte, pendingMax), spare: make(chan []byte, pendingMax),
+		done: make(chan struct{}), failed: make(chan struct{}),
+		timer: time.NewTimer(time.Hour),
+	}
+	for range chunks {
+		p.free <- make([]byte, chunkSize)
+	}
+	for range pendingMax {
+		p.spare <- make([]byte, 0, chunkSize)
+	}
+	p.workers.Add(2)
+	go p.reader()
+	go p.writer()
+	return p
+}
+
+// Lost is how many bytes were dropped because nothing read them.
+func (p *Port) Lost() uint64 { return p.lost.Load() }
+
+// Read gives bytes that have come in. When none come within the port's
+// patience the error is os.ErrDeadlineExceeded; when the port went away it is
+// ErrHangUp, after the last byte.
+func (p *Port) Read(b []byte) (int, error) {
+	if len(p.unread) == 0 {
+		if err := p.fetch(); err != nil {
+			return 0, err
+		}
+	}
+	n := copy(b, p.unread)
+	p.unread = p.unread[n:]
+	if len(p.unread) == 0 {
+		p.free <- p.present[:cap(p.present)]
+		p.present = nil
+	}
+	return n, nil
+}
+
+// fetch waits for the next chunk.
+func (p *Port) fetch() error {
+	select { // what has come in comes before any error
+	case p.present = <-p.full:
+		p.unread = p.present
+		return nil
+	default:
+	}
+	p.timer.Reset(p.patience)
+	defer p.timer.Stop()
+	select {
+	case p.present = <-p.full:
+		p.unread = p.present
+		return nil
+	case <-p.done:
+		return os.ErrClosed
+	case <-p.failed:
+		return p.cause
+	case <-p.timer.C:
+		return os.ErrDeadlineExceeded
+	}
+}
+
+// Write queues b to be sent. It does not wait: when the port has not taken
+// what is queued, the error is ErrStalled.
+func (p *Port) Write(b []byte) (int, error) {
+	select {
+	case <-p.done:
+		return 0, os.ErrClosed
+	case <-p.failed:
+		return 0, p.cause
+	default:
+	}
+	select {
+	case chunk := <-p.spare:
+		p.pending <- append(chunk[:0], b...)
+		return len(b), nil
+	default:
+		return 0, ErrStalled
+	}
+}
+
+// Close sends what is queued, closes the port and waits for its goroutines. A
+// driver that does not let go within half a second is left behind.
+func (p *Port) Close() error {
+	if p.closing.Swap(true) {
+		return nil
+	}
+	p.drain()
+	close(p.done)
+	closed := make(chan error, 1)
+	go func() {
+		err := p.raw.Close()
+		p.workers.Wait()
+		closed <- err
+	}()
+	select {
+	case err := <-closed:
+		if errors.Is(p.failure(), ErrHangUp) {
+			return nil // there is nothing left to close
+		}
+		return err
+	case <-time.After(closeTime):
+		return errors.New("link: the port's driver does not let go: unplug the board")
+	}
+}
+
+// drain waits a short while for queued bytes to be taken by the port.
+func (p *Port) drain() {
+	deadline := time.NewTimer(closeTime)
+	defer deadline.Stop()
+	for range pendingMax {
+		select {
+		case <-p.spare: // each chunk back here has been written
+		case <-p.failed:
+			return
+		case <-deadline.C:
+			return
+		}
+	}
+}
+
+func (p *Port) failure() error {
+	select {
+	case <-p.failed:
+		return p.cause
+	default:
+		return nil
+	}
+}
+
+// fail notes the first failure, unless it is our own closing.
+func (p *Port) fail(err error) {
+	if p.closing.Load() {
+		return
+	}
+	p.once.Do(func() {
+		p.cause = fmt.Errorf("%w (%w)", ErrHangUp, err)
+		close(p.failed)
+	})
+}
+
+// reader moves bytes from the port to the queue until the port ends. When
+// nothing takes them, the oldest are dropped and counted.
+func (p *Port) reader() {
+	defer p.workers.Done()
+	for {
+		chunk := p.chunk()
+		n, err := p.raw.Read(chunk[:cap(chunk)])
+		if n > 0 {
+			p.full <- chunk[:n]
+		} else {
+			p.free <- chunk
+		}
+		if err != nil {
+			p.fail(err)
+			return
+		}
+		if p.closing.Load() {
+			select {
+			case <-p.done:
+				return
+			default:
+			}
+		}
+	}
+}
+
+// chunk gives a free chunk, or takes back the oldest one that nobody has read.
+func (p *Port) chunk() []byte {
+	select {
+	case chunk := <-p.free:
+		return chunk
+	default:
+	}
+	select {
+	case chunk := <-p.free:
+		return chunk
+	case oldest := <-p.full:
+		p.lost.Add(uint64(len(oldest)))
+		return oldest
+	}
+}
+
+// writer moves queued bytes to the port.
+func (p *Port) writer() {
+	defer p.workers.Done()
+	for {
+		select {
+		case <-p.done:
+			return
+		case <-p.failed:
+			return
+		case chunk := <-p.pending:
+			for rest := chunk; len(rest) > 0; {
+				n, err := p.raw.Write(rest)
+				if err == nil && n == 0 {
+					err = io.ErrShortWrite
+				}
+				if err != nil {
+					p.fail(err)
+					return
+				}
+				rest = rest[n:]
+			}
+			p.spare <- chunk
+		}
+	}
+}
