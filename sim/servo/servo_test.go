@@ -150,7 +150,7 @@ func TestBacklashAndDeadBandDescribingFunction(t *testing.T) {
 func TestResolutionDescribingFunction(t *testing.T) {
 	for a, want := range map[float64]float64{0.6: 1.173016, 2: 1.037489} {
 		p := plain()
-		p.Resolution = 50e-6 // ten steps to the middle
+		p.Rate, p.Resolution = 100, 50e-6 // ten steps to the middle
 		re, im := describing(p, a*0.05)
 		require.InDelta(t, want, re, 2e-3)
 		require.InDelta(t, 0, im, 2e-3)
