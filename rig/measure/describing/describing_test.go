@@ -1,0 +1,199 @@
+package describing
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Values of the formulas in Gelb & Vander Velde, from memory; computed and
+// confirmed by numerical Fourier integral.
+func TestTabulatedValues(t *testing.T) {
+	tests := []struct {
+		name string
+		n    Function
+		a    float64
+		want complex128
+	}{
+		{"dead zone", DeadZone(1), 1.1, 0.032451},
+		{"dead zone", DeadZone(1), 1.5, 0.219102},
+		{"dead zone", DeadZone(1), 2, 0.391002},
+		{"dead zone", DeadZone(1), 5, 0.747060},
+		{"dead zone", DeadZone(1), 10, 0.872889},
+		{"dead zone", DeadZone(1), 0.9, 0},
+		{"backlash", Backlash(1), 0.6, 0.109551 - 0.176839i},
+		{"backlash", Backlash(1), 1, 0.5 - 0.318310i},
+		{"backlash", Backlash(1), 5, 0.947956 - 0.114592i},
+		{"backlash", Backlash(1), 0.5, 0},
+		{"quantiser", Quantiser(1), 0.6, 1.173016},
+		{"quantiser", Quantiser(1), math.Sqrt2 / 2, 1.273240},
+		{"quantiser", Quantiser(1), 1, 1.102658},
+		{"quantiser", Quantiser(1), 2, 1.037489},
+		{"quantiser", Quantiser(1), 5, 1.009675},
+		{"quantiser", Quantiser(1), 0.49, 0},
+		{"relay with dead zone", Relay(1, 1), 2, 0.551329},
+		{"relay with hysteresis", RelayHysteresis(1, 0.5), 1, 1.102658 - 0.636620i},
+		{"saturation", Saturation(1), 2, 0.608998},
+		{"saturation", Saturation(1), 0.5, 1},
+	}
+	for _, tt := range tests {
+		require.InDelta(t, 0, cmplx.Abs(tt.n(tt.a)-tt.want), 1e-6, "%s at %g", tt.name, tt.a)
+	}
+}
+
+// Each function is what it says: the fundamental of the output, taken by
+// numerical integration over one period once any transient is past.
+func TestAgainstTheFourierIntegral(t *testing.T) {
+	clamp := func(x, d float64) float64 { return math.Max(-d, math.Min(d, x)) }
+	play, state := 0.0, -1.0
+	parts := []struct {
+		name string
+		n    Function
+		out  func(x float64) float64
+	}{
+		{"dead zone", DeadZone(0.3), func(x float64) float64 { return x - clamp(x, 0.3) }},
+		{"saturation", Saturation(0.3), func(x float64) float64 { return clamp(x, 0.3) }},
+		{"quantiser", Quantiser(0.3), func(x float64) float64 { return 0.3 * math.Round(x/0.3) }},
+		{"backlash", Backlash(0.6), func(x float64) float64 {
+			play = math.Max(x-0.3, math.Min(x+0.3, play))
+			return play
+		}},
+		{"relay with dead zone", Relay(2, 0.3), func(x float64) float64 {
+			if math.Abs(x) < 0.3 {
+				return 0
+			}
+			return math.Copysign(2, x)
+		}},
+		{"relay with hysteresis", RelayHysteresis(2, 0.3), func(x float64) float64 {
+			if x > 0.3 {
+				state = 1
+			} else if x < -0.3 {
+				state = -1
+			}
+			return 2 * state
+		}},
+	}
+	for _, p := range parts {
+		for _, a := range []float64{0.35, 0.5, 1, 4} {
+			const n = 200000
+			var sum complex128
+			for i := range 2 * n {
+				theta := 2 * math.Pi * float64(i) / n
+				y := p.out(a * math.Sin(theta))
+				if i >= n {
+					sum += complex(y, 0) * cmplx.Exp(complex(0, -theta))
+				}
+			}
+			got := sum * complex(0, 2/(a*n)) // sine is −j on the unit circle
+			require.InDelta(t, 0, cmplx.Abs(p.n(a)-got), 2e-4, "%s at %g: %v, integral %v", p.name, a, p.n(a), got)
+		}
+	}
+}
+
+func TestQuantiserRaisesTheGainByAtMostFourOverPi(t *testing.T) {
+	greatest := 0.0
+	for a := 0.3; a < 20; a += 0.0007 {
+		greatest = math.Max(greatest, real(Quantiser(1)(a)))
+	}
+	require.InDelta(t, 4/math.Pi, greatest, 1e-5)
+}
+
+var looked = Range{OmegaMin: 0.05, OmegaMax: 50, AmplitudeMin: 1e-3, AmplitudeMax: 100}
+
+// An ideal relay with 1/(s+1)³ cycles where the phase is −180°: ω = √3, and
+// there the gain is 1/8, so A = 4/(8π).
+func TestRelayCycleOfThreeLags(t *testing.T) {
+	lag3 := func(w float64) complex128 { return cmplx.Pow(1/complex(1, w), 3) }
+	c := Cycles(lag3, Relay(1, 0), looked)
+	require.Len(t, c, 1)
+	require.InDelta(t, math.Sqrt(3), c[0].Omega, 1e-8)
+	require.InDelta(t, 4/(8*math.Pi), c[0].Amplitude, 1e-8)
+	require.True(t, c[0].Stable)
+}
+
+func TestSaturationCyclesOnlyWhenTheLinearLoopIsUnstable(t *testing.T) {
+	loop := func(k float64) Loop {
+		return func(w float64) complex128 { return complex(k, 0) * cmplx.Pow(1/complex(1, w), 3) }
+	}
+	require.Empty(t, Cycles(loop(7), Saturation(1), looked))
+	c := Cycles(loop(16), Saturation(1), looked)
+	require.Len(t, c, 1)
+	require.True(t, c[0].Stable)
+	require.InDelta(t, 0.5, real(Saturation(1)(c[0].Amplitude)), 1e-8, "the gain falls to the margin")
+}
+
+// No limit cycle from a quantiser when the gain margin exceeds 4/π.
+func TestQuantiserNeedsASmallMargin(t *testing.T) {
+	loop := func(gm float64) Loop {
+		return func(w float64) complex128 { return complex(8/gm, 0) * cmplx.Pow(1/complex(1, w), 3) }
+	}
+	fine := Range{OmegaMin: 0.5, OmegaMax: 5, AmplitudeMin: 0.4, AmplitudeMax: 3}
+	require.Empty(t, Cycles(loop(1.28), Quantiser(1), fine))
+	require.NotEmpty(t, Cycles(loop(1.2), Quantiser(1), fine))
+}
+
+// Backlash on a well-damped double integrator: margins are good, and yet it
+// cycles. Simulated in the time domain, the cycle agrees with the prediction as
+// far as a neglect of harmonics allows.
+func TestBacklashHuntsInspiteOfGoodMargins(t *testing.T) {
+	// PI 1.2(1 + 1/(2s)) and rotor 1/s: phase margin 71°, infinite gain margin.
+	const kp, ti, gap = 1.2, 2.0, 0.5
+	loop := func(w float64) complex128 {
+		return kp * (1 + 1/complex(0, w*ti)) / complex(0, w)
+	}
+	c := stableOnly(Cycles(loop, Backlash(gap), Range{OmegaMin: 0.01, OmegaMax: 20, AmplitudeMin: 0.26, AmplitudeMax: 20}))
+	require.Len(t, c, 1)
+
+	// The backlash sits between the governor's output and the plant.
+	const dt = 1e-3
+	speed, integral, driven := 0.3, 0.0, 0.0
+	var crossings []float64
+	peak := 0.0
+	for i := range 400000 {
+		e := -speed
+		integral += e * dt / ti
+		u := kp * (e + integral)
+		driven = math.Max(u-gap/2, math.Min(u+gap/2, driven))
+		before := speed
+		speed += driven * dt
+		if i < 200000 {
+			continue
+		}
+		peak = math.Max(peak, math.Abs(u))
+		if before < 0 && speed >= 0 {
+			crossings = append(crossings, float64(i)*dt)
+		}
+	}
+	require.Greater(t, len(crossings), 3, "it cycles")
+	period := (crossings[len(crossings)-1] - crossings[0]) / float64(len(crossings)-1)
+	require.InEpsilon(t, 2*math.Pi/c[0].Omega, period, 0.20)
+	require.InEpsilon(t, c[0].Amplitude, peak, 0.20)
+}
+
+func stableOnly(cycles []Cycle) []Cycle {
+	var s []Cycle
+	for _, c := range cycles {
+		if c.Stable {
+			s = append(s, c)
+		}
+	}
+	return s
+}
+
+// Relay tests with dead time, Åström & Hägglund (Automatica 20(5), 1984; the
+// exact cycle of K·e^{−Ls}/(Ts+1) from memory): the estimate of the ultimate
+// gain has a known error.
+func TestUltimateGainHasItsKnownError(t *testing.T) {
+	for _, row := range []struct{ l, a, ku float64 }{
+		{0.1, 0.095163, 13.379624}, {0.2, 0.181269, 7.024024}, {0.5, 0.393469, 3.235931},
+		{1, 0.632121, 2.014235}, {5, 0.993262, 1.281877},
+	} {
+		require.InDelta(t, -math.Expm1(-row.l), row.a, 1e-6)
+		require.InDelta(t, row.ku, UltimateGain(1, -math.Expm1(-row.l), 0), 1e-5)
+	}
+	require.InDelta(t, 7.808340, UltimateGain(1, 0.163061, 0), 1e-4)
+	require.InDelta(t, 8/(math.Pi*math.Pi)*math.Pi/2, UltimateGain(1, 1, 0), 1e-12)
+	require.True(t, math.IsNaN(UltimateGain(1, 0.1, 0.1)))
+}
