@@ -28,6 +28,8 @@ const never = int64(1) << 62
 type Options struct {
 	// Governor sits on the lines; nil leaves them open.
 	Governor *governor.Governor
+	// Watch, when set, is shown every edge of the board's outputs.
+	Watch func(line governor.Line, tick int64, high bool)
 	// Baud is the speed of the wire; 0 is 500 000.
 	Baud int
 	// HostDelayTicks passes between the end of a frame from the board and the
@@ -175,6 +177,9 @@ func (b *Board) lines() {
 }
 
 func (b *Board) edge(line governor.Line, high bool) {
+	if b.options.Watch != nil {
+		b.options.Watch(line, b.now, high)
+	}
 	if b.options.Governor != nil {
 		b.options.Governor.Edge(line, b.now, high)
 	}
