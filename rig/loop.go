@@ -3,6 +3,7 @@ package rig
 import (
 	"errors"
 	"math"
+	"slices"
 	"time"
 
 	"govrig/protocol"
@@ -46,6 +47,7 @@ type Loop struct {
 	phase    int // phase whose faults have been ordered
 	sequence uint8
 
+	settling settling
 	throttle throttle
 	sent     sentEdges
 	health   Health
@@ -55,6 +57,7 @@ type Loop struct {
 
 // NewLoop gives a loop at the start of script.
 func NewLoop(setup Setup, script Script) *Loop {
+	script.Phases = slices.Clone(script.Phases)
 	l := &Loop{setup: setup, script: script, ahead: setup.Plant.Fork(), phase: -1}
 	l.passes.spacing = 2 * math.Pi / float64(setup.Magnets)
 	l.passes.next = l.passes.spacing
@@ -69,6 +72,15 @@ func (l *Loop) Health() Health { return l.health }
 
 // Done tells whether the script has ended.
 func (l *Loop) Done() bool { return l.started && l.step >= l.script.Steps() }
+
+// Unsettled gives the name of the phase in which the engine did not become
+// steady, which ended the run, or nothing.
+func (l *Loop) Unsettled() string {
+	if !l.settling.failed {
+		return ""
+	}
+	return l.script.Phases[len(l.script.Phases)-1].Name
+}
 
 // Time is the board time since the start of the run, s.
 func (l *Loop) Time() float64 { return float64(l.now-l.origin) / l.setup.TickRate }
@@ -102,6 +114,24 @@ func (l *Loop) advance(to int64) {
 		l.setup.Plant.Step(l.input(&l.at, l.step))
 		after := l.setup.Plant.State()
 		l.passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate)
+		l.settle(after.EngineSpeed)
+	}
+}
+
+// settle ends the present phase when the engine has become steady, and the
+// script when it has not at the phase's end.
+func (l *Loop) settle(speed float64) {
+	phase := l.at.at(&l.script, l.step)
+	if phase.Settle == nil {
+		return
+	}
+	done := l.step + 1 - l.at.start // steps of this phase
+	switch {
+	case l.settling.steady(phase.Settle, l.at.phase, done, speed):
+		phase.Steps = done
+	case done == phase.Steps:
+		l.settling.failed = true
+		l.script.Phases = l.script.Phases[:l.at.phase+1]
 	}
 }
 
@@ -191,4 +221,22 @@ func (th *throttle) until(tick int64, rate float64) {
 		th.width = float64(th.pulses[0].width) / rate
 		th.n = copy(th.pulses[:], th.pulses[1:th.n])
 	}
+}
+
+// settling watches for a steady engine speed.
+type settling struct {
+	phase  int
+	since  int64 // step of the phase at which the speed was last given up
+	speed  float64
+	failed bool
+}
+
+// steady takes in the speed after done steps of the phase and tells whether it
+// has stayed where it was for long enough.
+func (s *settling) steady(want *Settle, phase int, done int64, speed float64) bool {
+	stray := math.Abs(speed-s.speed) > want.Band*s.speed
+	if phase != s.phase || stray || speed < want.Above {
+		s.phase, s.since, s.speed = phase, done, speed
+	}
+	return done-s.since >= want.For
 }

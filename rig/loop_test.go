@@ -147,6 +147,34 @@ func TestTornRecord(t *testing.T) {
 	require.NotEmpty(t, kept.Messages)
 }
 
+// A phase with a Settle ends once the governor holds, and not in the plateau of
+// idling before; the phases behind it start earlier then.
+func TestPhaseEndsWhenSteady(t *testing.T) {
+	script := loadStep()
+	script.Phases[1].Steps = seconds(40)
+	script.Phases[1].Settle = &Settle{Above: 10_000 * perRPM, Band: 0.005, For: seconds(2)}
+	loop, samples := run(t, 0, script, nil)
+	require.Empty(t, loop.Unsettled())
+	var began float64
+	for _, s := range samples {
+		if s.Phase == 2 {
+			began = float64(s.Ticks) / board.TickHz
+			break
+		}
+	}
+	require.Greater(t, began, 1+5.7+2.0) // 11 400 rpm at 2000 rpm/s, and 2 s steady
+	require.Less(t, began, 16.0)
+}
+
+func TestNeverSteadyEndsTheRun(t *testing.T) {
+	script := loadStep()
+	script.Phases[1].Steps = seconds(4)
+	script.Phases[1].Settle = &Settle{Above: 10_000 * perRPM, Band: 0.005, For: seconds(2)}
+	loop, samples := run(t, 0, script, nil)
+	require.Equal(t, "spool", loop.Unsettled())
+	require.Less(t, samples[len(samples)-1].Ticks, int64(5.1*board.TickHz))
+}
+
 // Interpolating a pass inside a step is exact for constant acceleration, and
 // good to a millionth of the step for any speed change an engine can make.
 func TestCrossingIsExactForConstantAcceleration(t *testing.T) {

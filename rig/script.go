@@ -21,8 +21,21 @@ type Phase struct {
 	Collective float64
 	// Ramp is over how many steps the collective moves; 0 is at once.
 	Ramp int64
+	// Settle, when set, ends the phase early, as soon as the engine has become
+	// steady; when it has not by the phase's last step, the run ends there.
+	Settle *Settle
 	// Faults are ordered once, at the phase's first drive.
 	Faults []protocol.Fault
+}
+
+// Settle is what a steady engine speed is.
+type Settle struct {
+	// Above is the least engine speed, rad/s.
+	Above float64
+	// Band is how far the speed may stray from where it was, as a share.
+	Band float64
+	// For is how many steps it must stay there.
+	For int64
 }
 
 // Script is a run as a sequence of phases. What it orders is known ahead, so

@@ -1,0 +1,152 @@
+package loop
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"govrig/rig/measure"
+)
+
+// Target is what a loop should keep. A zero is not asked for.
+type Target struct {
+	Phase       float64 // least phase margin, degrees
+	Gain        float64 // least gain margin, factor
+	Sensitivity float64 // greatest |1/(1+L)|
+}
+
+func (t Target) String() string {
+	var s []string
+	if t.Phase > 0 {
+		s = append(s, fmt.Sprintf("phase margin %.3g°", t.Phase))
+	}
+	if t.Gain > 0 {
+		s = append(s, fmt.Sprintf("gain margin %.3g dB", Decibels(t.Gain)))
+	}
+	if t.Sensitivity > 0 {
+		s = append(s, fmt.Sprintf("sensitivity peak %.3g", t.Sensitivity))
+	}
+	return strings.Join(s, ", ")
+}
+
+// met tells whether margins reach the target.
+func (t Target) met(m Margins) bool {
+	if !m.stable() {
+		return false
+	}
+	return !(t.Phase > 0 && m.Phase.OK() && m.Phase.Value < t.Phase) &&
+		!(t.Gain > 0 && m.Gain.OK() && m.Gain.Value < t.Gain) &&
+		!(t.Sensitivity > 0 && m.Sensitivity.Value > t.Sensitivity)
+}
+
+// Interval is the range of gain factors, relative to the gain as it is, within
+// which a target is met. PI control needs some gain too, so it has two ends.
+type Interval struct{ Low, High float64 }
+
+const (
+	widest  = 32.0 // factor of gain searched either way
+	factors = 81   // factors tried over that range
+)
+
+// Within finds the gain factors that reach the target, around the highest one
+// that does. When none does, the reading says how near one comes.
+func Within(l Response, b Band, t Target) (Interval, error) {
+	if err := b.validate(); err != nil {
+		return Interval{}, err
+	}
+	met := func(k float64) bool {
+		m, err := MarginsOf(l.Scaled(k), b)
+		return err == nil && t.met(m)
+	}
+	high := factors - 1
+	for high >= 0 && !met(factor(high)) {
+		high--
+	}
+	if high < 0 {
+		return Interval{}, fmt.Errorf("loop: no gain reaches %s; best phase margin %.3g°", t, best(l, b))
+	}
+	low := high
+	for low > 0 && met(factor(low-1)) {
+		low--
+	}
+	i := Interval{Low: factor(low), High: factor(high)}
+	if low > 0 {
+		i.Low = edge(met, factor(low), factor(low-1))
+	}
+	if high < factors-1 {
+		i.High = edge(met, factor(high), factor(high+1))
+	}
+	return i, nil
+}
+
+func factor(i int) float64 {
+	return math.Pow(widest, 2*float64(i)/(factors-1)-1)
+}
+
+// edge narrows down where met stops, between a factor that is met and one that
+// is not.
+func edge(met func(float64) bool, in, out float64) float64 {
+	for range 30 {
+		if m := math.Sqrt(in * out); met(m) {
+			in = m
+		} else {
+			out = m
+		}
+	}
+	return in
+}
+
+// best is the greatest phase margin that any gain gives, degrees.
+func best(l Response, b Band) float64 {
+	greatest := math.Inf(-1)
+	for i := range factors {
+		m, err := MarginsOf(l.Scaled(factor(i)), b)
+		if err == nil && m.stable() && m.Phase.OK() {
+			greatest = math.Max(greatest, m.Phase.Value)
+		}
+	}
+	return greatest
+}
+
+// Spread is the uncertainty of a measured loop near its crossover, one
+// standard deviation.
+type Spread struct {
+	Gain  float64 // relative: 0.05 is 5 %
+	Phase float64 // degrees
+}
+
+// factorReading gives the highest factor that reaches the target and, as its
+// detail, the range that two standard deviations leave open.
+func factorReading(l Response, b Band, t Target, u Spread) (measure.Reading, Interval) {
+	i, err := Within(l, b, t)
+	if err != nil {
+		return measure.Missing("%s", err), i
+	}
+	r := measure.Read(i.High)
+	if i.High >= widest {
+		return r.Warn("the target is met up to the end of the search, a factor of %g", widest), i
+	}
+	low, high := shifted(l, b, t, -2*u.Phase), shifted(l, b, t, 2*u.Phase)
+	if math.IsNaN(low) || math.IsNaN(high) {
+		return r.Warn("within the uncertainty of the phase the target may be out of reach"), i
+	}
+	g := 2 * u.Gain
+	return r.With("%.3g to %.3g with the uncertainty of the measurement (2 standard deviations)",
+		low/(1+g), high/math.Max(0.01, 1-g)), i
+}
+
+// shifted is the highest factor when the phase is really so many degrees
+// better.
+func shifted(l Response, b Band, t Target, degrees float64) float64 {
+	turn := degrees * math.Pi / 180
+	i, err := Within(func(w float64) complex128 { return l(w) * rotate(turn) }, b, t)
+	if err != nil {
+		return math.NaN()
+	}
+	return i.High
+}
+
+func rotate(turn float64) complex128 {
+	sin, cos := math.Sincos(turn)
+	return complex(cos, sin)
+}

@@ -1,0 +1,88 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+
+	"govrig/sim/air"
+	"govrig/sim/drive"
+	"govrig/sim/linkage"
+	"govrig/sim/pickup"
+	"govrig/sim/rotor"
+)
+
+// Setup is what the sheet is worked out from.
+type Setup struct {
+	// Machine is the name that heads the sheet.
+	Machine string
+	// Stages run from the crankshaft to the main shaft.
+	Stages  []drive.Stage
+	Rotor   rotor.Params
+	Air     air.Params
+	Linkage linkage.Params
+	// Pickup sits on the crankshaft.
+	Pickup   pickup.Params
+	Governor Governor
+	// Speeds are the wanted ones, at least one.
+	Speeds []Speed
+	Board  Board
+}
+
+// Speed is a head speed that the person wants.
+type Speed struct {
+	Name string
+	// Head in rad/s, above 0.
+	Head float64
+}
+
+// Governor is what is known of the governor's own settings, at the engine, in
+// rad/s.
+type Governor struct {
+	// Step between neighbouring speed settings; settings are its multiples. 0
+	// is stepless.
+	Step float64
+	// Low and High are the slowest and fastest settings; a High of 0 is no
+	// limit.
+	Low, High float64
+	// PulsesPerTurn is what the governor is told about the pickup, 1 or more.
+	PulsesPerTurn int
+}
+
+// Board is what the rig's board can play on the pickup line, in seconds.
+type Board struct {
+	Tick                 float64
+	MinPeriod, MaxPeriod float64
+	MinWidth, MinGap     float64
+}
+
+// HobbyBoard is a 16 MHz board with a 16-bit timer without prescaler: pulses
+// from 50 to 2000 a second, 100 µs high and 100 µs low at least.
+func HobbyBoard() Board {
+	return Board{Tick: 62.5e-9, MinPeriod: 1. / 2000, MaxPeriod: 1. / 50, MinWidth: 100e-6, MinGap: 100e-6}
+}
+
+// Validate tells what makes the sheet impossible to work out. Geometry that
+// closes badly or a pickup without pulses is no error: the sheet says so.
+func (s Setup) Validate() error {
+	parts := []interface{ Validate() error }{s.Rotor, s.Air, s.Linkage, s.Pickup}
+	for _, part := range parts {
+		if err := part.Validate(); err != nil {
+			return fmt.Errorf("sheet: %w", err)
+		}
+	}
+	if len(s.Stages) == 0 {
+		return fmt.Errorf("sheet: %w", drive.ErrNoStages)
+	}
+	if len(s.Speeds) == 0 {
+		return errors.New("sheet: no head speed is wanted")
+	}
+	for _, speed := range s.Speeds {
+		if !(speed.Head > 0 && speed.Head < 2000) {
+			return fmt.Errorf("sheet: head speed %q cannot be %g rad/s", speed.Name, speed.Head)
+		}
+	}
+	if g := s.Governor; g.Step < 0 || g.Low < 0 || g.High < 0 || g.PulsesPerTurn < 1 {
+		return fmt.Errorf("sheet: governor facts cannot be %+v", g)
+	}
+	return nil
+}
