@@ -1,0 +1,199 @@
+package machine
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml/ast"
+)
+
+// decoder walks the file beside the Go types. It collects faults in place of
+// stopping at the first.
+type decoder struct {
+	file     string
+	lines    []string
+	faults   Faults
+	places   map[string]place // of values by path, and of sections by path
+	defaults []string
+	cautions []string
+}
+
+func (d *decoder) failAt(at place, path, problem, remedy string) {
+	f := &Fault{
+		File: d.file, Line: at.line, Column: at.column, Text: at.text,
+		Path: path, Problem: problem, Remedy: remedy,
+	}
+	if at.line <= len(d.lines) {
+		f.excerpt = excerpt(d.lines[at.line-1], at.line, at.column, utf8.RuneCountInString(at.text))
+	}
+	d.faults = append(d.faults, f)
+}
+
+func (d *decoder) fail(n ast.Node, path, problem, remedy string) {
+	d.failAt(nodePlace(n), path, problem, remedy)
+}
+
+// failPath reports a fault at the place of a key that has been read.
+func (d *decoder) failPath(path, problem, remedy string) {
+	d.failAt(d.where(path), path, problem, remedy)
+}
+
+// where is the place of a path, or of the nearest section around it.
+func (d *decoder) where(path string) place {
+	for p := path; p != ""; p = parent(p) {
+		if at, ok := d.places[p]; ok {
+			return at
+		}
+	}
+	return place{line: 1, column: 1}
+}
+
+func parent(path string) string {
+	return path[:max(0, strings.LastIndexAny(path, ".["))]
+}
+
+func join(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}
+
+func (d *decoder) document(root ast.Node, m *Machine) {
+	d.section(root, reflect.ValueOf(m).Elem(), "", place{line: 1, column: 1})
+}
+
+// section reads a mapping into a struct. A nil node is a section left out; at
+// is where to report what is missing.
+func (d *decoder) section(n ast.Node, v reflect.Value, path string, at place) {
+	entries, ok := d.entries(n, path, fieldNames(v.Type()))
+	if !ok {
+		return
+	}
+	for i := range v.NumField() {
+		f := v.Type().Field(i)
+		key := keyOf(f)
+		if key == "" {
+			continue
+		}
+		e, given := entries[key]
+		if !given {
+			d.absent(f, v, v.Field(i), join(path, key), at)
+			continue
+		}
+		d.places[join(path, key)] = nodePlace(e.Key)
+		d.value(e.Value, f, v.Field(i), join(path, key))
+	}
+}
+
+// entries reads a mapping and refuses unknown and repeated keys. A nil list of
+// names allows any.
+func (d *decoder) entries(n ast.Node, path string, names []string) (map[string]*ast.MappingValueNode, bool) {
+	if n == nil {
+		return nil, true
+	}
+	pairs, ok := d.pairs(n, path)
+	if !ok {
+		return nil, false
+	}
+	found := map[string]*ast.MappingValueNode{}
+	for _, p := range pairs {
+		key, ok := d.key(p, path)
+		if !ok {
+			continue
+		}
+		if first, again := found[key]; again {
+			d.fail(p.Key, path, "a second "+quote(key), fmt.Sprintf("the first stands on line %d; keep one", nodePlace(first.Key).line))
+			continue
+		}
+		if names != nil && !contains(names, key) {
+			d.unknown(p, key, path, names)
+			continue
+		}
+		found[key] = p
+	}
+	return found, true
+}
+
+// pairs gives the pairs of a mapping, in order.
+func (d *decoder) pairs(n ast.Node, path string) ([]*ast.MappingValueNode, bool) {
+	switch n := n.(type) {
+	case *ast.MappingNode:
+		return n.Values, true
+	case *ast.MappingValueNode:
+		return []*ast.MappingValueNode{n}, true
+	}
+	if !d.special(n, path) {
+		remedy := "write its keys on the lines below it, indented"
+		if path == "" {
+			remedy = wantMapping
+		}
+		d.fail(n, path, quote(show(n))+" stands where a section with keys belongs", remedy)
+	}
+	return nil, false
+}
+
+func (d *decoder) key(p *ast.MappingValueNode, path string) (string, bool) {
+	if s, ok := p.Key.(*ast.StringNode); ok {
+		return s.Value, true
+	}
+	if n, ok := p.Key.(*ast.IntegerNode); ok {
+		return n.GetToken().Value, true
+	}
+	d.fail(p.Key, path, quote(show(p.Key))+" cannot be a key", "a key is a word, without anchors, tags or question marks")
+	return "", false
+}
+
+func (d *decoder) unknown(p *ast.MappingValueNode, key, path string, names []string) {
+	remedy := "the keys here are " + either(names)
+	if near := nearest(key, names); near != "" {
+		remedy = "did you mean " + quote(near) + "?"
+	} else if key != "" && strings.ContainsRune("0123456789", rune(key[0])) {
+		remedy = "a decimal comma? Write a decimal point"
+	}
+	d.fail(p.Key, path, "unknown key "+quote(key), remedy)
+}
+
+// special refuses, with their names, the parts of YAML that the file does not
+// use.
+func (d *decoder) special(n ast.Node, path string) bool {
+	what := ""
+	switch n.(type) {
+	case *ast.NullNode:
+		d.fail(n, path, "no value", "write one, or leave the key out if it is optional")
+		return true
+	case *ast.AnchorNode:
+		what = "an anchor"
+	case *ast.AliasNode:
+		what = "an alias"
+	case *ast.TagNode:
+		what = "a tag"
+	default:
+		return false
+	}
+	d.fail(n, path, what+" is not used here", "write the value itself")
+	return true
+}
+
+// show gives the text of a node as far as it stands on one line.
+func show(n ast.Node) string {
+	switch n := n.(type) {
+	case *ast.MappingNode, *ast.MappingValueNode:
+		return "a section"
+	case *ast.SequenceNode:
+		return "a list"
+	default:
+		return n.GetToken().Value
+	}
+}
+
+func contains(words []string, word string) bool {
+	for _, w := range words {
+		if w == word {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,45 @@
+package machine
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+)
+
+// MaxSize is the greatest size of a machine file, in bytes. A filled template
+// has about a quarter of it.
+const MaxSize = 64 << 10
+
+// Load reads the machine file at path. Errors are Faults, or those of the file
+// system.
+func Load(path string) (*Machine, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("machine: %w", err)
+	}
+	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
+	if err = errors.Join(err, f.Close()); err != nil {
+		return nil, fmt.Errorf("machine: %w", err)
+	}
+	return Parse(path, data)
+}
+
+// Parse reads a machine file from memory; name is shown in errors. Errors are
+// Faults.
+func Parse(name string, data []byte) (*Machine, error) {
+	d := &decoder{file: name, places: map[string]place{}}
+	m := &Machine{File: name, Text: string(data)}
+	if root := d.read(data); root != nil {
+		d.document(root, m)
+	}
+	if len(d.faults) == 0 {
+		d.bind(m)
+	}
+	if len(d.faults) > 0 {
+		d.faults.sort()
+		return nil, d.faults
+	}
+	m.Defaults, m.Cautions = d.defaults, d.cautions
+	return m, nil
+}

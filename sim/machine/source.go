@@ -1,0 +1,142 @@
+package machine
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
+)
+
+// maxBrackets keeps flow style from nesting deeper than any machine needs.
+const maxBrackets = 500
+
+const wantMapping = "the file is keys with their values, such as “name: Club trainer”; govrig new writes one to fill in"
+
+// read turns the bytes into the mapping at the top of the file, or nil after a
+// fault.
+func (d *decoder) read(data []byte) ast.Node {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	if !d.readable(data) {
+		return nil
+	}
+	file, err := parser.ParseBytes(data, 0, parser.AllowDuplicateMapKey())
+	if err != nil {
+		d.syntax(err)
+		return nil
+	}
+	return d.single(file)
+}
+
+// readable splits the text into lines and refuses what no YAML reader should
+// see.
+func (d *decoder) readable(data []byte) bool {
+	if len(data) > MaxSize {
+		d.failAt(place{line: 1, column: 1}, "", fmt.Sprintf("the file is larger than %d KiB", MaxSize>>10), "a machine file is a few KiB; is this the right file?")
+		return false
+	}
+	text := strings.ReplaceAll(string(data), "\r\n", "\n")
+	d.lines = strings.Split(text, "\n")
+	brackets := 0
+	for i, line := range d.lines {
+		at := place{line: i + 1, column: 1}
+		if !utf8.ValidString(line) {
+			d.failAt(at, "", "this line is not UTF-8", "save the file as UTF-8 text")
+			return false
+		}
+		if c := control(line); c >= 0 {
+			at.column = utf8.RuneCountInString(line[:c]) + 1
+			d.failAt(at, "", "a control character", "remove it; is this a text file?")
+			return false
+		}
+		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
+		if tab := strings.IndexByte(indent, '\t'); tab >= 0 && strings.TrimSpace(line) != "" {
+			at.column = tab + 1
+			d.failAt(at, "", "a tab in the indentation", "indent with spaces")
+		}
+		brackets += strings.Count(line, "[") + strings.Count(line, "{")
+	}
+	if brackets > maxBrackets {
+		d.failAt(place{line: 1, column: 1}, "", "the file has too many brackets", "write one key to a line")
+	}
+	return len(d.faults) == 0
+}
+
+// control is where a line has a control character other than a tab, or -1.
+func control(line string) int {
+	return strings.IndexFunc(line, func(r rune) bool {
+		return r < ' ' && r != '\t' || r == 0x7f || r == '\ufeff' || r == '\u2028' || r == '\u2029' || r == '\u0085'
+	})
+}
+
+// syntax reports what the YAML reader refused.
+func (d *decoder) syntax(err error) {
+	at, problem := place{line: 1, column: 1}, err.Error()
+	var fault yaml.Error
+	if errors.As(err, &fault) {
+		problem = fault.GetMessage()
+		if t := fault.GetToken(); t != nil {
+			at = tokenPlace(t)
+		}
+	}
+	d.failAt(at, "", "this is not YAML: "+printable(problem), "check the colon, the quotes and the indentation here")
+}
+
+// single refuses all but one document with a mapping in it.
+func (d *decoder) single(file *ast.File) ast.Node {
+	var body ast.Node
+	for _, doc := range file.Docs {
+		if body != nil {
+			at := place{line: 1, column: 1}
+			if doc.Start != nil {
+				at = tokenPlace(doc.Start)
+			} else if doc.Body != nil {
+				at = nodePlace(doc.Body)
+			}
+			d.failAt(at, "", "a second document begins here", "keep one machine to a file")
+			return nil
+		}
+		body = doc.Body
+		if directive, ok := body.(*ast.DirectiveNode); ok {
+			d.failAt(nodePlace(directive), "", "a directive", "leave it out; a machine file needs none")
+			return nil
+		}
+	}
+	if body == nil {
+		d.failAt(place{line: 1, column: 1}, "", "the file is empty", wantMapping)
+		return nil
+	}
+	return body
+}
+
+// place is a stretch of characters on one line, both counted from 1.
+type place struct {
+	line, column int
+	text         string
+}
+
+func tokenPlace(t *token.Token) place {
+	p := place{line: 1, column: 1, text: t.Value}
+	if t.Position != nil {
+		p.line, p.column = max(1, t.Position.Line), max(1, t.Position.Column)
+	}
+	return p
+}
+
+func nodePlace(n ast.Node) place {
+	switch n := n.(type) {
+	case *ast.MappingNode:
+		if n.IsFlowStyle || len(n.Values) == 0 {
+			return tokenPlace(n.GetToken())
+		}
+		return nodePlace(n.Values[0].Key)
+	case *ast.MappingValueNode:
+		return nodePlace(n.Key)
+	}
+	return tokenPlace(n.GetToken())
+}
