@@ -30,8 +30,6 @@
 // the rotor overruns, the wheels are taken to turn with it.
 package drive
 
-import "math"
-
 // Drive is a drive line with its two speeds. It is a plain value.
 type Drive struct {
 	// Engine and Head are the speeds of the crank and of the main shaft,
@@ -39,8 +37,8 @@ type Drive struct {
 	Engine, Head float64
 
 	train      Train
-	engine     float64 // J_e
-	head       float64 // J_r
+	perEngine  float64 // 1/J_e
+	perHead    float64 // 1/J_r
 	grip       float64 // k, N·m·s²
 	engagement float64 // ω₀²
 	compliance float64 // slip speed lost per N·m·s of T
@@ -55,8 +53,8 @@ func New(p Params, engine, rotor float64) Drive {
 	head := rotor + t.Inertia + t.AtOutput(c.BellInertia)
 	return Drive{
 		train:      t,
-		engine:     engine,
-		head:       head,
+		perEngine:  1 / engine,
+		perHead:    1 / head,
 		grip:       c.Capacity / (c.CapacitySpeed*c.CapacitySpeed - square),
 		engagement: square,
 		compliance: 1/engine + t.Efficiency*t.Ratio*t.Ratio/head,
@@ -67,15 +65,15 @@ func New(p Params, engine, rotor float64) Drive {
 func (d *Drive) Train() Train { return d.train }
 
 // EngineInertia is J_e, kg·m².
-func (d *Drive) EngineInertia() float64 { return d.engine }
+func (d *Drive) EngineInertia() float64 { return 1 / d.perEngine }
 
 // HeadInertia is J_r: what turns with the main shaft when the clutch slips,
 // kg·m² about it.
-func (d *Drive) HeadInertia() float64 { return d.head }
+func (d *Drive) HeadInertia() float64 { return 1 / d.perHead }
 
 // Capacity is the torque that the clutch carries at an engine speed, N·m.
 func (d *Drive) Capacity(speed float64) float64 {
-	return d.grip * math.Max(0, speed*speed-d.engagement)
+	return d.grip * max(0, speed*speed-d.engagement)
 }
 
 // Slip is ω_e − n·ω_r, rad/s: positive while the shoes slip, zero when the
@@ -87,15 +85,15 @@ func (d *Drive) Slip() float64 { return d.Engine - d.train.Ratio*d.Head }
 // Neither shaft turns backwards.
 func (d *Drive) Step(torque, load, dt float64) float64 {
 	n := d.train.Ratio
-	engine := d.Engine + dt*torque/d.engine
-	head := d.Head - dt*load/d.head
+	engine := d.Engine + dt*torque*d.perEngine
+	head := d.Head - dt*load*d.perHead
 	through := (engine - n*head) / (dt * d.compliance)
 	most := d.Capacity(d.Engine)
 	locked := through >= 0 && through <= most
-	through = math.Min(math.Max(through, 0), most)
+	through = min(max(through, 0), most)
 
-	d.Engine = math.Max(0, engine-dt*through/d.engine)
-	d.Head = math.Max(0, head+dt*through*d.train.Efficiency*n/d.head)
+	d.Engine = max(0, engine-dt*through*d.perEngine)
+	d.Head = max(0, head+dt*through*d.train.Efficiency*n*d.perHead)
 	if locked {
 		d.Engine = n * d.Head
 	}

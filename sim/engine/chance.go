@@ -37,7 +37,7 @@ func (c *chance) next(angle float64) float64 {
 
 func (c *chance) draw() float64 {
 	burns := c.random.share() >= c.misfire
-	factor := math.Max(0, 1+c.variation*c.random.normal())
+	factor := max(0, 1+c.variation*c.random.normal())
 	if !burns {
 		return 0
 	}

@@ -8,17 +8,18 @@ import (
 
 // curve holds the steady relations between opening, charge, speed and torque.
 type curve struct {
-	peak, peakSpeed, span float64
-	friction              [3]float64
-	perPressure           float64 // N·m per Pa
-	density               float64 // relative to standard air at sea level
-	flow                  float64 // m per rad/s at full opening
-	stop                  float64 // share of the full area open at the idle stop
+	peak, peakSpeed float64
+	perSpan         float64 // 1/ω_s
+	friction        [3]float64
+	perPressure     float64 // N·m per Pa
+	density         float64 // relative to standard air at sea level
+	flow            float64 // m per rad/s at full opening
+	stop            float64 // share of the full area open at the idle stop
 }
 
 func newCurve(p Params, a air.State) curve {
 	c := curve{
-		peak: p.PeakPressure, peakSpeed: p.PeakSpeed, span: p.SpeedSpan,
+		peak: p.PeakPressure, peakSpeed: p.PeakSpeed, perSpan: 1 / p.SpeedSpan,
 		friction:    [3]float64{p.FrictionConstant, p.FrictionLinear, p.FrictionSquare},
 		perPressure: p.Displacement / (2 * math.Pi),
 		density:     a.Density / air.SeaDensity,
@@ -39,8 +40,8 @@ func (c *curve) frictionPressure(speed float64) float64 {
 // fullPressure is the indicated mean effective pressure of a full charge in
 // the present air, Pa.
 func (c *curve) fullPressure(speed, friction float64) float64 {
-	off := (speed - c.peakSpeed) / c.span
-	return math.Max(0, c.peak*(1-off*off)+friction) * c.density
+	off := (speed - c.peakSpeed) * c.perSpan
+	return max(0, c.peak*(1-off*off)+friction) * c.density
 }
 
 // Torque of a relative charge, 0 to 1, burning at a crank speed, rad/s, less
@@ -65,32 +66,36 @@ func (c *curve) IdleStop() float64 { return c.stop }
 func (c *curve) Area(opening float64) float64 { return c.stop + (1-c.stop)*opening }
 
 // Charge is the relative charge, 0 to 1, that settles at an opening, 0 to 1,
-// and a speed, rad/s.
+// and a speed, rad/s: Π(opening)/Π(full) with the quotient worked out for both
+// free, one choked, and both choked.
 func (c *curve) Charge(opening, speed float64) float64 {
+	a := c.Area(opening)
 	m := c.flow * speed
-	return fill(c.Area(opening), m) / fill(1, m)
-}
-
-// fill is the crankcase's pressure over the outer one when a share of the area
-// is open and the full area would have the flow number m.
-func fill(area, m float64) float64 {
-	if area <= 0 {
+	h := m * m / 2
+	switch {
+	case a <= 0:
 		return 0
+	case h <= a*a:
+		return a * a * (1 + h) / (a*a + h)
+	case h <= 1:
+		return a * (1 + h) / (m * math.Sqrt2)
 	}
-	if m*m <= 2*area*area {
-		return area * area / (area*area + m*m/2)
-	}
-	return area / (m * math.Sqrt2)
+	return a
 }
 
-// area inverts Charge, for a share of the full area that may exceed 1.
+// area inverts Charge to a share of the full area. It is above 1, or NaN, for
+// a charge above 1.
 func (c *curve) area(charge, speed float64) float64 {
 	m := c.flow * speed
-	part := charge * fill(1, m)
+	h := m * m / 2
+	if h > 1 {
+		return charge
+	}
+	part := charge / (1 + h) // Π at the opening
 	if part < 0.5 {
 		return part * m * math.Sqrt2
 	}
-	return m / math.Sqrt(2*(1/part-1)) // NaN when part is above 1
+	return math.Sqrt(h * part / (1 - part))
 }
 
 // OpeningFor gives the barrel opening at which the engine, settled at a speed

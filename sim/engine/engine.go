@@ -35,11 +35,7 @@
 // StallSpeed the engine stops firing for good; nothing here starts it again.
 package engine
 
-import (
-	"math"
-
-	"govrig/sim/air"
-)
+import "govrig/sim/air"
 
 // Engine is an engine in air of one kind. It is a plain value: a copy goes on
 // as the original would.
@@ -99,7 +95,7 @@ func (e *Engine) Step(opening, speed, angle float64) float64 {
 
 // burnable is the part of the air that burns to effect.
 func (e *Engine) burnable(air, fuel float64) float64 {
-	most := math.Max(air, fuel)
+	most := max(air, fuel)
 	if most <= 0 {
 		return 0
 	}

@@ -58,7 +58,7 @@ func (c *curve) slope(x float64) float64 {
 
 func (c *curve) place(x float64) (int, float64) {
 	at := x * (c.last + 1)
-	i := math.Min(at, c.last)
+	i := min(at, c.last)
 	return int(i), at - float64(int(i))
 }
 

@@ -38,6 +38,7 @@ const (
 type Plant struct {
 	params   *Params // read only, shared by copies
 	dt       float64
+	perStep  float64 // 1/dt
 	servo    servo.Servo
 	throttle curve
 	engine   engine.Engine
@@ -68,6 +69,7 @@ func New(p Params, dt float64) *Plant {
 	pl := &Plant{
 		params:   &p,
 		dt:       dt,
+		perStep:  1 / dt,
 		servo:    servo.New(p.Servo, dt),
 		throttle: newCurve(p.Throttle),
 		engine:   engine.New(p.Engine, air, dt),
@@ -94,14 +96,14 @@ func (pl *Plant) Step(in sim.Input) {
 	pitch := min(max(in.Collective, -MaxCollective), MaxCollective)
 	climb := min(max(in.Climb, -MaxClimb), MaxClimb)
 	half := pl.dt / 2
-	before := pl.drive
-	engineMid := max(0, before.Engine+half*pl.engineRate)
-	headMid := max(0, before.Head+half*pl.headRate)
+	engine, head := pl.drive.Engine, pl.drive.Head
+	engineMid := max(0, engine+half*pl.engineRate)
+	headMid := max(0, head+half*pl.headRate)
 
 	opening := pl.opening
 	pl.servo.Step(in.ThrottlePulse)
 	pl.opening = pl.throttle.at(pl.servo.Share())
-	angleMid := pl.angle + half*(before.Engine+engineMid)/2
+	angleMid := pl.angle + half*(engine+engineMid)/2
 	pl.torque = pl.engine.Step((opening+pl.opening)/2, engineMid, angleMid)
 
 	inflow := pl.inflow
@@ -109,9 +111,9 @@ func (pl *Plant) Step(in sim.Input) {
 	pl.load = pl.rotor.Torque(headMid, pitch, climb, (inflow+pl.inflow)/2)
 
 	pl.drive.Step(pl.torque, pl.load, pl.dt)
-	pl.engineRate = (pl.drive.Engine - before.Engine) / pl.dt
-	pl.headRate = (pl.drive.Head - before.Head) / pl.dt
-	pl.angle += half * (before.Engine + pl.drive.Engine)
+	pl.engineRate = (pl.drive.Engine - engine) * pl.perStep
+	pl.headRate = (pl.drive.Head - head) * pl.perStep
+	pl.angle += half * (engine + pl.drive.Engine)
 }
 
 // State tells where the plant is now. Speeds, angle and opening are those at

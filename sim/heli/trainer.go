@@ -36,8 +36,8 @@ func Trainer() Params {
 			Stages: []drive.Stage{{Driver: 9, Driven: 78, Efficiency: 0.95, Inertia: 3e-4}},
 		},
 		Rotor: rotor.Params{
-			Blades: 2, Radius: 0.69, Chord: 0.055, LiftSlope: 5.7, DragZero: 0.0113, DragLift: 0.02,
-			InducedFactor: 1.15, TipLoss: 0.97, TailShare: 0.1,
+			Blades: 2, Radius: 0.69, Chord: 0.055, LiftSlope: 5.7, DragZero: 0.014, DragLift: 0.02,
+			InducedFactor: 1.2, TipLoss: 0.97, TailShare: 0.12,
 			Inertia: rotor.RodInertia(2, 0.160, 0.69) + 0.003, InflowMass: 1,
 		},
 		Throttle: RoundBarrel(65),

@@ -43,7 +43,7 @@ type Rotor struct {
 	dragZero, dragLift float64
 	induced            float64 // κ
 	disc               float64 // 2ρA, kg/m
-	mass               float64 // apparent mass of the inflow, kg
+	perMass            float64 // 1/m of the inflow's apparent mass, 1/kg
 	tail               float64
 }
 
@@ -62,7 +62,7 @@ func New(p Params, density float64) Rotor {
 		dragLift: p.DragLift,
 		induced:  p.InducedFactor,
 		disc:     2 * density * math.Pi * p.Radius * p.Radius,
-		mass:     p.InflowMass * 8 / 3 * density * p.Radius * p.Radius * p.Radius,
+		perMass:  1 / (p.InflowMass * 8 / 3 * density * p.Radius * p.Radius * p.Radius),
 		tail:     p.TailShare,
 	}
 }
@@ -99,7 +99,7 @@ func (r *Rotor) meanLift(u, collective, flow float64) float64 {
 // InflowRate is the acceleration of the mean induced velocity, m/s².
 func (r *Rotor) InflowRate(speed, collective, climb, inflow float64) float64 {
 	thrust := r.Thrust(speed, collective, climb, inflow)
-	return (thrust - r.disc*inflow*math.Abs(climb+inflow)) / r.mass
+	return (thrust - r.disc*inflow*math.Abs(climb+inflow)) * r.perMass
 }
 
 // NextInflow moves the mean induced velocity over a step of dt seconds in
@@ -111,5 +111,5 @@ func (r *Rotor) NextInflow(speed, collective, climb, inflow, dt float64) float64
 	slope := -r.area*speed*r.radius*r.lift*r.wash*r.induced/6 -
 		r.disc*(stream+math.Copysign(inflow, inflow*through))
 	rate := r.InflowRate(speed, collective, climb, inflow)
-	return inflow + dt*rate/(1-dt/2*min(slope/r.mass, 0))
+	return inflow + dt*rate/(1-dt/2*min(slope*r.perMass, 0))
 }

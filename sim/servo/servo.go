@@ -64,9 +64,9 @@ func (s *Servo) Step(pulse float64) {
 	}
 	off := s.target - s.motor
 	if far := math.Abs(off) - s.band; far > 0 {
-		s.motor += math.Copysign(math.Min(far, s.reach), off)
+		s.motor += math.Copysign(min(far, s.reach), off)
 	}
-	s.arm = math.Min(math.Max(s.arm, s.motor-s.play), s.motor+s.play)
+	s.arm = min(max(s.arm, s.motor-s.play), s.motor+s.play)
 }
 
 // Share is where the arm stands, 0 at PulseLow to 1 at PulseHigh.
@@ -81,7 +81,7 @@ func (s *Servo) share(pulse float64) float64 {
 	if r := s.p.Resolution; r > 0 {
 		over = math.Round(over/r) * r
 	}
-	return math.Min(math.Max(over*s.perPulse, 0), 1)
+	return min(max(over*s.perPulse, 0), 1)
 }
 
 // Pulse is the width, s, that asks for a share, 0 to 1, of the travel.
