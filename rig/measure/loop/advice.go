@@ -74,12 +74,12 @@ func Advise(points []Point, w Wish) (Advice, error) {
 	}
 	a := Advice{OneGainFits: true}
 	for _, p := range points {
-		m, err := MarginsOf(p.Loop, w.Band)
+		c, err := sample(p.Loop, w.Band)
 		if err != nil {
 			return Advice{}, fmt.Errorf("loop: %s: %w", p.Name, err)
 		}
-		pa := PointAdvice{Name: p.Name, Now: m}
-		pa.Factor, pa.Reach = factorReading(p.Loop, w.Band, w.Target, p.Spread)
+		pa := PointAdvice{Name: p.Name, Now: c.margins()}
+		pa.Factor, pa.Reach = c.factorReading(w.Target, p.Spread)
 		a.Points = append(a.Points, pa)
 	}
 	a.common()

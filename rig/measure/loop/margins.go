@@ -63,35 +63,65 @@ func (b Band) points() []float64 {
 	return w
 }
 
+// curve is a response sampled over a band, and times a factor.
+type curve struct {
+	band Band
+	l    Response
+	w    []float64
+	v    []complex128
+}
+
+func sample(l Response, b Band) (curve, error) {
+	if err := b.validate(); err != nil {
+		return curve{}, err
+	}
+	c := curve{band: b, l: l, w: b.points()}
+	c.v = make([]complex128, len(c.w))
+	for i, w := range c.w {
+		if c.v[i] = l(w); cmplx.IsNaN(c.v[i]) || cmplx.IsInf(c.v[i]) {
+			return curve{}, fmt.Errorf("loop: the response at %g rad/s is not finite", w)
+		}
+	}
+	return c, nil
+}
+
+// times multiplies the response by a factor, complex to turn its phase.
+func (c curve) times(factor complex128) curve {
+	out := curve{band: c.band, w: c.w, v: make([]complex128, len(c.v))}
+	out.l = func(w float64) complex128 { return factor * c.l(w) }
+	for i := range c.v {
+		out.v[i] = factor * c.v[i]
+	}
+	return out
+}
+
 // MarginsOf reads the margins of a loop from the frequencies in the band. What
 // does not happen inside the band is missing.
 func MarginsOf(l Response, b Band) (Margins, error) {
-	if err := b.validate(); err != nil {
+	c, err := sample(l, b)
+	if err != nil {
 		return Margins{}, err
 	}
-	w := b.points()
-	v := make([]complex128, len(w))
-	for i := range w {
-		if v[i] = l(w[i]); cmplx.IsNaN(v[i]) || cmplx.IsInf(v[i]) {
-			return Margins{}, fmt.Errorf("loop: the response at %g rad/s is not finite", w[i])
-		}
-	}
-	var m Margins
-	m.gainCrossings(l, w, v, b)
-	m.phaseCrossings(l, w, v, b)
-	m.peaks(l, w)
-	return m, nil
+	return c.margins(), nil
 }
 
-func (m *Margins) gainCrossings(l Response, w []float64, v []complex128, b Band) {
-	none := measure.Missing("the gain does not cross 1 between %.4g and %.4g rad/s", b.Min, b.Max)
+func (c curve) margins() Margins {
+	var m Margins
+	m.gainCrossings(c)
+	m.phaseCrossings(c)
+	m.peaks(c)
+	return m
+}
+
+func (m *Margins) gainCrossings(c curve) {
+	none := measure.Missing("the gain does not cross 1 between %.4g and %.4g rad/s", c.band.Min, c.band.Max)
 	m.Crossover, m.Phase, m.Delay = none, none, none
-	for i := 1; i < len(w); i++ {
-		if (cmplx.Abs(v[i-1]) >= 1) == (cmplx.Abs(v[i]) >= 1) {
+	for i := 1; i < len(c.w); i++ {
+		if above(c.v[i-1]) == above(c.v[i]) {
 			continue
 		}
-		wc := root(func(x float64) float64 { return math.Log(cmplx.Abs(l(x))) }, w[i-1], w[i])
-		phase := 180 / math.Pi * cmplx.Phase(-l(wc))
+		wc := root(func(x float64) float64 { return math.Log(cmplx.Abs(c.l(x))) }, c.w[i-1], c.w[i])
+		phase := 180 / math.Pi * cmplx.Phase(-c.l(wc))
 		m.Crossover = measure.Read(wc)
 		if !m.Phase.OK() || math.Abs(phase) < math.Abs(m.Phase.Value) {
 			m.Phase = measure.Read(phase)
@@ -107,16 +137,20 @@ func (m *Margins) gainCrossings(l Response, w []float64, v []complex128, b Band)
 	}
 }
 
-func (m *Margins) phaseCrossings(l Response, w []float64, v []complex128, b Band) {
-	none := measure.Missing("the phase does not cross -180° between %.4g and %.4g rad/s", b.Min, b.Max)
+// above tells whether a gain is at least 1.
+func above(v complex128) bool { return real(v)*real(v)+imag(v)*imag(v) >= 1 }
+
+func (m *Margins) phaseCrossings(c curve) {
+	none := measure.Missing("the phase does not cross -180° between %.4g and %.4g rad/s", c.band.Min, c.band.Max)
 	m.PhaseCrossover, m.Gain, m.GainDown = none, none, none
-	for i := 1; i < len(w); i++ {
-		if (imag(v[i-1]) >= 0) == (imag(v[i]) >= 0) || real(v[i-1]) > 0 || real(v[i]) > 0 {
+	for i := 1; i < len(c.w); i++ {
+		v0, v1 := c.v[i-1], c.v[i]
+		if (imag(v0) >= 0) == (imag(v1) >= 0) || real(v0) > 0 || real(v1) > 0 {
 			continue
 		}
-		w180 := root(func(x float64) float64 { return imag(l(x)) }, w[i-1], w[i])
-		factor := 1 / cmplx.Abs(l(w180))
-		lost := imag(v[i]) > 0 // the phase falls through −180°
+		w180 := root(func(x float64) float64 { return imag(c.l(x)) }, c.w[i-1], c.w[i])
+		factor := 1 / cmplx.Abs(c.l(w180))
+		lost := imag(v1) > 0 // the phase falls through −180°
 		switch {
 		case lost && (!m.Gain.OK() || factor < m.Gain.Value):
 			m.Gain, m.PhaseCrossover = measure.Read(factor), measure.Read(w180)
@@ -126,26 +160,27 @@ func (m *Margins) phaseCrossings(l Response, w []float64, v []complex128, b Band
 	}
 }
 
-func (m *Margins) peaks(l Response, w []float64) {
-	s := func(x float64) float64 { return 1 / cmplx.Abs(1+l(x)) }
-	t := func(x float64) float64 { return cmplx.Abs(l(x) / (1 + l(x))) }
-	m.Sensitivity, m.SensitivityAt = peak(s, w)
-	m.Complementary, m.ComplementaryAt = peak(t, w)
+func (m *Margins) peaks(c curve) {
+	m.Sensitivity, m.SensitivityAt = c.peak(func(l complex128) complex128 { return 1 / (1 + l) })
+	m.Complementary, m.ComplementaryAt = c.peak(func(l complex128) complex128 { return l / (1 + l) })
 }
 
-// peak finds the greatest value of f on a grid and refines it by golden
-// section. At the end of the grid it is what the band shows, with a warning.
-func peak(f func(float64) float64, w []float64) (height, at measure.Reading) {
-	best := 0
-	for i := range w {
-		if f(w[i]) > f(w[best]) {
-			best = i
+// peak finds the greatest magnitude of f(L) on the grid and refines it by
+// golden section. At the end of the grid it is what the band shows, with a
+// warning.
+func (c curve) peak(f func(l complex128) complex128) (height, at measure.Reading) {
+	best, greatest := 0, -1.0
+	for i, v := range c.v {
+		z := f(v)
+		if g := real(z)*real(z) + imag(z)*imag(z); g > greatest {
+			best, greatest = i, g
 		}
 	}
-	if best == 0 || best == len(w)-1 {
+	if best == 0 || best == len(c.w)-1 {
 		const end = "greatest at the end of the band"
-		return measure.Read(f(w[best]), end), measure.Read(w[best], end)
+		return measure.Read(math.Sqrt(greatest), end), measure.Read(c.w[best], end)
 	}
-	x := golden(f, w[best-1], w[best+1])
-	return measure.Read(f(x)), measure.Read(x)
+	size := func(w float64) float64 { return cmplx.Abs(f(c.l(w))) }
+	x := golden(size, c.w[best-1], c.w[best+1])
+	return measure.Read(size(x)), measure.Read(x)
 }

@@ -56,24 +56,23 @@ func Predict(l Response, s Step, b Band) (Prediction, error) {
 	if !(s.Horizon > 0) || s.Plant == nil {
 		return Prediction{}, fmt.Errorf("loop: a prediction needs a plant and a horizon")
 	}
-	m, err := MarginsOf(l, b)
+	c, err := sample(l, b)
 	if err != nil {
 		return Prediction{}, err
 	}
-	if !m.stable() {
+	if !c.margins().stable() {
 		return Prediction{}, ErrUnstable
 	}
-	w := b.points()
-	f := make([]float64, len(w))
-	for i, x := range w {
-		f[i] = s.Size * real(s.Plant(x)/(1+l(x))) / x
+	f := make([]float64, len(c.w))
+	for i, w := range c.w {
+		f[i] = s.Size * real(s.Plant(w)/(1+c.v[i])) / w
 	}
 	p := Prediction{T: make([]float64, instants+1), Y: make([]float64, instants+1)}
 	for k := range p.T {
 		p.T[k] = s.Horizon * float64(k) / instants
-		p.Y[k] = 2 / math.Pi * sineIntegral(w, f, p.T[k])
+		p.Y[k] = 2 / math.Pi * sineIntegral(c.w, f, p.T[k])
 	}
-	p.read(s, s.Size*real(s.Plant(b.Min)/(1+l(b.Min))))
+	p.read(s, f[0]*c.w[0])
 	return p, nil
 }
 

@@ -49,21 +49,23 @@ const (
 )
 
 // Within finds the gain factors that reach the target, around the highest one
-// that does. When none does, the reading says how near one comes.
+// that does. The error says how near one comes when none does.
 func Within(l Response, b Band, t Target) (Interval, error) {
-	if err := b.validate(); err != nil {
+	c, err := sample(l, b)
+	if err != nil {
 		return Interval{}, err
 	}
-	met := func(k float64) bool {
-		m, err := MarginsOf(l.Scaled(k), b)
-		return err == nil && t.met(m)
-	}
+	return c.within(t)
+}
+
+func (c curve) within(t Target) (Interval, error) {
+	met := func(k float64) bool { return t.met(c.times(complex(k, 0)).margins()) }
 	high := factors - 1
 	for high >= 0 && !met(factor(high)) {
 		high--
 	}
 	if high < 0 {
-		return Interval{}, fmt.Errorf("loop: no gain reaches %s; best phase margin %.3g°", t, best(l, b))
+		return Interval{}, fmt.Errorf("loop: no gain reaches %s; best phase margin %.3g°", t, c.best())
 	}
 	low := high
 	for low > 0 && met(factor(low-1)) {
@@ -97,11 +99,11 @@ func edge(met func(float64) bool, in, out float64) float64 {
 }
 
 // best is the greatest phase margin that any gain gives, degrees.
-func best(l Response, b Band) float64 {
+func (c curve) best() float64 {
 	greatest := math.Inf(-1)
 	for i := range factors {
-		m, err := MarginsOf(l.Scaled(factor(i)), b)
-		if err == nil && m.stable() && m.Phase.OK() {
+		m := c.times(complex(factor(i), 0)).margins()
+		if m.stable() && m.Phase.OK() {
 			greatest = math.Max(greatest, m.Phase.Value)
 		}
 	}
@@ -117,8 +119,8 @@ type Spread struct {
 
 // factorReading gives the highest factor that reaches the target and, as its
 // detail, the range that two standard deviations leave open.
-func factorReading(l Response, b Band, t Target, u Spread) (measure.Reading, Interval) {
-	i, err := Within(l, b, t)
+func (c curve) factorReading(t Target, u Spread) (measure.Reading, Interval) {
+	i, err := c.within(t)
 	if err != nil {
 		return measure.Missing("%s", err), i
 	}
@@ -126,27 +128,18 @@ func factorReading(l Response, b Band, t Target, u Spread) (measure.Reading, Int
 	if i.High >= widest {
 		return r.Warn("the target is met up to the end of the search, a factor of %g", widest), i
 	}
-	low, high := shifted(l, b, t, -2*u.Phase), shifted(l, b, t, 2*u.Phase)
-	if math.IsNaN(low) || math.IsNaN(high) {
+	worse, errWorse := c.turned(-2 * u.Phase).within(t)
+	better, errBetter := c.turned(2 * u.Phase).within(t)
+	if errWorse != nil || errBetter != nil {
 		return r.Warn("within the uncertainty of the phase the target may be out of reach"), i
 	}
 	g := 2 * u.Gain
 	return r.With("%.3g to %.3g with the uncertainty of the measurement (2 standard deviations)",
-		low/(1+g), high/math.Max(0.01, 1-g)), i
+		worse.High/(1+g), better.High/math.Max(0.01, 1-g)), i
 }
 
-// shifted is the highest factor when the phase is really so many degrees
-// better.
-func shifted(l Response, b Band, t Target, degrees float64) float64 {
-	turn := degrees * math.Pi / 180
-	i, err := Within(func(w float64) complex128 { return l(w) * rotate(turn) }, b, t)
-	if err != nil {
-		return math.NaN()
-	}
-	return i.High
-}
-
-func rotate(turn float64) complex128 {
-	sin, cos := math.Sincos(turn)
-	return complex(cos, sin)
+// turned is the loop with so many degrees more phase at every frequency.
+func (c curve) turned(degrees float64) curve {
+	sin, cos := math.Sincos(degrees * math.Pi / 180)
+	return c.times(complex(cos, sin))
 }
