@@ -81,5 +81,8 @@ func newRoot(io streams) *cobra.Command {
 
 // commands lists every command, in the order of a person's work.
 func commands(io streams) []*cobra.Command {
-	return []*cobra.Command{}
+	return []*cobra.Command{
+		newHoldCommand(io),
+		newLoadStepCommand(io),
+	}
 }

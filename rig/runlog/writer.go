@@ -36,6 +36,7 @@ type Info struct {
 	Settings  protocol.Configure `json:"settings"`
 	StepTicks int64              `json:"step_ticks"`
 	TickHz    uint32             `json:"tick_hz"`
+	Speed     string             `json:"speed"` // name of the speed setting
 	Phases    []string           `json:"phases"`
 	Machine   string             `json:"machine"` // the machine file, as it was
 }

@@ -16,10 +16,12 @@ type Setup struct {
 	// Machine is the name that heads the sheet.
 	Machine string
 	// Stages run from the crankshaft to the main shaft.
-	Stages  []drive.Stage
-	Rotor   rotor.Params
-	Air     air.Params
-	Linkage linkage.Params
+	Stages []drive.Stage
+	Rotor  rotor.Params
+	// BladeMass is that of one blade, kg; 0 is unknown.
+	BladeMass float64
+	Air       air.Params
+	Linkage   linkage.Params
 	// Pickup sits on the crankshaft.
 	Pickup   pickup.Params
 	Governor Governor
@@ -44,6 +46,9 @@ type Governor struct {
 	// Low and High are the slowest and fastest settings; a High of 0 is no
 	// limit.
 	Low, High float64
+	// SelectLow and SelectHigh are the pulse widths on the select line, in s,
+	// that ask for Low and High; both 0 are unknown.
+	SelectLow, SelectHigh float64
 	// PulsesPerTurn is what the governor is told about the pickup, 1 or more.
 	PulsesPerTurn int
 }

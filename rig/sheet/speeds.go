@@ -15,7 +15,10 @@ type SpeedRow struct {
 	WantedHeadRPM   float64 `json:"wanted_head_rpm"`
 	WantedEngineRPM float64 `json:"wanted_engine_rpm"`
 	// SetEngineRPM is the nearest speed that the governor can be set to.
-	SetEngineRPM    float64 `json:"set_engine_rpm"`
+	SetEngineRPM float64 `json:"set_engine_rpm"`
+	// SelectUS is the pulse width on the select line that should ask for it,
+	// on a straight line between the ends; 0 when the ends are unknown.
+	SelectUS        float64 `json:"select_us"`
 	SetHeadRPM      float64 `json:"set_head_rpm"`
 	PulsesPerSecond float64 `json:"pulses_per_s"`
 	// PulseWidthUS is how long the pickup's output is on; 0 when the pickup
@@ -26,6 +29,9 @@ type SpeedRow struct {
 	StoredJ      float64 `json:"stored_energy_j"`
 	// StoredFeels says the stored energy in things a person knows.
 	StoredFeels string `json:"stored_energy_feels_like"`
+	// BladePullN is the centrifugal force at the root of each blade; 0 when the
+	// blades' mass is unknown.
+	BladePullN float64 `json:"blade_pull_n"`
 	// TickErrorRPM is how far one board tick moves the engine speed.
 	TickErrorRPM float64 `json:"one_tick_engine_rpm"`
 	// BoardProblem tells why the board cannot play this speed; empty when it
@@ -43,21 +49,32 @@ func speedRow(s Setup, chain Chain, width float64, speed Speed) SpeedRow {
 	tip := turning * s.Rotor.Radius
 	stored := rotor.Energy(s.Rotor.Inertia, turning)
 	period := 1 / float(pulses)
+	on := width * period * float64(chain.PulsesPerTurn)
 	return SpeedRow{
 		Name:            speed.Name,
 		WantedHeadRPM:   float(head),
 		WantedEngineRPM: float(engine),
 		SetEngineRPM:    float(set),
 		SetHeadRPM:      float(held),
+		SelectUS:        1e6 * s.Governor.selectWidth(float(set)*math.Pi/30),
 		PulsesPerSecond: float(pulses),
-		PulseWidthUS:    1e6 * width * period * float64(chain.PulsesPerTurn),
+		PulseWidthUS:    1e6 * on,
 		TipSpeedMS:      tip,
 		TipMach:         tip / s.Air.State().SoundSpeed,
 		StoredJ:         stored,
 		StoredFeels:     feels(stored),
+		BladePullN:      rotor.BladePull(s.BladeMass, s.Rotor.Radius, turning),
 		TickErrorRPM:    float(set) * s.Board.Tick / period,
-		BoardProblem:    s.Board.problem(period, width*period*float64(chain.PulsesPerTurn)),
+		BoardProblem:    s.Board.problem(period, on),
 	}
+}
+
+// selectWidth is the pulse width in s that asks for an engine speed in rad/s.
+func (g Governor) selectWidth(engine float64) float64 {
+	if g.SelectLow == g.SelectHigh || g.High <= g.Low {
+		return 0
+	}
+	return g.SelectLow + (g.SelectHigh-g.SelectLow)*(engine-g.Low)/(g.High-g.Low)
 }
 
 func float(r *big.Rat) float64 {

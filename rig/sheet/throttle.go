@@ -67,8 +67,8 @@ type Spot struct {
 	AreaPct   float64 `json:"open_area_percent"`
 }
 
-// spots is the number of points of a course: every 5 % of the half travel.
-const spots = 41
+// spots is the number of points of a course: every 2.5 % of the half travel.
+const spots = 81
 
 func newThrottle(p linkage.Params) Throttle {
 	t := Throttle{RodMM: 1000 * p.Rod, SquareRodMM: 1000 * p.SquareRod()}
@@ -135,7 +135,7 @@ func (c *Course) add(l *linkage.Linkage, u float64) error {
 		return err
 	}
 	toOpen := math.Copysign(1, pose.Slope*l.Params().Travel)
-	percent := math.Round(100 * u)
+	percent := 100 * u
 	c.Points = append(c.Points, Spot{
 		TravelPercent: percent,
 		ServoDeg:      deg(pose.Servo),

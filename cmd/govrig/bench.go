@@ -1,0 +1,183 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"govrig/rig/link"
+	"govrig/rig/measure"
+	"govrig/rig/procedure"
+	"govrig/rig/report"
+	"govrig/rig/runlog"
+	"govrig/sim/board"
+	"govrig/sim/governor"
+	"govrig/sim/machine"
+)
+
+// benchOptions are the flags that every procedure shares.
+type benchOptions struct {
+	virtual bool
+	port    string
+	baud    int
+	speed   string
+	json    bool
+	records string
+	noInput bool
+	safe    bool
+}
+
+func (o *benchOptions) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.BoolVar(&o.virtual, "virtual", false, "run with a simulated governor and no hardware")
+	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3")
+	f.IntVar(&o.baud, "baud", 500_000, "speed of the port")
+	f.StringVar(&o.speed, "speed", "", "name of the speed setting in the machine file (default: the first)")
+	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
+	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
+	f.BoolVar(&o.noInput, "no-input", false, "never ask anything")
+	f.BoolVar(&o.safe, "engine-cannot-run", false, "confirm that no engine can run and nothing but the servo moves")
+	c.MarkFlagsMutuallyExclusive("virtual", "port")
+	c.MarkFlagsOneRequired("virtual", "port")
+}
+
+// act is a procedure, ready to run on a bench.
+type act func(context.Context, *procedure.Bench) (*procedure.Run, error)
+
+// perform loads the machine, opens the board, runs the procedure, and prints
+// what came of it.
+func perform(ctx context.Context, io streams, name, path string, o *benchOptions, run act) error {
+	m, err := machine.Load(path)
+	if err != nil {
+		return err
+	}
+	for _, caution := range m.Cautions {
+		fmt.Fprintf(io.err, "caution: %s\n", caution)
+	}
+	if o.port != "" {
+		if err := confirm(io, o); err != nil {
+			return err
+		}
+	}
+	bench, err := o.bench(io, name, m)
+	if err != nil {
+		return err
+	}
+	r, err := run(ctx, bench)
+	if r == nil {
+		return err
+	}
+	if printErr := o.print(io.out, m, r); printErr != nil {
+		return printErr
+	}
+	return ended(r, err)
+}
+
+func (o *benchOptions) print(w io.Writer, m *machine.Machine, r *procedure.Run) error {
+	if o.json {
+		return report.JSON(w, r.Result)
+	}
+	return report.Text(w, m, r)
+}
+
+// ended turns how a procedure ended into the exit of the command.
+func ended(r *procedure.Run, err error) error {
+	switch {
+	case errors.Is(err, context.Canceled):
+		return &exitError{code: exitStopped, err: errors.New("stopped; the board has been told to play nothing")}
+	case err != nil:
+		return &exitError{code: exitNoBoard, err: err}
+	}
+	switch r.Result.Outcome {
+	case measure.Pass:
+		return nil
+	case measure.Error:
+		return &exitError{code: exitNoBoard}
+	}
+	return &exitError{code: exitFail}
+}
+
+// bench opens the board that the flags name.
+func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
+	b := &procedure.Bench{Machine: m, Progress: progress(io.err)}
+	if o.records != "" {
+		b.Record = recorder(o.records, name)
+	}
+	if o.virtual {
+		g, err := governor.New(m.GovernorParams(board.TickHz), 0)
+		if err != nil {
+			return nil, err
+		}
+		b.Board, b.Where = board.New(board.Options{Governor: g}), "virtual"
+		return b, nil
+	}
+	port, err := link.Open(o.port, o.baud)
+	if err != nil {
+		return nil, &exitError{code: exitNoBoard, err: err}
+	}
+	start := time.Now()
+	b.Board, b.Where = port, o.port
+	b.Clock = func() time.Duration { return time.Since(start) }
+	return b, nil
+}
+
+// recorder makes records in folders named by time and procedure.
+func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
+	return func(info runlog.Info) (*runlog.Writer, error) {
+		now := time.Now()
+		info.Started, info.Tool = now.Format(time.RFC3339), version()
+		base := filepath.Join(dir, now.Format("2006-01-02-150405")+"-"+name)
+		for n := 2; ; n++ {
+			w, err := runlog.Create(base, info)
+			if !errors.Is(err, os.ErrExist) || n == 100 {
+				return w, err
+			}
+			base = fmt.Sprintf("%s-%d", strings.TrimRight(base, "-0123456789"), n)
+		}
+	}
+}
+
+// progress tells of each phase as it begins, on a line of its own.
+func progress(w io.Writer) func(string, *runlog.Sample) {
+	last := -1
+	return func(phase string, s *runlog.Sample) {
+		if s.Phase != last {
+			last = s.Phase
+			fmt.Fprintf(w, "%6.1f s  %-9s  head %4.0f rpm\n", float64(s.Ticks)/board.TickHz, phase, s.State.HeadSpeed*60/6.283185307179586)
+		}
+	}
+}
+
+const question = `The rig will play a running engine to the governor, and the governor will move its servo.
+Before you go on:
+  - no engine can run: plug out or fuel line off, and no starter connected
+  - nothing moves but the servo: linkage off, or its whole way free; rotor blades off
+  - one common ground; the rig's 5 V lines go to a 3.3 V governor through a divider only
+  - the governor has its own supply; nothing feeds back into the USB port
+Follow the makers' manuals and your local rules where they say more.
+`
+
+// confirm asks, before a real port is opened, that nothing dangerous can move.
+func confirm(io streams, o *benchOptions) error {
+	if o.safe {
+		return nil
+	}
+	fmt.Fprint(io.err, question)
+	if o.noInput {
+		return errors.New("with --no-input, say --engine-cannot-run when all of this is so")
+	}
+	fmt.Fprint(io.err, "Is all of this so? Type yes: ")
+	answer, _ := bufio.NewReader(io.in).ReadString('\n')
+	if strings.TrimSpace(strings.ToLower(answer)) != "yes" {
+		return &exitError{code: exitStopped, err: errors.New("not started")}
+	}
+	return nil
+}

@@ -1,0 +1,60 @@
+package procedure
+
+import (
+	"govrig/rig"
+	"govrig/rig/measure"
+)
+
+// healthMeasures tell how well the rig itself did. They are taken in every
+// closed-loop procedure. The limits are what the measures of the governor can
+// bear: a hundredth of its usual speed band.
+var healthMeasures = []measure.Declaration{
+	{
+		Name: "pulse_interval_error", Unit: "%", Limit: measure.AtMost(0.02),
+		Meaning:    "How true the pickup pulses were to the simulated engine: typical error of their spacing.",
+		Convention: "root mean square of (interval played / interval of the plant − 1)",
+	},
+	{
+		Name: "pulse_interval_error_worst", Unit: "%", Limit: measure.AtMost(0.1),
+		Meaning: "The same, worst pulse of the run.",
+	},
+	{
+		Name: "loop_delay", Unit: "ms",
+		Meaning:    "How long the rig takes from looking at the governor to acting on what it saw.",
+		Convention: "mean time from a telemetry moment to the moment its drive was applied",
+	},
+	{
+		Name: "late_frames", Unit: "1", Limit: measure.AtMost(0),
+		Meaning: "How often the computer did not answer the board in time.",
+	},
+	{
+		Name: "frames_lost", Unit: "1", Limit: measure.AtMost(0),
+		Meaning: "How many messages were damaged or lost on the wire, either way.",
+	},
+}
+
+func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health) {
+	if h.Intervals == 0 {
+		sheet.NotRun("pulse_interval_error", "no pickup pulses were played")
+		sheet.NotRun("pulse_interval_error_worst", "no pickup pulses were played")
+	} else {
+		sheet.Set("pulse_interval_error", 100*h.IntervalRMS())
+		sheet.Set("pulse_interval_error_worst", 100*h.WorstInterval)
+	}
+	if h.Delays == 0 {
+		sheet.NotRun("loop_delay", "no drive was applied in time")
+	} else {
+		sheet.Set("loop_delay", 1e3*h.LoopDelay()/float64(session.Identity.TickHz))
+	}
+	sheet.Set("late_frames", float64(h.LateFrames))
+	sheet.Set("frames_lost", float64(h.FramesLost+h.BadFrames+h.Overruns))
+	if h.LateEdges > 0 {
+		sheet.Warn("the board made %d edges late", h.LateEdges)
+	}
+	if h.LostCaptures > 0 {
+		sheet.Warn("the board lost %d throttle pulses", h.LostCaptures)
+	}
+	if fast, uncertainty, ok := session.ClockError.Estimate(); ok {
+		sheet.Warn("the board's clock is %+.3f %% off the computer's (± %.3f %%)", 100*fast, 100*uncertainty)
+	}
+}

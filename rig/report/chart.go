@@ -1,0 +1,87 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/guptarohit/asciigraph"
+
+	"govrig/rig/procedure"
+)
+
+const (
+	chartWidth  = 86
+	chartHeight = 9
+)
+
+// chart draws the head speed over time, from the steady phase on (from the
+// start when there is none), with the phases and the time below it.
+func chart(b *strings.Builder, t *procedure.Trace) {
+	from := from(t)
+	n := len(t.Time) - from
+	if n < chartWidth {
+		return
+	}
+	fmt.Fprintf(b, "  head speed, rpm; each column holds the dip or peak of %.2f s\n",
+		(t.Time[len(t.Time)-1]-t.Time[from])/chartWidth)
+	graph := asciigraph.Plot(thin(t.Head[from:]), asciigraph.Height(chartHeight), asciigraph.Precision(0))
+	offset := strings.IndexAny(firstLine(graph), "┤┼") // in bytes; all before it is ASCII
+	for _, line := range strings.Split(graph, "\n") {
+		b.WriteString("  " + strings.TrimRight(line, " ") + "\n")
+	}
+	b.WriteString(strings.Repeat(" ", offset+3) + ruler(t, from) + "\n\n")
+}
+
+// from is where the chart begins.
+func from(t *procedure.Trace) int {
+	for i, phase := range t.Phase {
+		if t.Phases[phase] == "steady" {
+			return i
+		}
+	}
+	return 0
+}
+
+func firstLine(s string) string {
+	line, _, _ := strings.Cut(s, "\n")
+	return line
+}
+
+// thin keeps one value a column: the one farthest from the mean of the whole,
+// so that no dip or peak is lost.
+func thin(y []float64) []float64 {
+	mean := 0.0
+	for _, v := range y {
+		mean += v / float64(len(y))
+	}
+	out := make([]float64, chartWidth)
+	for c := range out {
+		from, to := c*len(y)/chartWidth, (c+1)*len(y)/chartWidth
+		out[c] = y[from]
+		for _, v := range y[from:to] {
+			if math.Abs(v-mean) > math.Abs(out[c]-mean) {
+				out[c] = v
+			}
+		}
+	}
+	return out
+}
+
+// ruler names the phases under the columns where they begin, with the time.
+func ruler(t *procedure.Trace, from int) string {
+	line := []byte(strings.Repeat(" ", chartWidth+20))
+	last := -1
+	n := len(t.Time) - from
+	end := 0
+	for i := from; i < len(t.Phase); i++ {
+		if t.Phase[i] == last {
+			continue
+		}
+		last = t.Phase[i]
+		column := max((i-from)*chartWidth/n, end)
+		label := fmt.Sprintf("|%s, %.1f s", t.Phases[last], t.Time[i])
+		end = column + copy(line[min(column, len(line)):], label) + 1
+	}
+	return strings.TrimRight(string(line), " ")
+}

@@ -1,0 +1,190 @@
+// Package report writes what came of a procedure: text for a person, JSON for
+// a program.
+//
+// Rules of the text: the first line says whether any hardware took part; no
+// line is wider than 100 columns; every number has its unit, and what it means
+// stands beside it; nothing depends on colour.
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"govrig/rig/measure"
+	"govrig/rig/procedure"
+	"govrig/sim/machine"
+)
+
+// JSON writes the result document.
+func JSON(w io.Writer, result measure.Result) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(result)
+}
+
+const rpm = 60 / (2 * math.Pi)
+
+// Text writes a run for a person.
+func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
+	var b strings.Builder
+	heading(&b, m, r)
+	chart(&b, &r.Trace)
+	table(&b, r.Result.Measures)
+	for _, warning := range r.Result.Warnings {
+		wrapped(&b, "note: ", warning)
+	}
+	if len(r.Result.Warnings) > 0 {
+		b.WriteString("\n")
+	}
+	wrapped(&b, "", verdict(r))
+	if r.Dir != "" {
+		fmt.Fprintf(&b, "Record: %s\n", r.Dir)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Provenance is the line that says what took part in a run.
+func Provenance(virtual bool) string {
+	if virtual {
+		return "VIRTUAL: simulated governor, simulated engine, no hardware. This proves nothing about a real governor."
+	}
+	return "On the bench: real governor, simulated engine."
+}
+
+func heading(b *strings.Builder, m *machine.Machine, r *procedure.Run) {
+	fmt.Fprintf(b, "%s\n\n", Provenance(r.Result.Virtual))
+	engine := float64(r.Setting.HeadSpeed) * m.Ratio() * rpm
+	fmt.Fprintf(b, "%s: %s, speed setting %q\n", r.Result.Procedure, m.Name, r.Setting.Name)
+	fmt.Fprintf(b, "wanted: %.0f rpm at the head, which is %.0f rpm at the engine (ratio %.3f)\n\n",
+		float64(r.Setting.HeadSpeed)*rpm, engine, m.Ratio())
+}
+
+// table writes the measures in the order of their declaration.
+func table(b *strings.Builder, measures []measure.Measure) {
+	row := func(name, value, unit, limit, outcome string) {
+		line := fmt.Sprintf("  %-30s %s %-4s  %s  %s", name, left(value, 10), unit, right(limit, 18), outcome)
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+	row("measure", "value", "", "must be", "outcome")
+	row(strings.Repeat("-", 30), strings.Repeat("-", 10), "----", strings.Repeat("-", 18), "-------")
+	for _, m := range measures {
+		value, limit := "-", ""
+		if m.Value != nil {
+			value = number(*m.Value)
+		}
+		if m.Limit != nil {
+			limit = bounds(m.Limit)
+		}
+		unit := m.Unit
+		if unit == "1" {
+			unit = ""
+		}
+		row(m.Name, value, unit, limit, word(m))
+	}
+	b.WriteString("\n")
+	for _, m := range measures {
+		wrapped(b, "  "+m.Name+": ", m.Meaning)
+		for _, warning := range m.Warnings {
+			wrapped(b, "    ", warning)
+		}
+	}
+	b.WriteString("\n")
+}
+
+// word is the outcome as a person says it.
+func word(m measure.Measure) string {
+	switch {
+	case m.Outcome == measure.NotRun:
+		return "not run"
+	case m.Outcome == measure.Pass && m.Limit == nil:
+		return ""
+	}
+	return string(m.Outcome)
+}
+
+func bounds(l *measure.Limit) string {
+	switch {
+	case l.Min != nil && l.Max != nil:
+		return number(*l.Min) + " to " + number(*l.Max)
+	case l.Min != nil:
+		return "at least " + number(*l.Min)
+	}
+	return "at most " + number(*l.Max)
+}
+
+// number writes a value with about four significant digits, a plain minus,
+// and no exponent.
+func number(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	digits := 3 - int(math.Floor(math.Log10(math.Abs(v))))
+	text := strconv.FormatFloat(v, 'f', max(0, min(6, digits)), 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return text
+}
+
+// verdict sums the run up in words.
+func verdict(r *procedure.Run) string {
+	failed := 0
+	for _, m := range r.Result.Measures {
+		if m.Outcome == measure.Fail {
+			failed++
+		}
+	}
+	var text string
+	switch r.Result.Outcome {
+	case measure.Pass:
+		text = "Pass: every limit was met."
+	case measure.Fail:
+		text = fmt.Sprintf("Fail: %d limit(s) missed; the table says which.", failed)
+	case measure.NotRun:
+		text = "Not run: not everything could be measured; see the notes."
+	default:
+		text = "Error: the rig went wrong, which says nothing about the governor; see the notes."
+	}
+	if r.Result.Virtual {
+		text += " It was a virtual run: before a real start, run it on the bench with the real governor."
+	}
+	return text
+}
+
+const lineWidth = 100
+
+// wrapped writes text behind first, broken into lines, the later ones
+// indented by four more than first is.
+func wrapped(b *strings.Builder, first, text string) {
+	indent := len(first) - len(strings.TrimLeft(first, " ")) + 4
+	line := first
+	empty := true
+	for _, word := range strings.Fields(text) {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > lineWidth {
+			b.WriteString(strings.TrimRight(line, " ") + "\n")
+			line, empty = strings.Repeat(" ", indent), true
+		}
+		if !empty {
+			line += " "
+		}
+		line += word
+		empty = false
+	}
+	b.WriteString(strings.TrimRight(line, " ") + "\n")
+}
+
+// left and right pad by what is seen, not by bytes.
+func left(s string, width int) string {
+	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s))) + s
+}
+
+func right(s string, width int) string {
+	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
+}

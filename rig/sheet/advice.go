@@ -1,0 +1,162 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+)
+
+// Where a sheet begins to suggest a change. All are common practice, no
+// source.
+const (
+	fairMargin     = 2.0  // of the field over what the worst part needs
+	fairRodMM      = 0.25 // off the square rod
+	fairSquareDeg  = 2.0  // off square at mid travel
+	fairAsymmetry  = 10.0 // percent
+	fairSlope      = 15.0 // percent to either side of the mean
+	fairWorstAngle = 40.0 // degrees between rod and arm
+	fairGrowth     = 4.0  // steepest over flattest
+	fairClosedPct  = 10.0 // open area left at the closed end
+	fairOpenPct    = 97.0 // open area reached at the open end
+	fairTipMach    = 0.5  // of model rotors, 0.35 to 0.5 is usual
+)
+
+// changes are what to change on the machine.
+func (s *Sheet) changes() []string {
+	all := []string{}
+	add := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	for _, row := range s.Speeds {
+		s.speedChanges(row, add)
+	}
+	s.Pickup.changes(add)
+	s.Throttle.changes(add)
+	return all
+}
+
+type adder func(format string, args ...any)
+
+func (s *Sheet) speedChanges(row SpeedRow, add adder) {
+	if off := row.SetHeadRPM - row.WantedHeadRPM; math.Abs(off) > 0.01*row.WantedHeadRPM {
+		add("%s: the governor comes no nearer than %.0f rpm on the head, %+.1f %% off. Choose another head speed or another pinion.",
+			row.Name, row.SetHeadRPM, 100*off/row.WantedHeadRPM)
+	}
+	if row.TipMach > fairTipMach {
+		add("%s: blade tips at Mach %.2f, above the 0.35 to 0.5 that model rotors usually run. Lower the head speed unless the blades' maker allows it.",
+			row.Name, row.TipMach)
+	}
+	if row.BoardProblem != "" {
+		add("%s: the rig cannot play this speed: %s.", row.Name, row.BoardProblem)
+	}
+}
+
+func (p PickupPart) changes(add adder) {
+	expected := p.GovernorPulses
+	switch {
+	case p.StuckOn:
+		add("Pickup: its output stays on all the time and gives no pulses.%s", p.remedyText())
+	case p.PulsesPerTurn == 0:
+		add("Pickup: no pulses.%s", p.remedyText())
+	case p.PulsesPerTurn != expected:
+		add("Pickup: %d pulses a turn, but the governor is told %d: it would hold %.3g times the speed it shows. Tell it %d, or change the pickup.%s",
+			p.PulsesPerTurn, expected, float64(expected)/float64(p.PulsesPerTurn), p.PulsesPerTurn, p.remedyText())
+	case p.WorstPulses != expected:
+		add("Pickup: a sensor at the end of its tolerance would give %d pulses a turn, not %d.%s", p.WorstPulses, expected, p.remedyText())
+	case p.Margin < fairMargin:
+		add("Pickup: the field is only %.1f times what the least sensitive part needs; plan for %.0f. A smaller gap or a stronger magnet.", p.Margin, fairMargin)
+	}
+}
+
+func (p PickupPart) remedyText() string {
+	if p.Remedy == "" {
+		return ""
+	}
+	return fmt.Sprintf(" It would be right if you %s.", p.Remedy)
+}
+
+func (t Throttle) changes(add adder) {
+	if t.Problem != "" {
+		add("Throttle linkage: the arms do not reach over the whole travel (%s).", t.Problem)
+	}
+	if change := t.SquareRodMM - t.RodMM; math.Abs(change) > fairRodMM {
+		add("Throttle rod: make it %s, %.1f mm between ball centres. Both arms then stand square at mid travel%s.",
+			longer(change), t.SquareRodMM, t.better())
+	}
+	if t.AsBuilt != nil {
+		t.AsBuilt.changes(add)
+	}
+}
+
+func longer(mm float64) string {
+	if mm < 0 {
+		return fmt.Sprintf("%.1f mm shorter", -mm)
+	}
+	return fmt.Sprintf("%.1f mm longer", mm)
+}
+
+// better says what the square rod does for the slope.
+func (t Throttle) better() string {
+	if t.AsBuilt == nil || t.Square == nil || t.Square.SlopeSpreadPercent >= t.AsBuilt.SlopeSpreadPercent {
+		return ""
+	}
+	return fmt.Sprintf(" and the slope stays within ±%.0f %% instead of ±%.0f %%", t.Square.SlopeSpreadPercent, t.AsBuilt.SlopeSpreadPercent)
+}
+
+func (c *Course) changes(add adder) {
+	if off := math.Abs(math.Abs(c.MidServoDeg) - 90); off > fairSquareDeg {
+		add("Servo arm: at mid travel it stands at %.0f°, not square. Move it on its splines.", c.MidServoDeg)
+	}
+	if math.Abs(c.AsymmetryPercent) > fairAsymmetry {
+		add("Throttle: the two halves of the throw differ by %.0f %%. Square arms even them out.", math.Abs(c.AsymmetryPercent))
+	}
+	if c.SlopeSpreadPercent > fairSlope {
+		add("Throttle: the arm's slope changes by ±%.0f %% over the travel. Less servo travel with a longer servo arm, or a longer rod, flattens it.", c.SlopeSpreadPercent)
+	}
+	if c.WorstAngleDeg < fairWorstAngle {
+		add("Throttle: rod and carburettor arm come within %.0f° of one line; the arm may jam. Use less travel.", c.WorstAngleDeg)
+	}
+	c.barrelChanges(add)
+}
+
+func (c *Course) barrelChanges(add adder) {
+	closed, open := c.Points[0], c.Points[len(c.Points)-1]
+	switch {
+	case open.BarrelDeg < -1:
+		add("Barrel: it goes %.0f° past fully open at the open end and closes again. Clamp its arm back by as much.", -open.BarrelDeg)
+	case open.AreaPct < fairOpenPct:
+		add("Barrel: %.0f %% open at the open end. Clamp its arm %.0f° further toward open.", open.AreaPct, open.BarrelDeg)
+	}
+	if closed.AreaPct > fairClosedPct {
+		add("Barrel: still %.0f %% open at the closed end: the throttle may not stop the engine. Give it more throw.", closed.AreaPct)
+	}
+	if dead := c.shutPercent(); dead > 7.5 {
+		add("Barrel: shut over the first %.0f %% of the servo's travel; the governor moves nothing there. Less throw, or clamp its arm further open.", dead)
+	}
+	if ratio := c.GainRatio(); ratio > fairGrowth {
+		add("Loop gain: the open area grows %s times as fast at %+.0f %% of travel as at %+.0f %%. Set the governor's gain where it is steep.",
+			times(ratio), c.Steepest.TravelPercent, c.Flattest.TravelPercent)
+	}
+}
+
+func times(ratio float64) string {
+	if ratio >= 100 {
+		return "over 100"
+	}
+	return fmt.Sprintf("%.1f", ratio)
+}
+
+// GainRatio is how many times steeper the open area grows at its steepest than
+// at its flattest; +Inf where it stands still or falls.
+func (c *Course) GainRatio() float64 {
+	if c.Flattest.PerTravel <= 0 {
+		return math.Inf(1)
+	}
+	return c.Steepest.PerTravel / c.Flattest.PerTravel
+}
+
+// shutPercent is the share of the whole travel over which the barrel is shut.
+func (c *Course) shutPercent() float64 {
+	shut := 0
+	for shut < len(c.Points) && c.Points[shut].AreaPct == 0 {
+		shut++
+	}
+	return 100 * math.Max(0, float64(shut-1)) / (spots - 1)
+}

@@ -1,0 +1,89 @@
+package sheet
+
+import (
+	"govrig/sim/drive"
+)
+
+// Schema names the JSON document that a Sheet marshals to.
+const Schema = "govrig/sheet/1"
+
+// Sheet is the set-up sheet. Every number is worked out, none is measured.
+type Sheet struct {
+	Schema  string `json:"schema"`
+	Machine string `json:"machine"`
+	Gears   Gears  `json:"gears"`
+	// Speeds are in the order of the Setup.
+	Speeds   []SpeedRow `json:"speeds"`
+	Throttle Throttle   `json:"throttle"`
+	Pickup   PickupPart `json:"pickup"`
+	Board    BoardPart  `json:"board"`
+	// Changes are what to change on the machine, the most pressing first.
+	Changes []string `json:"changes"`
+	// Cautions are what can hurt.
+	Cautions []string `json:"cautions"`
+}
+
+// Gears is the way from the engine to the head.
+type Gears struct {
+	// DrivenTeeth and DrivingTeeth are products over the stages.
+	DrivenTeeth  int64 `json:"driven_teeth_product"`
+	DrivingTeeth int64 `json:"driving_teeth_product"`
+	Stages       int   `json:"stages"`
+	// Ratio is engine turns for one turn of the head.
+	Ratio float64 `json:"engine_turns_per_head_turn"`
+}
+
+// BoardPart is what the rig's board can play.
+type BoardPart struct {
+	TickNS       float64 `json:"tick_ns"`
+	MinPerSecond float64 `json:"min_pulses_per_s"`
+	MaxPerSecond float64 `json:"max_pulses_per_s"`
+	MinWidthUS   float64 `json:"min_pulse_width_us"`
+	MinGapUS     float64 `json:"min_time_between_pulses_us"`
+	// PlaysAll is set when no speed has a BoardProblem.
+	PlaysAll bool `json:"plays_all_speeds"`
+}
+
+// New works out the sheet. The error is that of Setup.Validate.
+func New(s Setup) (*Sheet, error) {
+	if err := s.Validate(); err != nil {
+		return nil, err
+	}
+	magnets, err := newPickup(s.Pickup, s.Governor.PulsesPerTurn)
+	if err != nil {
+		return nil, err
+	}
+	driven, driver := drive.Teeth(s.Stages)
+	sheet := &Sheet{
+		Schema:   Schema,
+		Machine:  s.Machine,
+		Gears:    Gears{driven, driver, len(s.Stages), drive.NewTrain(s.Stages).Ratio},
+		Throttle: newThrottle(s.Linkage),
+		Pickup:   magnets,
+		Board:    newBoard(s.Board),
+	}
+	width := 0.0
+	if magnets.fits(s.Governor.PulsesPerTurn) {
+		width = magnets.WidthPercent / 100
+	}
+	chain := Chain{driven, driver, s.Governor.PulsesPerTurn}
+	for _, speed := range s.Speeds {
+		row := speedRow(s, chain, width, speed)
+		sheet.Speeds = append(sheet.Speeds, row)
+		sheet.Board.PlaysAll = sheet.Board.PlaysAll && row.BoardProblem == ""
+	}
+	sheet.Changes = sheet.changes()
+	sheet.Cautions = sheet.cautions(s)
+	return sheet, nil
+}
+
+func newBoard(b Board) BoardPart {
+	return BoardPart{
+		TickNS:       1e9 * b.Tick,
+		MinPerSecond: 1 / b.MaxPeriod,
+		MaxPerSecond: 1 / b.MinPeriod,
+		MinWidthUS:   1e6 * b.MinWidth,
+		MinGapUS:     1e6 * b.MinGap,
+		PlaysAll:     true,
+	}
+}

@@ -1,0 +1,200 @@
+package sheet
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// columns is the widest line of the text.
+const columns = 98
+
+// page collects the text; lines never grow beyond columns.
+type page struct{ bytes.Buffer }
+
+func (p *page) line(format string, args ...any) {
+	p.WriteString(strings.TrimRight(fmt.Sprintf(format, args...), " ") + "\n")
+}
+
+func (p *page) heading(title string) { p.line("\n%s", strings.ToUpper(title)) }
+
+// item is a wrapped paragraph that hangs under its mark.
+func (p *page) item(mark, text string) {
+	indent := strings.Repeat(" ", utf8.RuneCountInString(mark))
+	for _, line := range wrap(text, columns-len(indent)) {
+		p.line("%s%s", mark, line)
+		mark = indent
+	}
+}
+
+func wrap(text string, width int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			lines = append(lines, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	return append(lines, line)
+}
+
+// WriteText lays the sheet out for a person: one page, at most 98 columns.
+func (s *Sheet) WriteText(w io.Writer) error {
+	p := &page{}
+	p.line("SET-UP SHEET   %s", s.Machine)
+	p.line("Worked out from the machine file. Nothing here has been measured: tick each line at the bench.")
+	s.gearsText(p)
+	s.speedsText(p)
+	s.Throttle.text(p)
+	s.Pickup.text(p)
+	s.boardText(p)
+	s.endText(p)
+	_, err := w.Write(p.Bytes())
+	return err
+}
+
+func (s *Sheet) gearsText(p *page) {
+	g := s.Gears
+	p.heading("Gears")
+	p.line("  The engine turns %.4f times for one turn of the head (teeth %d : %d).", g.Ratio, g.DrivenTeeth, g.DrivingTeeth)
+}
+
+func (s *Sheet) speedsText(p *page) {
+	p.heading("Head speeds")
+	p.line("                 wanted          | set the governor to          | what then turns")
+	p.line("                 head    engine  | engine    select    head     | pickup    pulse   blade tips     energy")
+	p.line("                 rpm     rpm     | rpm       µs        rpm      | per s     ms      m/s    Mach    J")
+	for _, r := range s.Speeds {
+		p.line("  %-13s %5.0f   %7.1f  | %7.0f   %6s   %7.1f   | %6.1f   %6s   %5.1f  %5.3f  %6.0f",
+			clip(r.Name, 13), r.WantedHeadRPM, r.WantedEngineRPM,
+			r.SetEngineRPM, orDash("%.0f", r.SelectUS), r.SetHeadRPM,
+			r.PulsesPerSecond, orDash("%.3f", r.PulseWidthUS/1000), r.TipSpeedMS, r.TipMach, r.StoredJ)
+	}
+	p.item("  ", "The select width lies on a straight line between the governor's two ends; the bench finds the true one.")
+}
+
+func orDash(format string, v float64) string {
+	if v == 0 {
+		return "-"
+	}
+	return fmt.Sprintf(format, v)
+}
+
+func clip(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		return string(r[:n-1]) + "…"
+	}
+	return s
+}
+
+func (t Throttle) text(p *page) {
+	p.heading("Throttle linkage")
+	p.line("  Rod as built %.1f mm; %.1f mm stands both arms square at mid travel.", t.RodMM, t.SquareRodMM)
+	if t.AsBuilt == nil {
+		p.item("  ", t.Problem)
+	}
+	courses := []*Course{t.AsBuilt, t.Square}
+	p.line("                                                 as built     square rod")
+	row := func(name string, value func(*Course) string) {
+		cells := [2]string{"-", "-"}
+		for i, c := range courses {
+			if c != nil {
+				cells[i] = value(c)
+			}
+		}
+		p.line("  %-42s %12s   %12s", name, cells[0], cells[1])
+	}
+	row("carburettor arm at mid travel", func(c *Course) string { return fmt.Sprintf("%.1f°", c.MidCarbDeg) })
+	row("it turns, to open / to closed", func(c *Course) string { return fmt.Sprintf("%.1f°/%.1f°", c.OpenThrowDeg, c.ClosedThrowDeg) })
+	row("the two sides differ by", func(c *Course) string { return fmt.Sprintf("%.1f %%", c.AsymmetryPercent) })
+	row("slope, arm for servo arm", func(c *Course) string { return fmt.Sprintf("%.2f to %.2f", c.SlopeMin, c.SlopeMax) })
+	row("slope changes by", func(c *Course) string { return fmt.Sprintf("±%.1f %%", c.SlopeSpreadPercent) })
+	row("closest that rod and arm come to one line", func(c *Course) string { return fmt.Sprintf("%.0f°", c.WorstAngleDeg) })
+	row("open area grows, steepest over flattest", func(c *Course) string { return times(c.GainRatio()) + " times" })
+	if c := courses[0]; c != nil {
+		c.table(p, "as built")
+	} else if c := courses[1]; c != nil {
+		c.table(p, "with the square rod")
+	}
+}
+
+// table shows every fifth point.
+func (c *Course) table(p *page, which string) {
+	p.line("  servo travel, %%, %-20s %s", which, c.cells("%6.0f", func(s Spot) float64 { return s.TravelPercent }))
+	p.line("  servo arm, °                         %s", c.cells("%6.1f", func(s Spot) float64 { return s.ServoDeg }))
+	p.line("  carburettor arm, °                   %s", c.cells("%6.1f", func(s Spot) float64 { return s.CarbDeg }))
+	p.line("  barrel, ° short of fully open        %s", c.cells("%6.1f", func(s Spot) float64 { return s.BarrelDeg }))
+	p.line("  open area, %%                         %s", c.cells("%6.1f", func(s Spot) float64 { return s.AreaPct }))
+}
+
+func (c *Course) cells(format string, value func(Spot) float64) string {
+	var b strings.Builder
+	for i := 0; i < len(c.Points); i += 5 {
+		text := fmt.Sprintf(format, value(c.Points[i]))
+		if strings.Trim(text, " 0.") == "-" {
+			text = strings.Replace(text, "-", " ", 1)
+		}
+		b.WriteString(text)
+	}
+	return b.String()
+}
+
+func (k PickupPart) text(p *page) {
+	p.heading("Pickup")
+	p.line("  %d magnet(s). The governor is told %d pulse(s) for one turn of the engine.", k.Magnets, k.GovernorPulses)
+	p.line("  Gap %.1f mm. The least sensitive part still switches at %.1f mm; here the field is %.1f times its need.",
+		k.GapMM, k.LargestGapMM, k.Margin)
+	p.line("  how the magnet stands                    pulses a turn   worst part    width, %% of turn   margin")
+	for _, a := range k.Orientations {
+		mark := " "
+		if a.AsBuilt {
+			mark = "»"
+		}
+		count := fmt.Sprint(a.PulsesPerTurn)
+		if a.StuckOn {
+			count = "stays on"
+		}
+		p.line(" %s %-40s %9s %12d %18s %11.1f", mark, a.Words, count, a.WorstPulses, orDash("%.1f", a.WidthPercent), a.Margin)
+	}
+	p.line("  » as in the machine file. The sensor's face looks the same way throughout.")
+}
+
+func (s *Sheet) boardText(p *page) {
+	b := s.Board
+	p.heading("The rig's board")
+	verdict := "It can play every speed above"
+	if !b.PlaysAll {
+		verdict = "It cannot play every speed above"
+	}
+	p.item("  ", fmt.Sprintf("%s. It plays %.0f to %.0f pulses a second, %.0f µs long and %.0f µs apart at least; one tick of %.1f ns moves the engine by %.1f rpm at the most.",
+		verdict, b.MinPerSecond, b.MaxPerSecond, b.MinWidthUS, b.MinGapUS, b.TickNS, s.worstTick()))
+}
+
+func (s *Sheet) worstTick() float64 {
+	worst := 0.0
+	for _, r := range s.Speeds {
+		worst = max(worst, r.TickErrorRPM)
+	}
+	return worst
+}
+
+func (s *Sheet) endText(p *page) {
+	p.heading("What to change")
+	if len(s.Changes) == 0 {
+		p.line("  Nothing.")
+	}
+	for i, change := range s.Changes {
+		p.item(fmt.Sprintf("  %d. ", i+1), change)
+	}
+	p.heading("Before anything turns")
+	for _, caution := range s.Cautions {
+		p.item("  - ", caution)
+	}
+}
