@@ -44,11 +44,11 @@ type LoadStep struct {
 
 // StandIn is the section stand_in.
 type StandIn struct {
-	Gain         unit.Gain         `yaml:"proportional_gain" default:"12 %/krpm" low:"0 %/krpm" high:"1000 %/krpm" about:"Share of throttle travel per 1000 rpm of speed error at the crankshaft."`
-	IntegralTime unit.Time         `yaml:"integral_time" default:"1 s" low:"0 s" high:"60 s" about:"Integral time of the PI controller; 0 s leaves the integral out."`
+	Gain         unit.Gain         `yaml:"proportional_gain" default:"30 %/krpm" low:"0 %/krpm" high:"1000 %/krpm" about:"Share of throttle travel per 1000 rpm of speed error at the crankshaft."`
+	IntegralTime unit.Time         `yaml:"integral_time" default:"0.8 s" low:"0 s" high:"60 s" about:"Integral time of the PI controller; 0 s leaves the integral out."`
 	ArmOn        unit.Share        `yaml:"arm_on" default:"30 %" low:"0 %" high:"100 %" about:"Stick travel at which governing is taken up."`
 	ArmOff       unit.Share        `yaml:"arm_off" default:"26 %" low:"0 %" high:"100 %" about:"Stick travel below which governing is let go; not above arm_on."`
-	ArmSpeed     unit.Speed        `yaml:"arm_speed" default:"6000 rpm" low:"0 rpm" high:"40000 rpm" about:"Crankshaft speed below which governing is not taken up."`
+	ArmSpeed     unit.Speed        `yaml:"arm_speed" default:"2500 rpm" low:"0 rpm" high:"40000 rpm" about:"Crankshaft speed below which governing is not taken up."`
 	SpoolRate    unit.Acceleration `yaml:"spool_rate" default:"2000 rpm/s" low:"10 rpm/s" high:"100000 rpm/s" about:"How fast the wanted crankshaft speed rises after arming."`
 	FrameRate    unit.Frequency    `yaml:"frame_rate" default:"71 Hz" low:"10 Hz" high:"400 Hz" about:"Rate of its throttle pulses."`
 	OutputStep   unit.Time         `yaml:"output_step" default:"2 µs" low:"0 µs" high:"50 µs" about:"Step of its throttle pulse width."`
