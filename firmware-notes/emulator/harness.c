@@ -1,0 +1,19 @@
+/* The emulated board: harness FIRMWARE.hex, commands in, events out. See README.md. */
+#include <stdio.h>
+
+#include "mcu.h"
+#include "pipe.h"
+
+int main(int argc, char **argv)
+{
+	static struct mcu m;
+
+	if (argc != 2) {
+		fprintf(stderr, "usage: harness FIRMWARE.hex|FIRMWARE.elf\n");
+		return 2;
+	}
+	pipe_open();
+	mcu_init(&m, argv[1]);
+	pipe_serve(&m);
+	return 0;
+}
