@@ -38,6 +38,8 @@ func (d *decoder) bind(m *Machine) {
 	d.parts(m)
 	if len(d.faults) == 0 {
 		d.checkSpeeds(m)
+		d.checkPower(m)
+		d.checkPulses(m)
 	}
 }
 

@@ -123,12 +123,6 @@ func (d *decoder) caution(path, text string) {
 	d.cautions = append(d.cautions, fmt.Sprintf("%s:%d:%d: %s: %s", d.file, at.line, at.column, path, text))
 }
 
-func (d *decoder) assumeSquareRod(m *Machine) {
-	rod := unit.Length(m.linkage.Rod)
-	m.Linkage.Rod = &rod
-	d.defaults = append(d.defaults, "throttle_linkage.rod_length: "+rod.Dimension().Format(float64(rod), "mm")+", which puts both arms square")
-}
-
 func degrees(rad float64) string { return fmt.Sprintf("%.1f°", rad*180/math.Pi) }
 
 func rpm(radPerSecond float64) string { return fmt.Sprintf("%.0f rpm", radPerSecond*30/math.Pi) }

@@ -25,7 +25,7 @@ func (d *decoder) failAt(at place, path, problem, remedy string) {
 		File: d.file, Line: at.line, Column: at.column, Text: at.text,
 		Path: path, Problem: problem, Remedy: remedy,
 	}
-	if at.line <= len(d.lines) {
+	if !at.whole && at.line <= len(d.lines) {
 		f.excerpt = excerpt(d.lines[at.line-1], at.line, at.column, utf8.RuneCountInString(at.text))
 	}
 	d.faults = append(d.faults, f)
@@ -47,7 +47,7 @@ func (d *decoder) where(path string) place {
 			return at
 		}
 	}
-	return place{line: 1, column: 1}
+	return wholeFile
 }
 
 func parent(path string) string {
@@ -62,7 +62,7 @@ func join(path, key string) string {
 }
 
 func (d *decoder) document(root ast.Node, m *Machine) {
-	d.section(root, reflect.ValueOf(m).Elem(), "", place{line: 1, column: 1})
+	d.section(root, reflect.ValueOf(m).Elem(), "", wholeFile)
 }
 
 // section reads a mapping into a struct. A nil node is a section left out; at

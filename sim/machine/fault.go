@@ -46,12 +46,18 @@ func (f *Fault) Error() string {
 type Faults []*Fault
 
 func (fs Faults) Error() string {
-	texts := make([]string, len(fs))
-	for i, f := range fs {
-		texts[i] = f.Error()
+	var texts []string
+	for _, f := range fs[:min(len(fs), shown)] {
+		texts = append(texts, f.Error())
+	}
+	if more := len(fs) - shown; more > 0 {
+		texts = append(texts, fmt.Sprintf("%s: and %d more", fs[0].File, more))
 	}
 	return strings.Join(texts, "\n")
 }
+
+// shown is how many faults Faults prints.
+const shown = 25
 
 // Unwrap gives each *Fault to errors.As.
 func (fs Faults) Unwrap() []error {

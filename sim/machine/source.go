@@ -37,7 +37,7 @@ func (d *decoder) read(data []byte) ast.Node {
 // see.
 func (d *decoder) readable(data []byte) bool {
 	if len(data) > MaxSize {
-		d.failAt(place{line: 1, column: 1}, "", fmt.Sprintf("the file is larger than %d KiB", MaxSize>>10), "a machine file is a few KiB; is this the right file?")
+		d.failAt(wholeFile, "", fmt.Sprintf("the file is larger than %d KiB", MaxSize>>10), "a machine file is a few KiB; is this the right file?")
 		return false
 	}
 	text := strings.ReplaceAll(string(data), "\r\n", "\n")
@@ -62,7 +62,7 @@ func (d *decoder) readable(data []byte) bool {
 		brackets += strings.Count(line, "[") + strings.Count(line, "{")
 	}
 	if brackets > maxBrackets {
-		d.failAt(place{line: 1, column: 1}, "", "the file has too many brackets", "write one key to a line")
+		d.failAt(wholeFile, "", "the file has too many brackets", "write one key to a line")
 	}
 	return len(d.faults) == 0
 }
@@ -76,7 +76,7 @@ func control(line string) int {
 
 // syntax reports what the YAML reader refused.
 func (d *decoder) syntax(err error) {
-	at, problem := place{line: 1, column: 1}, err.Error()
+	at, problem := wholeFile, err.Error()
 	var fault yaml.Error
 	if errors.As(err, &fault) {
 		problem = fault.GetMessage()
@@ -92,7 +92,7 @@ func (d *decoder) single(file *ast.File) ast.Node {
 	var body ast.Node
 	for _, doc := range file.Docs {
 		if body != nil {
-			at := place{line: 1, column: 1}
+			at := wholeFile
 			if doc.Start != nil {
 				at = tokenPlace(doc.Start)
 			} else if doc.Body != nil {
@@ -108,7 +108,7 @@ func (d *decoder) single(file *ast.File) ast.Node {
 		}
 	}
 	if body == nil {
-		d.failAt(place{line: 1, column: 1}, "", "the file is empty", wantMapping)
+		d.failAt(wholeFile, "", "the file is empty", wantMapping)
 		return nil
 	}
 	return body
@@ -118,7 +118,11 @@ func (d *decoder) single(file *ast.File) ast.Node {
 type place struct {
 	line, column int
 	text         string
+	whole        bool
 }
+
+// wholeFile is the place of what concerns no line in particular.
+var wholeFile = place{line: 1, column: 1, whole: true}
 
 func tokenPlace(t *token.Token) place {
 	p := place{line: 1, column: 1, text: t.Value}

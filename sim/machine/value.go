@@ -3,9 +3,9 @@ package machine
 import (
 	"fmt"
 	"reflect"
-	"strings"
 
 	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/token"
 
 	"govrig/sim/machine/unit"
 )
@@ -53,8 +53,8 @@ func (d *decoder) set(text string, n ast.Node, f reflect.StructField, v reflect.
 		target = reflect.New(v.Type().Elem()).Elem()
 	}
 	problem, remedy := assign(text, f, target)
-	if problem == "" && isQuoted(n) && target.Kind() != reflect.String && !isQuantity(target.Type()) {
-		problem, remedy = quote(text)+" is quoted", "write the number without quotes"
+	if problem == "" && !isQuantity(target.Type()) {
+		problem, remedy = wrongQuotes(text, n, target.Kind())
 	}
 	if problem != "" {
 		d.fail(n, path, problem, remedy)
@@ -67,7 +67,25 @@ func (d *decoder) set(text string, n ast.Node, f reflect.StructField, v reflect.
 
 func isQuoted(n ast.Node) bool {
 	_, ok := n.(*ast.StringNode)
-	return ok && strings.ContainsAny(n.GetToken().Origin, `"'`)
+	t := n.GetToken().Type
+	return ok && (t == token.SingleQuoteType || t == token.DoubleQuoteType)
+}
+
+// wrongQuotes refuses a quoted number and an unquoted text that YAML takes for
+// something else, so that every reader of the file sees the same.
+func wrongQuotes(text string, n ast.Node, kind reflect.Kind) (problem, remedy string) {
+	isText := false
+	switch n.(type) {
+	case *ast.StringNode, *ast.LiteralNode:
+		isText = true
+	}
+	switch {
+	case kind == reflect.String && !isText:
+		return quote(text) + " is not text to a YAML reader", "put it in quotes"
+	case kind != reflect.String && isQuoted(n):
+		return quote(text) + " is quoted", "write the number without quotes"
+	}
+	return "", ""
 }
 
 func isQuantity(t reflect.Type) bool {

@@ -66,8 +66,15 @@ func (d *Dimension) Parse(text string) (float64, error) {
 func (d *Dimension) wrongUnit(written string) string {
 	for _, other := range Dimensions {
 		if _, ok := other.find(written); ok {
-			return fmt.Sprintf("is a %s, where a %s is wanted", other.Name, d.Name)
+			return fmt.Sprintf("is %s, where %s is wanted", article(other.Name), article(d.Name))
 		}
 	}
 	return fmt.Sprintf("has a unit that is not known here, %q", written)
+}
+
+func article(noun string) string {
+	if strings.ContainsRune("aeiou", rune(noun[0])) {
+		return "an " + noun
+	}
+	return "a " + noun
 }
