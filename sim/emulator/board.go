@@ -29,9 +29,10 @@ type Options struct {
 	// Governor sits on the lines; nil leaves the throttle line low. It must
 	// have been started at tick 0.
 	Governor *governor.Governor
-	// Edge, when set, is told every change of an output pin, in the order of
-	// their ticks. It is called from within Read and RunUntil.
-	Edge func(pin Pin, tick int64, high bool)
+	// Watch, when set, is told every change of an output pin, in the order of
+	// their ticks. It is called from within Read and RunUntil and must not call
+	// the board.
+	Watch func(pin Pin, tick int64, high bool)
 }
 
 // Board is an emulated board, switched on at tick 0. Its methods may be called

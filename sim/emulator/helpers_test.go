@@ -48,7 +48,7 @@ func newBench(t testing.TB, firmware string, options Options) *bench {
 	b := &bench{t: t}
 	options.Harness = harness
 	options.Firmware = filepath.Join(harnessDir, "testfirmware", firmware+".hex")
-	options.Edge = func(pin Pin, tick int64, high bool) {
+	options.Watch = func(pin Pin, tick int64, high bool) {
 		b.edges = append(b.edges, pinEdge{pin, tick, high})
 	}
 	b.Board, err = Open(options)

@@ -20,6 +20,19 @@ var (
 	SelectPin   = Pin{'B', 3} // OC2A
 )
 
+// Line tells which of the governor's inputs a pin plays, if any.
+func (p Pin) Line() (line governor.Line, ok bool) {
+	switch p {
+	case PickupPin:
+		return governor.Pickup, true
+	case StickPin:
+		return governor.Stick, true
+	case SelectPin:
+		return governor.Select, true
+	}
+	return 0, false
+}
+
 // ProbeChannel is the analogue input that the pickup probe is wired to: AIN1.
 const ProbeChannel = 9
 
@@ -67,19 +80,11 @@ func (b *Board) pins(e event) {
 }
 
 func (b *Board) edge(pin Pin, tick int64, high bool) {
-	if b.options.Edge != nil {
-		b.options.Edge(pin, tick, high)
+	if b.options.Watch != nil {
+		b.options.Watch(pin, tick, high)
 	}
-	if b.options.Governor == nil {
-		return
-	}
-	switch pin {
-	case PickupPin:
-		b.options.Governor.Edge(governor.Pickup, tick, high)
-	case StickPin:
-		b.options.Governor.Edge(governor.Stick, tick, high)
-	case SelectPin:
-		b.options.Governor.Edge(governor.Select, tick, high)
+	if line, ok := pin.Line(); ok && b.options.Governor != nil {
+		b.options.Governor.Edge(line, tick, high)
 	}
 }
 

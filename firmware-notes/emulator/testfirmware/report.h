@@ -26,7 +26,7 @@ static inline void report_end(void)
 	send(0);
 }
 
-static void report_name(PGM_P name)
+static inline void report_name(PGM_P name)
 {
 	uint8_t c;
 
@@ -35,7 +35,7 @@ static void report_name(PGM_P name)
 	send('=');
 }
 
-static void report_value(uint32_t v)
+static inline void report_value(uint32_t v)
 {
 	for (int8_t shift = 28; shift >= 0; shift -= 4) {
 		uint8_t digit = v >> shift & 15;
