@@ -3,6 +3,8 @@ package sheet
 import (
 	"fmt"
 	"math"
+
+	"govrig/sim/machine"
 )
 
 // Where a sheet begins to suggest a change. All are common practice, no
@@ -17,7 +19,8 @@ const (
 	fairGrowth     = 4.0  // steepest over flattest
 	fairClosedPct  = 10.0 // open area left at the closed end
 	fairOpenPct    = 97.0 // open area reached at the open end
-	fairTipMach    = 0.5  // of model rotors, 0.35 to 0.5 is usual
+	fairPastDeg    = 1.0  // past fully open at the open end
+	fairShutPct    = 7.5  // of the travel with the barrel shut
 )
 
 // changes are what to change on the machine.
@@ -39,8 +42,8 @@ func (s *Sheet) speedChanges(row SpeedRow, add adder) {
 		add("%s: the governor comes no nearer than %.0f rpm on the head, %+.1f %% off. Choose another head speed or another pinion.",
 			row.Name, row.SetHeadRPM, 100*off/row.WantedHeadRPM)
 	}
-	if row.TipMach > fairTipMach {
-		add("%s: blade tips at Mach %.2f, above the 0.35 to 0.5 that model rotors usually run. Lower the head speed unless the blades' maker allows it.",
+	if row.TipMach > machine.CautionTipMach {
+		add("%s: blade tips at Mach %.2f; model rotors run at 0.35 to 0.5. Lower the head speed unless the blades' maker allows it.",
 			row.Name, row.TipMach)
 	}
 	if row.BoardProblem != "" {
@@ -73,16 +76,14 @@ func (p PickupPart) remedyText() string {
 }
 
 func (t Throttle) changes(add adder) {
-	if t.Problem != "" {
-		add("Throttle linkage: the arms do not reach over the whole travel (%s).", t.Problem)
-	}
-	if change := t.SquareRodMM - t.RodMM; math.Abs(change) > fairRodMM {
-		add("Throttle rod: make it %s, %.1f mm between ball centres. Both arms then stand square at mid travel%s.",
-			longer(change), t.SquareRodMM, t.better())
-	}
-	if t.AsBuilt != nil {
+	change := t.SquareRodMM - t.RodMM
+	if math.Abs(change) <= fairRodMM || t.Square == nil {
 		t.AsBuilt.changes(add)
+		return
 	}
+	add("Throttle rod: make it %s, %.1f mm between ball centres. With the servo arm square at mid travel the other arm then stands square too%s. Then clamp that arm so that the barrel is just fully open at the open end; the figures under \"square rod\" are for that.",
+		longer(change), t.SquareRodMM, t.better())
+	t.Square.changes(add)
 }
 
 func longer(mm float64) string {
@@ -94,7 +95,7 @@ func longer(mm float64) string {
 
 // better says what the square rod does for the slope.
 func (t Throttle) better() string {
-	if t.AsBuilt == nil || t.Square == nil || t.Square.SlopeSpreadPercent >= t.AsBuilt.SlopeSpreadPercent {
+	if t.Square.SlopeSpreadPercent >= t.AsBuilt.SlopeSpreadPercent {
 		return ""
 	}
 	return fmt.Sprintf(" and the slope stays within ±%.0f %% instead of ±%.0f %%", t.Square.SlopeSpreadPercent, t.AsBuilt.SlopeSpreadPercent)
@@ -104,11 +105,9 @@ func (c *Course) changes(add adder) {
 	if off := math.Abs(math.Abs(c.MidServoDeg) - 90); off > fairSquareDeg {
 		add("Servo arm: at mid travel it stands at %.0f°, not square. Move it on its splines.", c.MidServoDeg)
 	}
-	if math.Abs(c.AsymmetryPercent) > fairAsymmetry {
-		add("Throttle: the two halves of the throw differ by %.0f %%. Square arms even them out.", math.Abs(c.AsymmetryPercent))
-	}
-	if c.SlopeSpreadPercent > fairSlope {
-		add("Throttle: the arm's slope changes by ±%.0f %% over the travel. Less servo travel with a longer servo arm, or a longer rod, flattens it.", c.SlopeSpreadPercent)
+	if math.Abs(c.AsymmetryPercent) > fairAsymmetry || c.SlopeSpreadPercent > fairSlope {
+		add("Throttle: the two halves of the throw differ by %.0f %% and the slope changes by ±%.0f %% over the travel. Less servo travel with a longer servo arm evens both out.",
+			math.Abs(c.AsymmetryPercent), c.SlopeSpreadPercent)
 	}
 	if c.WorstAngleDeg < fairWorstAngle {
 		add("Throttle: rod and carburettor arm come within %.0f° of one line; the arm may jam. Use less travel.", c.WorstAngleDeg)
@@ -119,28 +118,36 @@ func (c *Course) changes(add adder) {
 func (c *Course) barrelChanges(add adder) {
 	closed, open := c.Points[0], c.Points[len(c.Points)-1]
 	switch {
-	case open.BarrelDeg < -1:
-		add("Barrel: it goes %.0f° past fully open at the open end and closes again. Clamp its arm back by as much.", -open.BarrelDeg)
+	case open.BarrelDeg < -fairPastDeg:
+		add("Barrel: at the open end it stands %.0f° past fully open and has begun to close. Clamp its arm back by as much, or lower that end of the travel.", -open.BarrelDeg)
 	case open.AreaPct < fairOpenPct:
-		add("Barrel: %.0f %% open at the open end. Clamp its arm %.0f° further toward open.", open.AreaPct, open.BarrelDeg)
+		add("Barrel: only %.0f %% open at the open end. Clamp its arm %.0f° further toward open.", open.AreaPct, open.BarrelDeg)
 	}
 	if closed.AreaPct > fairClosedPct {
-		add("Barrel: still %.0f %% open at the closed end: the throttle may not stop the engine. Give it more throw.", closed.AreaPct)
+		add("Barrel: still %.0f %% open at the closed end; the throttle may not slow the engine enough. Give it more throw.", closed.AreaPct)
 	}
-	if dead := c.shutPercent(); dead > 7.5 {
+	if dead := c.shutPercent(); dead > fairShutPct {
 		add("Barrel: shut over the first %.0f %% of the servo's travel; the governor moves nothing there. Less throw, or clamp its arm further open.", dead)
 	}
-	if ratio := c.GainRatio(); ratio > fairGrowth {
-		add("Loop gain: the open area grows %s times as fast at %+.0f %% of travel as at %+.0f %%. Set the governor's gain where it is steep.",
+	c.growthChanges(add)
+}
+
+func (c *Course) growthChanges(add adder) {
+	ratio := c.GainRatio()
+	switch {
+	case c.Flattest.PerTravel <= 0:
+		add("Loop gain: at %+.0f %% of travel the open area no longer grows; there the governor has no hold on the engine.", c.Flattest.TravelPercent)
+	case ratio > fairGrowth:
+		add("Loop gain: the open area grows %s as fast at %+.0f %% of travel as at %+.0f %%. Set the governor's gain for the steep place.",
 			times(ratio), c.Steepest.TravelPercent, c.Flattest.TravelPercent)
 	}
 }
 
 func times(ratio float64) string {
 	if ratio >= 100 {
-		return "over 100"
+		return "over 100 times"
 	}
-	return fmt.Sprintf("%.1f", ratio)
+	return fmt.Sprintf("%.1f times", ratio)
 }
 
 // GainRatio is how many times steeper the open area grows at its steepest than

@@ -16,27 +16,27 @@ func (s *Sheet) cautions(setup Setup) []string {
 	fast := s.fastest()
 	return []string{
 		rotorCaution(fast),
-		fmt.Sprintf("Blade tips reach %.0f m/s (%.0f km/h, Mach %.2f). Stay below the blade maker's own limit of speed; this sheet does not know it.",
-			fast.TipSpeedMS, 3.6*fast.TipSpeedMS, fast.TipMach),
+		fmt.Sprintf("Blade tips reach %.0f m/s (%.0f km/h). Stay below the blade maker's own limit of speed; this sheet does not know it.",
+			fast.TipSpeedMS, 3.6*fast.TipSpeedMS),
 		magnetCaution(setup.Pickup, fast.SetEngineRPM),
-		"Assume that a governor without pickup pulses opens the throttle, until the bench has shown otherwise with no engine running. Keep a way to cut the engine that does not go through the governor.",
-		"Find out whether the governor's lines are 5 V or 3.3 V before you join them to the board: 5 V into a 3.3 V input needs a divider. Join grounds first, pull an open-collector pickup up to the receiver's rail, and never feed governor or servo from USB.",
-		"Fuel with methanol burns with a flame you cannot see and goes through the skin. The engine maker's manual, your club's code and your country's rules come before this sheet.",
+		"Until the bench has shown otherwise, with no engine running, assume that a governor without pickup pulses opens the throttle. Keep an engine cut that does not go through the governor.",
+		"Find out whether the governor's lines are 5 V or 3.3 V before you join them to the board: 5 V into a 3.3 V input needs a divider. Join grounds first; never feed governor or servo from USB.",
+		"Methanol burns with a flame you cannot see and goes through the skin. The makers' manuals, your club's code and your country's rules come before this sheet.",
 	}
 }
 
 func rotorCaution(fast SpeedRow) string {
-	text := fmt.Sprintf("At %s the turning rotor holds %.0f J, as much as %s.", fast.Name, fast.StoredJ, fast.StoredFeels)
+	text := fmt.Sprintf("At %s the rotor holds %.0f J: %s.", fast.Name, fast.StoredJ, fast.StoredFeels)
 	if fast.BladePullN > 0 {
-		text += fmt.Sprintf(" Each blade pulls at its bolt with %.0f N, the weight of %.0f kg.", fast.BladePullN, fast.BladePullN/9.80665)
+		text += fmt.Sprintf(" Each blade pulls at its bolt with the weight of %.0f kg.", fast.BladePullN/9.80665)
 	}
-	return text + " Nobody stands in the plane of the blades; take the blades off for governor work wherever you can."
+	return text + " Nobody in the plane of the blades; take them off for governor work wherever you can."
 }
 
 func magnetCaution(p pickup.Params, engineRPM float64) string {
 	mass := magnetDensity * math.Pi / 4 * p.Magnet.Diameter * p.Magnet.Diameter * p.Magnet.Length
 	pull := mass * math.Pow(engineRPM*math.Pi/30, 2) * p.Radius
-	return fmt.Sprintf("Each pickup magnet weighs %.2f g and pulls outward with %.0f N at %.0f rpm. Glue it and also hold it mechanically, in a pocket closed on the outside. Keep loose magnets from pacemakers, and from each other.",
+	return fmt.Sprintf("Each magnet (%.2f g) pulls outward with %.0f N at %.0f rpm: glue it and also hold it mechanically. Keep magnets away from pacemakers.",
 		1000*mass, pull, engineRPM)
 }
 

@@ -67,7 +67,9 @@ func (s *Sheet) panel(label string, value func(Spot) float64) *plot.Plot {
 	grid.Horizontal.Color, grid.Vertical.Color = faint, faint
 	p.Add(grid)
 	addCourse(p, s.Throttle.AsBuilt, builtLine, "as built", value)
-	addCourse(p, s.Throttle.Square, rodLine, "with the square rod, barrel fully open at the open end", value)
+	if s.Throttle.Square != nil {
+		addCourse(p, s.Throttle.Square, rodLine, "with the square rod, barrel fully open at the open end", value)
+	}
 	p.X.Min, p.X.Max = -100, 100
 	p.X.Tick.Marker = every(25)
 	p.Y.Tick.Marker = every(10)
@@ -79,9 +81,6 @@ func (s *Sheet) panel(label string, value func(Spot) float64) *plot.Plot {
 }
 
 func addCourse(p *plot.Plot, c *Course, style draw.LineStyle, name string, value func(Spot) float64) {
-	if c == nil {
-		return
-	}
 	points := make(plotter.XYs, len(c.Points))
 	for i, spot := range c.Points {
 		points[i] = plotter.XY{X: spot.TravelPercent, Y: value(spot)}

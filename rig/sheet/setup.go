@@ -7,6 +7,7 @@ import (
 	"govrig/sim/air"
 	"govrig/sim/drive"
 	"govrig/sim/linkage"
+	"govrig/sim/machine"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
 )
@@ -28,6 +29,33 @@ type Setup struct {
 	// Speeds are the wanted ones, at least one.
 	Speeds []Speed
 	Board  Board
+	// Assumed lists the values that are nobody's, but taken for want of better.
+	Assumed []string
+}
+
+// FromMachine takes the Setup from a machine file.
+func FromMachine(m *machine.Machine, board Board) Setup {
+	heli, g := m.HeliParams(), m.Governor
+	s := Setup{
+		Machine:   m.Name,
+		Stages:    heli.Drive.Stages,
+		Rotor:     heli.Rotor,
+		BladeMass: float64(m.Main.BladeMass),
+		Air:       heli.Air,
+		Linkage:   m.LinkageParams(),
+		Pickup:    m.PickupParams(),
+		Governor: Governor{
+			Step: float64(g.SpeedStep), Low: float64(g.SpeedLow), High: float64(g.SpeedHigh),
+			SelectLow: float64(g.SelectLow), SelectHigh: float64(g.SelectHigh),
+			PulsesPerTurn: g.PulsesPerTurn,
+		},
+		Board:   board,
+		Assumed: m.Defaults,
+	}
+	for _, speed := range m.Speeds {
+		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed)})
+	}
+	return s
 }
 
 // Speed is a head speed that the person wants.
@@ -66,14 +94,12 @@ func HobbyBoard() Board {
 	return Board{Tick: 62.5e-9, MinPeriod: 1. / 2000, MaxPeriod: 1. / 50, MinWidth: 100e-6, MinGap: 100e-6}
 }
 
-// Validate tells what makes the sheet impossible to work out. Geometry that
-// closes badly or a pickup without pulses is no error: the sheet says so.
+// Validate tells what makes the sheet impossible to work out. The linkage and
+// the pickup are checked by their own packages.
 func (s Setup) Validate() error {
-	parts := []interface{ Validate() error }{s.Rotor, s.Air, s.Linkage, s.Pickup}
-	for _, part := range parts {
-		if err := part.Validate(); err != nil {
-			return fmt.Errorf("sheet: %w", err)
-		}
+	err := errors.Join(s.Rotor.Validate(), s.Air.Validate())
+	if err != nil {
+		return fmt.Errorf("sheet: %w", err)
 	}
 	if len(s.Stages) == 0 {
 		return fmt.Errorf("sheet: %w", drive.ErrNoStages)

@@ -1,6 +1,9 @@
 package sheet
 
 import (
+	"errors"
+	"fmt"
+
 	"govrig/sim/drive"
 )
 
@@ -21,6 +24,8 @@ type Sheet struct {
 	Changes []string `json:"changes"`
 	// Cautions are what can hurt.
 	Cautions []string `json:"cautions"`
+	// Assumed are values that the machine file leaves out.
+	Assumed []string `json:"assumed"`
 }
 
 // Gears is the way from the engine to the head.
@@ -44,21 +49,23 @@ type BoardPart struct {
 	PlaysAll bool `json:"plays_all_speeds"`
 }
 
-// New works out the sheet. The error is that of Setup.Validate.
+// New works out the sheet. The error is that of Setup.Validate, linkage.New or
+// pickup.Predict.
 func New(s Setup) (*Sheet, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err
 	}
 	magnets, err := newPickup(s.Pickup, s.Governor.PulsesPerTurn)
-	if err != nil {
-		return nil, err
+	throttle, fault := newThrottle(s.Linkage)
+	if err := errors.Join(err, fault); err != nil {
+		return nil, fmt.Errorf("sheet: %w", err)
 	}
 	driven, driver := drive.Teeth(s.Stages)
 	sheet := &Sheet{
 		Schema:   Schema,
 		Machine:  s.Machine,
 		Gears:    Gears{driven, driver, len(s.Stages), drive.NewTrain(s.Stages).Ratio},
-		Throttle: newThrottle(s.Linkage),
+		Throttle: throttle,
 		Pickup:   magnets,
 		Board:    newBoard(s.Board),
 	}
@@ -72,6 +79,7 @@ func New(s Setup) (*Sheet, error) {
 		sheet.Speeds = append(sheet.Speeds, row)
 		sheet.Board.PlaysAll = sheet.Board.PlaysAll && row.BoardProblem == ""
 	}
+	sheet.Assumed = append([]string{}, s.Assumed...)
 	sheet.Changes = sheet.changes()
 	sheet.Cautions = sheet.cautions(s)
 	return sheet, nil

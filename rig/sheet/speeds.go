@@ -88,7 +88,7 @@ func feels(joules float64) string {
 	const car, hammer, gravity = 1000, 5, 9.80665
 	rolls := math.Sqrt(2*joules/car) * 3.6
 	falls := joules / (hammer * gravity)
-	return fmt.Sprintf("a small car rolling at %.1f km/h, or a 5 kg hammer dropped from %s", rolls, metres(falls))
+	return fmt.Sprintf("a small car (1000 kg) at %.1f km/h, or a 5 kg hammer dropped from %s", rolls, metres(falls))
 }
 
 func metres(m float64) string {

@@ -97,19 +97,13 @@ func clip(s string, n int) string {
 func (t Throttle) text(p *page) {
 	p.heading("Throttle linkage")
 	p.line("  Rod as built %.1f mm; %.1f mm stands both arms square at mid travel.", t.RodMM, t.SquareRodMM)
-	if t.AsBuilt == nil {
-		p.item("  ", t.Problem)
-	}
-	courses := []*Course{t.AsBuilt, t.Square}
 	p.line("                                                 as built     square rod")
 	row := func(name string, value func(*Course) string) {
-		cells := [2]string{"-", "-"}
-		for i, c := range courses {
-			if c != nil {
-				cells[i] = value(c)
-			}
+		square := "no reach"
+		if t.Square != nil {
+			square = value(t.Square)
 		}
-		p.line("  %-42s %12s   %12s", name, cells[0], cells[1])
+		p.line("  %-42s %12s   %12s", name, value(t.AsBuilt), square)
 	}
 	row("carburettor arm at mid travel", func(c *Course) string { return fmt.Sprintf("%.1f°", c.MidCarbDeg) })
 	row("it turns, to open / to closed", func(c *Course) string { return fmt.Sprintf("%.1f°/%.1f°", c.OpenThrowDeg, c.ClosedThrowDeg) })
@@ -117,26 +111,37 @@ func (t Throttle) text(p *page) {
 	row("slope, arm for servo arm", func(c *Course) string { return fmt.Sprintf("%.2f to %.2f", c.SlopeMin, c.SlopeMax) })
 	row("slope changes by", func(c *Course) string { return fmt.Sprintf("±%.1f %%", c.SlopeSpreadPercent) })
 	row("closest that rod and arm come to one line", func(c *Course) string { return fmt.Sprintf("%.0f°", c.WorstAngleDeg) })
-	row("open area grows, steepest over flattest", func(c *Course) string { return times(c.GainRatio()) + " times" })
-	if c := courses[0]; c != nil {
-		c.table(p, "as built")
-	} else if c := courses[1]; c != nil {
-		c.table(p, "with the square rod")
+	row("open area grows, steepest over flattest", growth)
+	t.table(p)
+}
+
+func growth(c *Course) string {
+	if c.Flattest.PerTravel <= 0 {
+		return "it stops"
+	}
+	return times(c.GainRatio())
+}
+
+// table shows the course at every quarter of the half travel.
+func (t Throttle) table(p *page) {
+	row := func(name string, c *Course, format string, value func(Spot) float64) {
+		p.line("  %-37s%s", name, c.cells(format, value))
+	}
+	area := func(s Spot) float64 { return s.AreaPct }
+	row("servo travel, %", t.AsBuilt, "%6.0f", func(s Spot) float64 { return s.TravelPercent })
+	row("servo arm, °", t.AsBuilt, "%6.1f", func(s Spot) float64 { return s.ServoDeg })
+	row("carburettor arm, °", t.AsBuilt, "%6.1f", func(s Spot) float64 { return s.CarbDeg })
+	row("barrel, ° short of fully open", t.AsBuilt, "%6.1f", func(s Spot) float64 { return s.BarrelDeg })
+	row("open area, %", t.AsBuilt, "%6.1f", area)
+	if t.Square != nil {
+		row("open area with the square rod, %", t.Square, "%6.1f", area)
 	}
 }
 
-// table shows every fifth point.
-func (c *Course) table(p *page, which string) {
-	p.line("  servo travel, %%, %-20s %s", which, c.cells("%6.0f", func(s Spot) float64 { return s.TravelPercent }))
-	p.line("  servo arm, °                         %s", c.cells("%6.1f", func(s Spot) float64 { return s.ServoDeg }))
-	p.line("  carburettor arm, °                   %s", c.cells("%6.1f", func(s Spot) float64 { return s.CarbDeg }))
-	p.line("  barrel, ° short of fully open        %s", c.cells("%6.1f", func(s Spot) float64 { return s.BarrelDeg }))
-	p.line("  open area, %%                         %s", c.cells("%6.1f", func(s Spot) float64 { return s.AreaPct }))
-}
-
+// cells hold every tenth point.
 func (c *Course) cells(format string, value func(Spot) float64) string {
 	var b strings.Builder
-	for i := 0; i < len(c.Points); i += 5 {
+	for i := 0; i < len(c.Points); i += 10 {
 		text := fmt.Sprintf(format, value(c.Points[i]))
 		if strings.Trim(text, " 0.") == "-" {
 			text = strings.Replace(text, "-", " ", 1)
@@ -148,22 +153,30 @@ func (c *Course) cells(format string, value func(Spot) float64) string {
 
 func (k PickupPart) text(p *page) {
 	p.heading("Pickup")
-	p.line("  %d magnet(s). The governor is told %d pulse(s) for one turn of the engine.", k.Magnets, k.GovernorPulses)
-	p.line("  Gap %.1f mm. The least sensitive part still switches at %.1f mm; here the field is %.1f times its need.",
-		k.GapMM, k.LargestGapMM, k.Margin)
+	p.line("  %s on the wheel. The governor is told %s for one turn of the engine.",
+		count(k.Magnets, "magnet"), count(k.GovernorPulses, "pulse"))
+	p.item("  ", fmt.Sprintf("Gap %.1f mm: the field is %.1f times what the least sensitive sensor needs. Its largest gap is %.1f mm.",
+		k.GapMM, k.Margin, k.LargestGapMM))
 	p.line("  how the magnet stands                    pulses a turn   worst part    width, %% of turn   margin")
 	for _, a := range k.Orientations {
 		mark := " "
 		if a.AsBuilt {
 			mark = "»"
 		}
-		count := fmt.Sprint(a.PulsesPerTurn)
+		pulses := fmt.Sprint(a.PulsesPerTurn)
 		if a.StuckOn {
-			count = "stays on"
+			pulses = "stays on"
 		}
-		p.line(" %s %-40s %9s %12d %18s %11.1f", mark, a.Words, count, a.WorstPulses, orDash("%.1f", a.WidthPercent), a.Margin)
+		p.line(" %s %-40s %9s %12d %18s %11.1f", mark, a.Words, pulses, a.WorstPulses, orDash("%.1f", a.WidthPercent), a.Margin)
 	}
 	p.line("  » as in the machine file. The sensor's face looks the same way throughout.")
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func (s *Sheet) boardText(p *page) {
@@ -196,5 +209,8 @@ func (s *Sheet) endText(p *page) {
 	p.heading("Before anything turns")
 	for _, caution := range s.Cautions {
 		p.item("  - ", caution)
+	}
+	if len(s.Assumed) > 0 {
+		p.item("\n", fmt.Sprintf("%s not in the machine file and assumed; --json lists them.", count(len(s.Assumed), "value")))
 	}
 }

@@ -13,14 +13,10 @@ type Throttle struct {
 	// SquareRodMM stands both arms square to the line between the pivots at
 	// mid travel.
 	SquareRodMM float64 `json:"square_rod_mm"`
-	// Problem tells why the linkage as built does not close over the travel;
-	// empty when it does.
-	Problem string `json:"problem"`
-	// AsBuilt is null when there is a Problem.
-	AsBuilt *Course `json:"as_built"`
+	AsBuilt     *Course `json:"as_built"`
 	// Square has the square rod, the servo arm square at mid travel, and the
-	// barrel clamped to stand fully open at the open end. It is null when even
-	// that does not close.
+	// barrel clamped to stand fully open at the open end. It is null when the
+	// arms then do not reach over the whole travel.
 	Square *Course `json:"with_square_rod"`
 }
 
@@ -70,16 +66,15 @@ type Spot struct {
 // spots is the number of points of a course: every 2.5 % of the half travel.
 const spots = 81
 
-func newThrottle(p linkage.Params) Throttle {
-	t := Throttle{RodMM: 1000 * p.Rod, SquareRodMM: 1000 * p.SquareRod()}
+func newThrottle(p linkage.Params) (Throttle, error) {
 	built, err := newCourse(p)
-	if err != nil {
-		t.Problem = err.Error()
-	} else {
-		t.AsBuilt = built
-	}
-	t.Square, _ = squareCourse(p) // its failure is the null
-	return t
+	square, _ := squareCourse(p) // where it fails there is none
+	return Throttle{
+		RodMM:       1000 * p.Rod,
+		SquareRodMM: 1000 * p.SquareRod(),
+		AsBuilt:     built,
+		Square:      square,
+	}, err
 }
 
 // squareCourse sets the linkage up as it should be with the same arms.
