@@ -33,7 +33,7 @@ type Arrangement struct {
 	// direction.
 	Pole string `json:"magnet_pole"`
 	// Words say both.
-	Words   string `json:"words"`
+	Words   string `json:"mounting"`
 	AsBuilt bool   `json:"as_built"`
 
 	PulsesPerTurn int `json:"pulses_per_turn"`

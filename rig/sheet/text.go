@@ -68,11 +68,11 @@ func (s *Sheet) gearsText(p *page) {
 
 func (s *Sheet) speedsText(p *page) {
 	p.heading("Head speeds")
-	p.line("                 wanted          | set the governor to          | what then turns")
-	p.line("                 head    engine  | engine    select    head     | pickup    pulse   blade tips     energy")
-	p.line("                 rpm     rpm     | rpm       µs        rpm      | per s     ms      m/s    Mach    J")
+	p.line("                 wanted         | set the governor to     | what then turns")
+	p.line("                 head    engine | engine  select    head  | pickup   pulse   blade tips   energy")
+	p.line("                 rpm     rpm    | rpm     µs        rpm   | per s    ms      m/s    Mach  J")
 	for _, r := range s.Speeds {
-		p.line("  %-13s %5.0f   %7.1f  | %7.0f   %6s   %7.1f   | %6.1f   %6s   %5.1f  %5.3f  %6.0f",
+		p.line("  %-13s %5.0f  %7.1f | %6.0f  %6s  %7.1f | %6.1f  %6s   %5.1f  %.3f %6.0f",
 			clip(r.Name, 13), r.WantedHeadRPM, r.WantedEngineRPM,
 			r.SetEngineRPM, orDash("%.0f", r.SelectUS), r.SetHeadRPM,
 			r.PulsesPerSecond, orDash("%.3f", r.PulseWidthUS/1000), r.TipSpeedMS, r.TipMach, r.StoredJ)
