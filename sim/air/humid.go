@@ -13,22 +13,30 @@ import "math"
 // ideal two-gas mixture by less than 0.1 % over the range of Params. Carbon
 // dioxide is taken as 400 µmol/mol.
 func (p Params) Density() float64 {
+	dry, water := p.parts()
+	return dry + water
+}
+
+// parts are the densities of dry air and of water vapour, kg/m³.
+func (p Params) parts() (dry, water float64) {
 	const (
 		gas       = 8.314472    // J/(mol·K)
 		dryMass   = 28.96546e-3 // kg/mol
 		waterMass = 18.01528e-3 // kg/mol
 	)
 	xv := p.waterShare()
-	z := compressibility(p.Pressure, p.Temperature, xv)
-	return p.Pressure * dryMass / (z * gas * p.Temperature) * (1 - xv*(1-waterMass/dryMass))
+	moles := p.Pressure / (compressibility(p.Pressure, p.Temperature, xv) * gas * p.Temperature)
+	return moles * (1 - xv) * dryMass, moles * xv * waterMass
 }
 
 // State gives the air as the rotor and the engine need it.
 func (p Params) State() State {
+	dry, water := p.parts()
 	return State{
 		Pressure:    p.Pressure,
 		Temperature: p.Temperature,
-		Density:     p.Density(),
+		Density:     dry + water,
+		DryDensity:  dry,
 		SoundSpeed:  SoundSpeed(p.Temperature),
 	}
 }

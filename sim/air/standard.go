@@ -41,6 +41,9 @@ type State struct {
 	Temperature float64
 	// Density in kg/m³.
 	Density float64
+	// DryDensity is the mass of dry air in a volume, kg/m³: what an engine
+	// burns of it. It is Density less the water vapour.
+	DryDensity float64
 	// SoundSpeed in m/s.
 	SoundSpeed float64
 }
@@ -60,7 +63,8 @@ func AtGeopotential(h float64) (State, error) {
 	}
 	t := SeaTemperature - LapseRate*h
 	p := SeaPressure * math.Pow(t/SeaTemperature, Gravity/(LapseRate*GasConstant))
-	return State{Pressure: p, Temperature: t, Density: p / (GasConstant * t), SoundSpeed: SoundSpeed(t)}, nil
+	rho := p / (GasConstant * t)
+	return State{Pressure: p, Temperature: t, Density: rho, DryDensity: rho, SoundSpeed: SoundSpeed(t)}, nil
 }
 
 // AtGeometric gives the standard atmosphere at geometric altitude z, m, what

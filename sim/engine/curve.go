@@ -12,7 +12,7 @@ type curve struct {
 	perSpan         float64 // 1/ω_s
 	friction        [3]float64
 	perPressure     float64 // N·m per Pa
-	density         float64 // relative to standard air at sea level
+	density         float64 // of dry air, relative to standard air at sea level
 	flow            float64 // m per rad/s at full opening
 	stop            float64 // share of the full area open at the idle stop
 }
@@ -22,12 +22,15 @@ func newCurve(p Params, a air.State) curve {
 		peak: p.PeakPressure, peakSpeed: p.PeakSpeed, perSpan: 1 / p.SpeedSpan,
 		friction:    [3]float64{p.FrictionConstant, p.FrictionLinear, p.FrictionSquare},
 		perPressure: p.Displacement / (2 * math.Pi),
-		density:     a.Density / air.SeaDensity,
+		density:     a.DryDensity / air.SeaDensity,
 	}
 	sonic := math.Sqrt(air.GasConstant * a.Temperature)
 	c.flow = c.perPressure / (p.FlowCoefficient * p.IntakeArea * sonic)
 	if p.IdleSpeed > 0 {
-		c.stop = min(c.area(c.chargeFor(0, p.IdleSpeed), p.IdleSpeed), 1)
+		c.stop = c.area(c.chargeFor(0, p.IdleSpeed), p.IdleSpeed)
+	}
+	if !(c.stop <= 1) {
+		c.stop = 1
 	}
 	return c
 }
@@ -58,7 +61,8 @@ func (c *curve) chargeFor(torque, speed float64) float64 {
 	return (torque/c.perPressure + friction) / c.fullPressure(speed, friction)
 }
 
-// IdleStop is the share of the full area that the idle stop leaves open.
+// IdleStop is the share of the full area that the idle stop leaves open. It is
+// 1 when the engine cannot hold its idle speed at all.
 func (c *curve) IdleStop() float64 { return c.stop }
 
 // Area is the open area as a share of the full, with the barrel open by a

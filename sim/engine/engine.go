@@ -11,7 +11,8 @@
 //	p_i = p_max(1 − ((ω − ω_p)/ω_s)²) + p_f ≥ 0   indicated, full throttle
 //
 // so that at full throttle in standard air the brake pressure is the parabola
-// through p_max at ω_p. The relative charge c is that of the barrel's opening
+// through p_max at ω_p. ρ is the density of the dry air, as in the usual power
+// corrections (ISO 1585, from memory). The relative charge c is that of the barrel's opening
 // over that of the full opening at the same speed. The crankcase draws its
 // displacement once a revolution through the effective area C·A; with the
 // simplified compressible flow of Guzzella and Onder (Introduction to Modeling

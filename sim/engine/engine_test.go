@@ -101,6 +101,14 @@ func TestPowerFallsWithDensity(t *testing.T) {
 	friction := low.Torque(0, 1500)
 	ratio := (thin.Torque(1, 1500) - friction) / (low.Torque(1, 1500) - friction)
 	require.InEpsilon(t, high.Density/air.SeaDensity, ratio, 1e-12)
+
+	damp := air.Params{Pressure: 101325, Temperature: 308.15, Humidity: 1}
+	dry := damp
+	dry.Humidity = 0
+	wet := engine.New(model(), damp.State(), 250e-6)
+	hot := engine.New(model(), dry.State(), 250e-6)
+	ratio = (wet.Torque(1, 1500) - friction) / (hot.Torque(1, 1500) - friction)
+	require.InDelta(t, 1-5628.0/101325, ratio, 1e-3, "vapour of 56.28 hPa, Smithsonian tables, from memory")
 }
 
 func TestParamsAreChecked(t *testing.T) {
@@ -111,4 +119,15 @@ func TestParamsAreChecked(t *testing.T) {
 	p = model()
 	p.Displacement = -1
 	require.ErrorContains(t, p.Validate(), "Displacement")
+	p = model()
+	p.Inertia = 1e-6
+	require.ErrorContains(t, p.Validate(), "run-up time")
+	p = model()
+	p.FrictionSquare = 0.9
+	require.ErrorContains(t, p.Validate(), "friction pressure")
+	p = model()
+	p.IntakeArea = 1e-7
+	require.ErrorContains(t, p.Validate(), "IdleSpeed")
+	p.IdleSpeed = 0
+	require.NoError(t, p.Validate(), "no idle stop to hold")
 }

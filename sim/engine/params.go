@@ -1,6 +1,11 @@
 package engine
 
-import "govrig/sim/bound"
+import (
+	"math"
+
+	"govrig/sim/air"
+	"govrig/sim/bound"
+)
 
 // Params describes a single-cylinder two-stroke with crankcase scavenging and
 // a barrel carburettor.
@@ -36,7 +41,7 @@ type Params struct {
 	// StallSpeed is the speed below which the engine no longer fires, rad/s,
 	// 10 to 500, and less than IdleSpeed.
 	StallSpeed float64
-	// Delay is the crank angle from induction to torque, rad, 0 to 4π. One
+	// Delay is the crank angle from induction to torque, rad, 0 or 0.1 to 4π. One
 	// revolution, 2π, fits crankcase scavenging (reasoned, no source).
 	Delay float64
 	// ChargeLag is the time constant with which the charge follows the
@@ -57,8 +62,27 @@ type Params struct {
 	Seed uint64
 }
 
-// Validate reports the first field outside its range, as a *bound.Error.
+// Validate reports the first field outside its range, as a *bound.Error. Fields
+// must also fit each other: friction at PeakSpeed + SpeedSpan, where the engine
+// runs away to, is at most twice PeakPressure; the engine alone needs 10 ms to
+// 30 s of its peak torque to reach PeakSpeed, or else its inertia is not that of
+// an engine; and the idle stop leaves open at most half of the intake.
 func (p Params) Validate() error {
+	if err := p.validateFields(); err != nil {
+		return err
+	}
+	last := p.PeakSpeed + p.SpeedSpan
+	friction := p.FrictionConstant + last*(p.FrictionLinear+last*p.FrictionSquare)
+	torque := p.PeakPressure * p.Displacement / (2 * math.Pi)
+	steady := newCurve(p, air.Standard().State())
+	return bound.Of("engine").
+		Field("friction pressure at PeakSpeed + SpeedSpan", friction, 0, 2*p.PeakPressure, "Pa").
+		Field("run-up time to PeakSpeed", p.Inertia*p.PeakSpeed/torque, 0.01, 30, "s").
+		Field("share of the intake open at IdleSpeed", steady.stop, 0, 0.5, "").
+		Err()
+}
+
+func (p Params) validateFields() error {
 	b := bound.Of("engine").
 		Field("Displacement", p.Displacement, 0.5e-6, 200e-6, "m³").
 		Field("Inertia", p.Inertia, 1e-7, 0.05, "kg·m²").
@@ -74,8 +98,10 @@ func (p Params) Validate() error {
 		b.Field("IdleSpeed", p.IdleSpeed, 50, 1000, "rad/s").
 			Field("StallSpeed", p.StallSpeed, 10, min(500, 0.95*p.IdleSpeed), "rad/s")
 	}
+	if p.Delay != 0 {
+		b.Field("Delay", p.Delay, 0.1, 4*math.Pi, "rad")
+	}
 	return b.Field("StallSpeed", p.StallSpeed, 10, 500, "rad/s").
-		Field("Delay", p.Delay, 0, 4*3.15, "rad").
 		Field("ChargeLag", p.ChargeLag, 0, 0.5, "s").
 		Field("MixtureLag", p.MixtureLag, 0, 2, "s").
 		Field("MixtureLoss", p.MixtureLoss, 0, 1, "").

@@ -111,6 +111,9 @@ func (pl *Plant) Step(in sim.Input) {
 	pl.load = pl.rotor.Torque(headMid, pitch, climb, (inflow+pl.inflow)/2)
 
 	pl.drive.Step(pl.torque, pl.load, pl.dt)
+	if pl.drive.Engine == 0 {
+		pl.torque = max(0, pl.torque) // friction does not turn a shaft that stands
+	}
 	pl.engineRate = (pl.drive.Engine - engine) * pl.perStep
 	pl.headRate = (pl.drive.Head - head) * pl.perStep
 	pl.angle += half * (engine + pl.drive.Engine)

@@ -136,6 +136,7 @@ func TestFreewheelsDownAfterAThrottleCut(t *testing.T) {
 	require.InEpsilon(t, start/(1+k*start*3), pl.State().HeadSpeed, 1e-6)
 	run(pl, sim.Input{}, 3, dt)
 	require.Zero(t, pl.State().EngineSpeed, "stalled")
+	require.Zero(t, pl.State().EngineTorque)
 }
 
 // In a fast descent with low pitch the air keeps the rotor turning.

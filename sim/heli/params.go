@@ -26,8 +26,8 @@ type Params struct {
 	Throttle []float64
 }
 
-// Validate reports the first fault, as a *bound.Error where a number is
-// outside its range.
+// Validate reports the first field outside its range, of its parts' or its own,
+// as a *bound.Error, or drive.ErrNoStages.
 func (p Params) Validate() error {
 	for _, part := range []interface{ Validate() error }{p.Air, p.Servo, p.Engine, p.Drive, p.Rotor} {
 		if err := part.Validate(); err != nil {

@@ -129,4 +129,7 @@ func TestParamsAreChecked(t *testing.T) {
 	p = model()
 	p.Blades = 0
 	require.ErrorContains(t, p.Validate(), "Blades")
+	p = model()
+	p.Inertia = 1e-4
+	require.ErrorContains(t, p.Validate(), "time to half speed")
 }
