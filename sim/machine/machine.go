@@ -17,11 +17,12 @@ const Format = "govrig/machine/1"
 // the key, about its meaning, low and high the range, one the allowed words,
 // example a value for a hint. A key with a default may be left out; with the
 // default "-" it then stays empty, and "=key" takes the value of another key
-// of the section. A key without default is required.
+// of the section. A key without default is required. In a new file, required keys
+// and those with new:"set" are filled in; the others are shown as remarks.
 type Machine struct {
 	Format string  `yaml:"format" one:"govrig/machine/1" about:"The kind of this file and its version."`
 	Name   string  `yaml:"name" example:"Club trainer" about:"What the machine is called on reports."`
-	Notes  string  `yaml:"notes" default:"-" about:"Anything worth remembering."`
+	Notes  string  `yaml:"notes" default:"-" example:"Governor new this season." about:"Anything worth remembering."`
 	Engine Engine  `yaml:"engine" about:"The engine, a single-cylinder two-stroke."`
 	Clutch Clutch  `yaml:"clutch" about:"The centrifugal clutch."`
 	Gears  []Stage `yaml:"gears" about:"Reduction stages from the clutch bell to the main shaft, in order."`

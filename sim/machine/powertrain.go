@@ -5,8 +5,8 @@ import "govrig/sim/machine/unit"
 // Engine is the section engine.
 type Engine struct {
 	Displacement unit.Volume   `yaml:"displacement" low:"0.5 cm³" high:"200 cm³" example:"15 cm³" about:"Swept volume."`
-	PeakPressure unit.Pressure `yaml:"mean_effective_pressure" default:"350 kPa" low:"50 kPa" high:"1500 kPa" about:"Brake mean effective pressure (torque × 2π / displacement) at the speed of most torque, full throttle, at sea level."`
-	PeakSpeed    unit.Speed    `yaml:"peak_torque_speed" default:"11500 rpm" low:"1000 rpm" high:"45000 rpm" about:"Crankshaft speed of most torque at full throttle."`
+	PeakPressure unit.Pressure `yaml:"mean_effective_pressure" new:"set" default:"350 kPa" low:"50 kPa" high:"1500 kPa" about:"Brake mean effective pressure (torque × 2π / displacement) at the speed of most torque, full throttle, at sea level."`
+	PeakSpeed    unit.Speed    `yaml:"peak_torque_speed" new:"set" default:"11500 rpm" low:"1000 rpm" high:"45000 rpm" about:"Crankshaft speed of most torque at full throttle."`
 	TorqueSpan   unit.Speed    `yaml:"torque_span" default:"15000 rpm" low:"1000 rpm" high:"100000 rpm" about:"How far from that speed the torque at full throttle has fallen to nothing."`
 	Inertia      unit.Inertia  `yaml:"inertia" low:"0.01 g·cm²" high:"0.04 kg·m²" example:"0.35 kg·cm²" about:"Moment of inertia of crankshaft, fan and clutch shoes. An estimate: mass × outer radius² / 2 for a disc."`
 	IdleSpeed    unit.Speed    `yaml:"idle_speed" low:"500 rpm" high:"9000 rpm" example:"3200 rpm" about:"Crankshaft speed at idle, rotor standing."`
@@ -51,7 +51,7 @@ const (
 
 // Main is the section main_rotor.
 type Main struct {
-	Blades        int          `yaml:"blades" default:"2" low:"2" high:"6" about:"Number of blades."`
+	Blades        int          `yaml:"blades" new:"set" default:"2" low:"2" high:"6" about:"Number of blades."`
 	Radius        unit.Length  `yaml:"radius" low:"0.15 m" high:"2 m" example:"0.69 m" about:"From the shaft to the blade tip."`
 	Chord         unit.Length  `yaml:"chord" low:"10 mm" high:"200 mm" example:"58 mm" about:"Width of a blade."`
 	BladeMass     unit.Mass    `yaml:"blade_mass" low:"5 g" high:"3 kg" example:"165 g" about:"Mass of one blade. Its moment of inertia is taken as that of a uniform rod from the shaft to the tip."`
@@ -66,7 +66,7 @@ type Main struct {
 
 // Tail is the section tail_rotor.
 type Tail struct {
-	PowerShare unit.Share   `yaml:"power_share" default:"10 %" low:"0 %" high:"30 %" about:"Power of the tail rotor as a share of the main rotor's."`
+	PowerShare unit.Share   `yaml:"power_share" new:"set" default:"10 %" low:"0 %" high:"30 %" about:"Power of the tail rotor as a share of the main rotor's."`
 	Drive      TailDrive    `yaml:"drive" default:"shaft" one:"shaft,belt" about:"How the tail rotor is driven."`
 	SpeedRatio float64      `yaml:"speed_ratio" default:"4.5" low:"1" high:"12" about:"Turns of the tail rotor for one of the head."`
 	Inertia    unit.Inertia `yaml:"inertia" default:"0.05 g·m²" low:"0 g·m²" high:"0.1 kg·m²" about:"Moment of inertia of the tail rotor about its own shaft."`

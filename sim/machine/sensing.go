@@ -33,10 +33,10 @@ type Sensor struct {
 	Facing     pickup.Direction `yaml:"facing" default:"gap" one:"gap,travel,cross" about:"Where the sensor's face looks: across the gap at the magnet, along the travel, or square to both."`
 	Side       Side             `yaml:"side" default:"branded" one:"branded,plain" about:"The side of the sensor that looks at the magnet."`
 	Depth      unit.Length      `yaml:"depth" default:"0.5 mm" low:"0 mm" high:"5 mm" about:"How far the sensing element lies behind that side."`
-	Operate    unit.Flux        `yaml:"operate" default:"10 mT" low:"0.2 mT" high:"200 mT" about:"Operate point, typical. Positive is a south pole at the branded face."`
-	OperateMax unit.Flux        `yaml:"operate_max" default:"=operate" low:"0.2 mT" high:"300 mT" about:"Operate point of the least sensitive part, from the data sheet."`
-	Release    unit.Flux        `yaml:"release" default:"5 mT" low:"-200 mT" high:"200 mT" about:"Release point, typical; below the operate point, and negative for a latch."`
-	ReleaseMin unit.Flux        `yaml:"release_min" default:"=release" low:"-300 mT" high:"200 mT" about:"Release point of the part that lets go last, from the data sheet."`
+	Operate    unit.Flux        `yaml:"operate" new:"set" default:"10 mT" low:"0.2 mT" high:"200 mT" about:"Operate point, typical. Positive is a south pole at the branded face."`
+	OperateMax unit.Flux        `yaml:"operate_max" new:"set" default:"=operate" example:"12 mT" low:"0.2 mT" high:"300 mT" about:"Operate point of the least sensitive part, from the data sheet."`
+	Release    unit.Flux        `yaml:"release" new:"set" default:"5 mT" low:"-200 mT" high:"200 mT" about:"Release point, typical; below the operate point, and negative for a latch."`
+	ReleaseMin unit.Flux        `yaml:"release_min" new:"set" default:"=release" example:"4 mT" low:"-300 mT" high:"200 mT" about:"Release point of the part that lets go last, from the data sheet."`
 }
 
 // Side of a sensor.
@@ -59,8 +59,8 @@ const (
 
 // Air is the section air.
 type Air struct {
-	Altitude    unit.Length      `yaml:"altitude" default:"0 m" low:"-400 m" high:"5000 m" about:"Height of the field above sea level. The pressure is that of the standard atmosphere there, unless pressure is given."`
+	Altitude    unit.Length      `yaml:"altitude" new:"set" default:"0 m" low:"-400 m" high:"5000 m" about:"Height of the field above sea level. The pressure is that of the standard atmosphere there, unless pressure is given."`
 	Pressure    *unit.Pressure   `yaml:"pressure" default:"-" low:"500 hPa" high:"1100 hPa" example:"968 hPa" about:"Pressure as a barometer at the field shows it, not reduced to sea level. Used in place of the altitude."`
-	Temperature unit.Temperature `yaml:"temperature" default:"15 °C" low:"-30 °C" high:"50 °C" about:"Temperature of the air."`
-	Humidity    unit.Share       `yaml:"humidity" default:"50 %" low:"0 %" high:"100 %" about:"Relative humidity of the air."`
+	Temperature unit.Temperature `yaml:"temperature" new:"set" default:"15 °C" low:"-30 °C" high:"50 °C" about:"Temperature of the air."`
+	Humidity    unit.Share       `yaml:"humidity" new:"set" default:"50 %" low:"0 %" high:"100 %" about:"Relative humidity of the air."`
 }

@@ -17,7 +17,7 @@ type Servo struct {
 // Linkage is the section throttle_linkage.
 type Linkage struct {
 	ServoArm unit.Length `yaml:"servo_arm" low:"3 mm" high:"100 mm" example:"12 mm" about:"From the servo's shaft to the rod's ball."`
-	CarbArm  unit.Length `yaml:"carburettor_arm" low:"3 mm" high:"100 mm" example:"14 mm" about:"From the barrel's pivot to the rod's ball."`
+	CarbArm  unit.Length `yaml:"carburettor_arm" low:"3 mm" high:"100 mm" example:"13 mm" about:"From the barrel's pivot to the rod's ball."`
 	Pivots   unit.Length `yaml:"pivot_distance" low:"10 mm" high:"500 mm" example:"62 mm" about:"From the servo's shaft to the barrel's pivot; more than the servo arm."`
 	// Rod is nil in the file when the length that puts both arms square is
 	// wanted; after Parse it is set.
@@ -25,7 +25,7 @@ type Linkage struct {
 	Arms     Arms         `yaml:"arms" default:"same_side" one:"same_side,opposite_sides" about:"Whether both arms stand on one side of the line between the pivots, or the rod crosses it."`
 	ServoMid unit.Angle   `yaml:"servo_arm_at_mid" default:"90°" low:"0°" high:"180°" about:"Angle of the servo arm at mid travel."`
 	Opens    Opens        `yaml:"opens" default:"away" one:"away,toward" about:"Which way the servo arm turns to open: away from the carburettor, or toward it."`
-	CarbOpen unit.Angle   `yaml:"carburettor_arm_open" low:"-180°" high:"180°" example:"135°" about:"Angle of the carburettor arm with the barrel fully open, on the same scale as the servo arm's. Negative is the other side of the line."`
+	CarbOpen unit.Angle   `yaml:"carburettor_arm_open" low:"-180°" high:"180°" example:"131°" about:"Angle of the carburettor arm with the barrel fully open, on the same scale as the servo arm's. Negative is the other side of the line."`
 }
 
 // Arms is how the two arms stand to the line between the pivots.
