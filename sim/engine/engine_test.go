@@ -126,7 +126,7 @@ func TestParamsAreChecked(t *testing.T) {
 	p.FrictionSquare = 0.9
 	require.ErrorContains(t, p.Validate(), "friction pressure")
 	p = model()
-	p.IntakeArea = 1e-7
+	p.SpeedSpan = 1000 // no torque left at idle speed
 	require.ErrorContains(t, p.Validate(), "IdleSpeed")
 	p.IdleSpeed = 0
 	require.NoError(t, p.Validate(), "no idle stop to hold")
