@@ -44,8 +44,8 @@ func TestTorqueFromMeanEffectivePressure(t *testing.T) {
 }
 
 // 80 to 120 W/cm³ at 15 000 rpm: a mild engine, below the 115 to 340 W/cm³ of
-// 6.5 cm³ competition engines (750 W to 2.2 kW, Raine et al., IJEE 18(1) 2002)
-// and at the 4 bar of mean effective pressure that Ausserer and Polanka give
+// 6.5 cm³ engines, budget to racing (750 W to 2.2 kW, Raine et al., IJEE 18(1) 2002),
+// at the 4 bar of mean effective pressure that Ausserer and Polanka give
 // for small ones. The band is a judgement.
 func TestPowerIsPlausible(t *testing.T) {
 	e := engine.New(model(), standard(), 250e-6)
