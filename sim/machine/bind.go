@@ -76,6 +76,13 @@ func (d *decoder) parts(m *Machine) {
 	d.partFault(m.GovernorParams(anyRate).Validate(), "stand_in")
 }
 
+// cause is the key to look at first when a value that several keys make is out
+// of its range.
+var cause = map[string]string{
+	"run-up time to PeakSpeed":       "engine.inertia",
+	"friction pressure at PeakSpeed": "engine.friction_pressure_at_peak",
+}
+
 // partFault reports an error of a simulated part at the section it comes from.
 func (d *decoder) partFault(err error, section string) {
 	if err == nil || len(d.faults) > 0 {
@@ -91,6 +98,9 @@ func (d *decoder) partFault(err error, section string) {
 		d.failPath("throttle_linkage.rod_length", fmt.Sprintf("rod and carburettor arm stand in line with the servo arm at %s, where the arm may snap to either side",
 			degrees(toggle.ServoAngle)), "change the rod, the arms or the travel")
 	case errors.As(err, &outside):
+		if path, ok := cause[outside.Field]; ok {
+			section = path
+		}
 		d.failPath(section, fmt.Sprintf("%s comes out as %g %s", outside.Field, outside.Value, outside.Unit),
 			fmt.Sprintf("it runs from %g to %g", outside.Low, outside.High))
 	default:

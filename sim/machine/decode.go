@@ -79,7 +79,10 @@ func (d *decoder) section(n ast.Node, v reflect.Value, path string, at place) {
 			continue
 		}
 		e, given := entries[key]
-		if !given {
+		switch {
+		case given && e == nil: // misspelt, and reported as such
+			continue
+		case !given:
 			d.absent(f, v, v.Field(i), join(path, key), at)
 			continue
 		}
@@ -89,7 +92,8 @@ func (d *decoder) section(n ast.Node, v reflect.Value, path string, at place) {
 }
 
 // entries reads a mapping and refuses unknown and repeated keys. A nil list of
-// names allows any.
+// names allows any. A key that was most likely meant by an unknown one has a
+// nil entry.
 func (d *decoder) entries(n ast.Node, path string, names []string) (map[string]*ast.MappingValueNode, bool) {
 	if n == nil {
 		return nil, true
@@ -104,12 +108,14 @@ func (d *decoder) entries(n ast.Node, path string, names []string) (map[string]*
 		if !ok {
 			continue
 		}
-		if first, again := found[key]; again {
+		if first := found[key]; first != nil {
 			d.fail(p.Key, path, "a second "+quote(key), fmt.Sprintf("the first stands on line %d; keep one", nodePlace(first.Key).line))
 			continue
 		}
 		if names != nil && !contains(names, key) {
-			d.unknown(p, key, path, names)
+			if near := d.unknown(p, key, path, names); near != "" && found[near] == nil {
+				found[near] = nil
+			}
 			continue
 		}
 		found[key] = p
@@ -146,14 +152,17 @@ func (d *decoder) key(p *ast.MappingValueNode, path string) (string, bool) {
 	return "", false
 }
 
-func (d *decoder) unknown(p *ast.MappingValueNode, key, path string, names []string) {
+// unknown refuses a key and gives the one that was most likely meant, or "".
+func (d *decoder) unknown(p *ast.MappingValueNode, key, path string, names []string) string {
 	remedy := "the keys here are " + either(names)
-	if near := nearest(key, names); near != "" {
+	near := nearest(key, names)
+	if near != "" {
 		remedy = "did you mean " + quote(near) + "?"
 	} else if key != "" && strings.ContainsRune("0123456789", rune(key[0])) {
 		remedy = "a decimal comma? Write a decimal point"
 	}
 	d.fail(p.Key, path, "unknown key "+quote(key), remedy)
+	return near
 }
 
 // special refuses, with their names, the parts of YAML that the file does not
@@ -162,7 +171,7 @@ func (d *decoder) special(n ast.Node, path string) bool {
 	what := ""
 	switch n.(type) {
 	case *ast.NullNode:
-		d.fail(n, path, "no value", "write one, or leave the key out if it is optional")
+		d.failPath(path, "no value", "write one, or leave the key out if it is optional")
 		return true
 	case *ast.AnchorNode:
 		what = "an anchor"

@@ -22,6 +22,7 @@ const wantMapping = "the file is keys with their values, such as “name: Club t
 // fault.
 func (d *decoder) read(data []byte) ast.Node {
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	data = bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n")) // the YAML reader miscounts lines
 	if !d.readable(data) {
 		return nil
 	}
@@ -40,8 +41,7 @@ func (d *decoder) readable(data []byte) bool {
 		d.failAt(wholeFile, "", fmt.Sprintf("the file is larger than %d KiB", MaxSize>>10), "a machine file is a few KiB; is this the right file?")
 		return false
 	}
-	text := strings.ReplaceAll(string(data), "\r\n", "\n")
-	d.lines = strings.Split(text, "\n")
+	d.lines = strings.Split(string(data), "\n")
 	brackets := 0
 	for i, line := range d.lines {
 		at := place{line: i + 1, column: 1}

@@ -46,7 +46,7 @@ func (d *Dimension) Parse(text string) (float64, error) {
 	if digits == "" {
 		return fail("is not a number with a unit", "write a number and one of "+d.Text())
 	}
-	written := strings.Trim(text[len(digits):], spaces)
+	written := strings.TrimLeft(text[len(digits):], spaces)
 	if written == "" {
 		return fail("has no unit", "add one of "+d.Text())
 	}
