@@ -82,6 +82,9 @@ func newRoot(io streams) *cobra.Command {
 // commands lists every command, in the order of a person's work.
 func commands(io streams) []*cobra.Command {
 	return []*cobra.Command{
+		newNewCommand(io),
+		newSchemaCommand(io),
+		newPlanCommand(io),
 		newHoldCommand(io),
 		newLoadStepCommand(io),
 	}

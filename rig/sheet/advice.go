@@ -13,7 +13,6 @@ const (
 	fairMargin     = 2.0  // of the field over what the worst part needs
 	fairRodMM      = 0.25 // off the square rod
 	fairSquareDeg  = 2.0  // off square at mid travel
-	fairAsymmetry  = 10.0 // percent
 	fairSlope      = 15.0 // percent to either side of the mean
 	fairWorstAngle = 40.0 // degrees between rod and arm
 	fairGrowth     = 4.0  // steepest over flattest
@@ -76,14 +75,11 @@ func (p PickupPart) remedyText() string {
 }
 
 func (t Throttle) changes(add adder) {
-	change := t.SquareRodMM - t.RodMM
-	if math.Abs(change) <= fairRodMM || t.Square == nil {
-		t.AsBuilt.changes(add)
-		return
+	if t.target() == t.Square {
+		add("Throttle rod: make it %s, %.1f mm between ball centres. With the servo arm square at mid travel the other arm then stands square too, and the slope stays within ±%.0f %% instead of ±%.0f %%. Then clamp that arm so that the barrel is just fully open at the open end; the figures under \"square rod\" are for that.",
+			longer(t.SquareRodMM-t.RodMM), t.SquareRodMM, t.Square.SlopeSpreadPercent, t.AsBuilt.SlopeSpreadPercent)
 	}
-	add("Throttle rod: make it %s, %.1f mm between ball centres. With the servo arm square at mid travel the other arm then stands square too%s. Then clamp that arm so that the barrel is just fully open at the open end; the figures under \"square rod\" are for that.",
-		longer(change), t.SquareRodMM, t.better())
-	t.Square.changes(add)
+	t.target().changes(t.Suggestion, add)
 }
 
 func longer(mm float64) string {
@@ -93,21 +89,17 @@ func longer(mm float64) string {
 	return fmt.Sprintf("%.1f mm longer", mm)
 }
 
-// better says what the square rod does for the slope.
-func (t Throttle) better() string {
-	if t.Square.SlopeSpreadPercent >= t.AsBuilt.SlopeSpreadPercent {
-		return ""
-	}
-	return fmt.Sprintf(" and the slope stays within ±%.0f %% instead of ±%.0f %%", t.Square.SlopeSpreadPercent, t.AsBuilt.SlopeSpreadPercent)
-}
-
-func (c *Course) changes(add adder) {
+func (c *Course) changes(suggestion string, add adder) {
 	if off := math.Abs(math.Abs(c.MidServoDeg) - 90); off > fairSquareDeg {
 		add("Servo arm: at mid travel it stands at %.0f°, not square. Move it on its splines.", c.MidServoDeg)
 	}
-	if math.Abs(c.AsymmetryPercent) > fairAsymmetry || c.SlopeSpreadPercent > fairSlope {
-		add("Throttle: the two halves of the throw differ by %.0f %% and the slope changes by ±%.0f %% over the travel. Less servo travel with a longer servo arm evens both out.",
-			math.Abs(c.AsymmetryPercent), c.SlopeSpreadPercent)
+	if c.SlopeSpreadPercent > fairSlope {
+		text := fmt.Sprintf("Throttle: the slope changes by ±%.0f %% over the travel and the two halves of the throw differ by %.0f %%.",
+			c.SlopeSpreadPercent, math.Abs(c.AsymmetryPercent))
+		if suggestion != "" {
+			text += " Better: " + suggestion + "."
+		}
+		add("%s", text)
 	}
 	if c.WorstAngleDeg < fairWorstAngle {
 		add("Throttle: rod and carburettor arm come within %.0f° of one line; the arm may jam. Use less travel.", c.WorstAngleDeg)

@@ -26,7 +26,7 @@ func (s *Sheet) cautions(setup Setup) []string {
 }
 
 func rotorCaution(fast SpeedRow) string {
-	text := fmt.Sprintf("At %s the rotor holds %.0f J: %s.", fast.Name, fast.StoredJ, fast.StoredFeels)
+	text := fmt.Sprintf("At %q the rotor holds %.0f J: %s.", fast.Name, fast.StoredJ, fast.StoredFeels)
 	if fast.BladePullN > 0 {
 		text += fmt.Sprintf(" Each blade pulls at its bolt with the weight of %.0f kg.", fast.BladePullN/9.80665)
 	}

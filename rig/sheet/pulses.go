@@ -1,14 +1,12 @@
 package sheet
 
-import (
-	"govrig/sim/pickup"
-)
+import "govrig/sim/pickup"
 
 // PickupPart is what the pickup gives as it is built, and what it would give
 // with the magnet in every other orientation.
 type PickupPart struct {
 	Magnets int `json:"magnets"`
-	// GovernorPulses is what the governor is told, Prediction what it gets.
+	// GovernorPulses is what the governor is told; Arrangement has what it gets.
 	GovernorPulses int `json:"governor_pulses_per_turn"`
 	Arrangement
 	GapMM float64 `json:"gap_mm"`
@@ -51,12 +49,16 @@ func newPickup(p pickup.Params, expected int) (PickupPart, error) {
 	if err != nil {
 		return PickupPart{}, err
 	}
+	largest, err := pickup.LargestGap(p)
+	if err != nil {
+		return PickupPart{}, err
+	}
 	part := PickupPart{
 		Magnets:        p.Count,
 		GovernorPulses: expected,
 		Arrangement:    arrangement(p, got),
 		GapMM:          1000 * p.Gap,
-		LargestGapMM:   1000 * got.LargestGap,
+		LargestGapMM:   1000 * largest,
 		PeakMT:         1000 * got.Peak,
 		TroughMT:       1000 * got.Trough,
 	}

@@ -29,7 +29,7 @@ type Setup struct {
 	// Speeds are the wanted ones, at least one.
 	Speeds []Speed
 	Board  Board
-	// Assumed lists the values that are nobody's, but taken for want of better.
+	// Assumed lists what was taken for values that nobody gave.
 	Assumed []string
 }
 

@@ -1,8 +1,10 @@
 package sheet
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 
 	"govrig/sim/drive"
 )
@@ -94,4 +96,12 @@ func newBoard(b Board) BoardPart {
 		MinGapUS:     1e6 * b.MinGap,
 		PlaysAll:     true,
 	}
+}
+
+// WriteJSON writes the sheet as one indented document.
+func (s *Sheet) WriteJSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(s)
 }

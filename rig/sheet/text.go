@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"unicode/utf8"
 )
@@ -107,7 +108,7 @@ func (t Throttle) text(p *page) {
 	}
 	row("carburettor arm at mid travel", func(c *Course) string { return fmt.Sprintf("%.1f°", c.MidCarbDeg) })
 	row("it turns, to open / to closed", func(c *Course) string { return fmt.Sprintf("%.1f°/%.1f°", c.OpenThrowDeg, c.ClosedThrowDeg) })
-	row("the two sides differ by", func(c *Course) string { return fmt.Sprintf("%.1f %%", c.AsymmetryPercent) })
+	row("the two sides differ by", func(c *Course) string { return fmt.Sprintf("%.1f %%", math.Abs(c.AsymmetryPercent)) })
 	row("slope, arm for servo arm", func(c *Course) string { return fmt.Sprintf("%.2f to %.2f", c.SlopeMin, c.SlopeMax) })
 	row("slope changes by", func(c *Course) string { return fmt.Sprintf("±%.1f %%", c.SlopeSpreadPercent) })
 	row("closest that rod and arm come to one line", func(c *Course) string { return fmt.Sprintf("%.0f°", c.WorstAngleDeg) })
@@ -117,7 +118,7 @@ func (t Throttle) text(p *page) {
 
 func growth(c *Course) string {
 	if c.Flattest.PerTravel <= 0 {
-		return "it stops"
+		return "stops growing"
 	}
 	return times(c.GainRatio())
 }
@@ -125,16 +126,16 @@ func growth(c *Course) string {
 // table shows the course at every quarter of the half travel.
 func (t Throttle) table(p *page) {
 	row := func(name string, c *Course, format string, value func(Spot) float64) {
-		p.line("  %-37s%s", name, c.cells(format, value))
+		p.line("  %-33s%s", name, c.cells(format, value))
 	}
 	area := func(s Spot) float64 { return s.AreaPct }
-	row("servo travel, %", t.AsBuilt, "%6.0f", func(s Spot) float64 { return s.TravelPercent })
-	row("servo arm, °", t.AsBuilt, "%6.1f", func(s Spot) float64 { return s.ServoDeg })
-	row("carburettor arm, °", t.AsBuilt, "%6.1f", func(s Spot) float64 { return s.CarbDeg })
-	row("barrel, ° short of fully open", t.AsBuilt, "%6.1f", func(s Spot) float64 { return s.BarrelDeg })
-	row("open area, %", t.AsBuilt, "%6.1f", area)
+	row("servo travel, %", t.AsBuilt, "%7.0f", func(s Spot) float64 { return s.TravelPercent })
+	row("servo arm, °", t.AsBuilt, "%7.1f", func(s Spot) float64 { return s.ServoDeg })
+	row("carburettor arm, °", t.AsBuilt, "%7.1f", func(s Spot) float64 { return s.CarbDeg })
+	row("barrel, ° short of fully open", t.AsBuilt, "%7.1f", func(s Spot) float64 { return s.BarrelDeg })
+	row("open area, %", t.AsBuilt, "%7.1f", area)
 	if t.Square != nil {
-		row("open area with the square rod, %", t.Square, "%6.1f", area)
+		row("open area with the square rod, %", t.Square, "%7.1f", area)
 	}
 }
 
@@ -211,6 +212,6 @@ func (s *Sheet) endText(p *page) {
 		p.item("  - ", caution)
 	}
 	if len(s.Assumed) > 0 {
-		p.item("\n", fmt.Sprintf("%s not in the machine file and assumed; --json lists them.", count(len(s.Assumed), "value")))
+		p.line("\nAssumed, because the machine file leaves them out: %s; --json lists them.", count(len(s.Assumed), "value"))
 	}
 }

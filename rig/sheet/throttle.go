@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"math"
 
 	"govrig/sim/linkage"
@@ -18,6 +19,9 @@ type Throttle struct {
 	// barrel clamped to stand fully open at the open end. It is null when the
 	// arms then do not reach over the whole travel.
 	Square *Course `json:"with_square_rod"`
+	// Suggestion is another servo arm and travel that evens the slope out;
+	// empty when the slope is even enough or nothing near helps.
+	Suggestion string `json:"suggestion"`
 }
 
 // Course is how the throttle moves over the servo's travel.
@@ -68,14 +72,60 @@ const spots = 81
 
 func newThrottle(p linkage.Params) (Throttle, error) {
 	built, err := newCourse(p)
+	if err != nil {
+		return Throttle{}, err
+	}
 	square, _ := squareCourse(p) // where it fails there is none
-	return Throttle{
+	t := Throttle{
 		RodMM:       1000 * p.Rod,
 		SquareRodMM: 1000 * p.SquareRod(),
 		AsBuilt:     built,
 		Square:      square,
-	}, err
+	}
+	t.Suggestion = suggestion(p, t.target())
+	return t, nil
 }
+
+// target is the course to aim at: the square rod where that evens the slope
+// out, or else what is built.
+func (t Throttle) target() *Course {
+	off := math.Abs(t.SquareRodMM - t.RodMM)
+	if off > fairRodMM && t.Square != nil && t.Square.SlopeSpreadPercent <= t.AsBuilt.SlopeSpreadPercent {
+		return t.Square
+	}
+	return t.AsBuilt
+}
+
+// suggestion tries other servo arms, each with the travel that turns the
+// barrel about as far, and arms on the same side.
+func suggestion(p linkage.Params, now *Course) string {
+	if now.SlopeSpreadPercent <= fairSlope {
+		return ""
+	}
+	words, best := "", 0.8*now.SlopeSpreadPercent
+	try := func(q linkage.Params, how string) {
+		c, err := squareCourse(q)
+		if err != nil || math.Abs(c.throw()/now.throw()-1) > 0.1 || c.SlopeSpreadPercent >= best {
+			return
+		}
+		best = c.SlopeSpreadPercent
+		words = fmt.Sprintf("%s, with a rod of %.1f mm, brings it to ±%.0f %%", how, 1000*q.SquareRod(), best)
+	}
+	for _, longer := range []float64{0.7, 0.8, 0.9, 1.1, 1.25, 1.4, 1.6, 1.8} {
+		q := p
+		q.ServoArm *= longer
+		q.Travel /= longer
+		try(q, fmt.Sprintf("a servo arm of %.1f mm turning ±%.0f°", 1000*q.ServoArm, deg(math.Abs(q.Travel))))
+	}
+	if p.Crossed {
+		p.Crossed, p.Travel = false, -p.Travel
+		try(p, "both arms on the same side of the line between the pivots and the servo reversed")
+	}
+	return words
+}
+
+// throw is how far the carburettor arm turns in all, in degrees.
+func (c *Course) throw() float64 { return c.OpenThrowDeg + c.ClosedThrowDeg }
 
 // squareCourse sets the linkage up as it should be with the same arms.
 func squareCourse(p linkage.Params) (*Course, error) {

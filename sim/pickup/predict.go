@@ -23,9 +23,6 @@ type Prediction struct {
 	// for a latch, the smaller of both directions. Plan for 2 or more (common
 	// practice, no source).
 	Margin float64
-	// LargestGap is the gap in m, up to 50 mm, at which Margin falls to 1; 0 if
-	// it is below 1 even at a tenth of a millimetre.
-	LargestGap float64
 }
 
 // Predict works out the pulses. The error is that of Params.Validate.
@@ -45,7 +42,6 @@ func Predict(p Params) (Prediction, error) {
 		Peak:              high,
 		Trough:            low,
 		Margin:            p.Sensor.margin(high, low),
-		LargestGap:        largestGap(p),
 	}
 	for _, pulse := range pulses {
 		out.Width += pulse.Width() / float64(len(pulses))
@@ -78,17 +74,22 @@ const (
 	widestGap   = 0.05 // m, where no magnet of this size is felt
 )
 
-// largestGap comes in from far away until the field is enough, then halves.
-func largestGap(p Params) float64 {
+// LargestGap is the gap in m, up to 50 mm, at which the margin falls to 1, with
+// everything else as in p; 0 if it is below 1 even at a tenth of a millimetre.
+// The error is that of Params.Validate.
+func LargestGap(p Params) (float64, error) {
+	if err := p.Validate(); err != nil {
+		return 0, err
+	}
 	enough := func(gap float64) bool {
 		p.Gap = gap
 		return p.Sensor.margin(newTrace(p).peaks()) >= 1
 	}
 	gap := widestGap
-	for !enough(gap) {
+	for !enough(gap) { // come in from far away
 		if gap *= 0.8; gap < smallestGap {
-			return 0
+			return 0, nil
 		}
 	}
-	return bisect(gap, gap/0.8, func(g float64) bool { return !enough(g) })
+	return bisect(gap, gap/0.8, func(g float64) bool { return !enough(g) }), nil
 }

@@ -191,19 +191,29 @@ func TestMarginAndLargestGap(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, p.Magnet.OnAxis(p.Gap), got.Peak, 1e-5)
 	require.InDelta(t, p.Magnet.OnAxis(p.Gap)/p.Sensor.Operate.Worst, got.Margin, 1e-3)
-	require.InEpsilon(t, p.Sensor.Operate.Worst, p.Magnet.OnAxis(got.LargestGap), 1e-3)
+	gap, err := LargestGap(p)
+	require.NoError(t, err)
+	require.InEpsilon(t, p.Sensor.Operate.Worst, p.Magnet.OnAxis(gap), 1e-3)
 
-	p.Gap = got.LargestGap + 1e-5
+	p.Gap = gap + 1e-5
 	wide, err := Predict(p)
 	require.NoError(t, err)
 	require.Zero(t, wide.WorstPulsesPerRev)
 	require.Less(t, wide.Margin, 1.0)
-	require.InDelta(t, got.LargestGap, wide.LargestGap, 1e-8)
-
-	p.Magnet.Remanence = 0.05
-	weak, err := Predict(p)
+	again, err := LargestGap(p)
 	require.NoError(t, err)
-	require.Less(t, weak.LargestGap, got.LargestGap)
+	require.InDelta(t, gap, again, 1e-12, "the gap there is does not matter")
+}
+
+func TestNoGapIsSmallEnough(t *testing.T) {
+	p := fan(Unipolar)
+	p.Sensor.Operate.Worst = 0.9
+	gap, err := LargestGap(p)
+	require.NoError(t, err)
+	require.Zero(t, gap)
+	p.Count = 0
+	_, err = LargestGap(p)
+	require.Error(t, err)
 }
 
 // Whatever the set-up, the margin decides whether the worst part switches, and
