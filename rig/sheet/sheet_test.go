@@ -134,10 +134,9 @@ func TestThrottle(t *testing.T) {
 // Mirrored, the linkage opens the other way and must give the same course.
 func TestThrottleOpeningTowardTheCarburettor(t *testing.T) {
 	s := squared()
-	away := sheetOf(t, s).Throttle.AsBuilt
 	s.Linkage.ServoArm = s.Linkage.CarbArm // a parallelogram is its own mirror
 	s.Linkage.Rod, s.Linkage.CarbOpen = s.Linkage.Pivots, 130*degree
-	away = sheetOf(t, s).Throttle.AsBuilt
+	away := sheetOf(t, s).Throttle.AsBuilt
 	s.Linkage.Travel, s.Linkage.CarbOpen = -s.Linkage.Travel, 50*degree
 	toward := sheetOf(t, s).Throttle.AsBuilt
 	for i := range away.Points {
