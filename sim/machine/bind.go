@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"govrig/sim/bound"
 	"govrig/sim/heli"
@@ -76,11 +77,18 @@ func (d *decoder) parts(m *Machine) {
 	d.partFault(m.GovernorParams(anyRate).Validate(), "stand_in")
 }
 
-// cause is the key to look at first when a value that several keys make is out
-// of its range.
-var cause = map[string]string{
-	"run-up time to PeakSpeed":       "engine.inertia",
-	"friction pressure at PeakSpeed": "engine.friction_pressure_at_peak",
+// cause is the key to look at first when a value that several keys make, named
+// by the part that checks it, is out of its range.
+func cause(field, section string) string {
+	switch {
+	case strings.HasPrefix(field, "run-up time"):
+		return "engine.inertia"
+	case strings.HasPrefix(field, "share of the intake"):
+		return "engine.idle_speed"
+	case strings.HasPrefix(field, "friction pressure"), strings.HasPrefix(field, "FrictionSquare"):
+		return "engine.friction_pressure_at_peak"
+	}
+	return section
 }
 
 // partFault reports an error of a simulated part at the section it comes from.
@@ -98,11 +106,8 @@ func (d *decoder) partFault(err error, section string) {
 		d.failPath("throttle_linkage.rod_length", fmt.Sprintf("rod and carburettor arm stand in line with the servo arm at %s, where the arm may snap to either side",
 			degrees(toggle.ServoAngle)), "change the rod, the arms or the travel")
 	case errors.As(err, &outside):
-		if path, ok := cause[outside.Field]; ok {
-			section = path
-		}
-		d.failPath(section, fmt.Sprintf("%s comes out as %g %s", outside.Field, outside.Value, outside.Unit),
-			fmt.Sprintf("it runs from %g to %g", outside.Low, outside.High))
+		d.failPath(cause(outside.Field, section), fmt.Sprintf("%s comes out as %.3g %s", outside.Field, outside.Value, outside.Unit),
+			fmt.Sprintf("it runs from %.3g to %.3g", outside.Low, outside.High))
 	default:
 		d.failPath(section, err.Error(), "change these values so that they fit each other")
 	}

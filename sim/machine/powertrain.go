@@ -6,7 +6,7 @@ import "govrig/sim/machine/unit"
 type Engine struct {
 	Displacement unit.Volume   `yaml:"displacement" low:"0.5 cm³" high:"200 cm³" example:"15 cm³" about:"Swept volume."`
 	PeakPressure unit.Pressure `yaml:"mean_effective_pressure" new:"set" default:"350 kPa" low:"50 kPa" high:"1500 kPa" about:"Brake mean effective pressure (torque × 2π / displacement) at the speed of most torque, full throttle, at sea level."`
-	PeakSpeed    unit.Speed    `yaml:"peak_torque_speed" new:"set" default:"11500 rpm" low:"1000 rpm" high:"45000 rpm" about:"Crankshaft speed of most torque at full throttle."`
+	PeakSpeed    unit.Speed    `yaml:"peak_torque_speed" new:"set" default:"11500 rpm" low:"3000 rpm" high:"45000 rpm" about:"Crankshaft speed of most torque at full throttle."`
 	TorqueSpan   unit.Speed    `yaml:"torque_span" default:"15000 rpm" low:"1000 rpm" high:"100000 rpm" about:"How far from that speed the torque at full throttle has fallen to nothing."`
 	Inertia      unit.Inertia  `yaml:"inertia" low:"1 g·cm²" high:"0.04 kg·m²" example:"0.35 kg·cm²" about:"Moment of inertia of crankshaft, fan and clutch shoes. An estimate: mass × outer radius² / 2 for a disc."`
 	IdleSpeed    unit.Speed    `yaml:"idle_speed" low:"500 rpm" high:"9000 rpm" example:"3200 rpm" about:"Crankshaft speed at idle, rotor standing."`

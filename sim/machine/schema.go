@@ -50,7 +50,8 @@ func describe(s *jsonschema.Schema, t reflect.Type, all jsonschema.Definitions) 
 		p, _ := s.Properties.Get(key)
 		switch {
 		case f.Type == speedsType:
-			p = namedSpeeds(p)
+			p = namedSpeeds(all["Speeds"])
+			delete(all, "Speeds")
 			s.Properties.Set(key, p)
 			describe(all["SpeedSetting"], f.Type.Elem(), all)
 		case f.Type.Kind() == reflect.Slice:
