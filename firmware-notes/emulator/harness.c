@@ -1,4 +1,5 @@
 /* The emulated board: harness FIRMWARE.hex, commands in, events out. See README.md. */
+#include <signal.h>
 #include <stdio.h>
 
 #include "mcu.h"
@@ -12,6 +13,7 @@ int main(int argc, char **argv)
 		fprintf(stderr, "usage: harness FIRMWARE.hex|FIRMWARE.elf\n");
 		return 2;
 	}
+	signal(SIGINT, SIG_IGN); /* Ctrl-C is the host's to act on; then the pipe closes */
 	pipe_open();
 	mcu_init(&m, argv[1]);
 	pipe_serve(&m);

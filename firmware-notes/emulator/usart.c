@@ -121,9 +121,9 @@ static void start_bit_found(struct mcu *m)
 void usart_rx_event(struct mcu *m, cycle_t edge)
 {
 	struct usart *u = &m->usart;
-	cycle_t step = sample(m);
-	int highs = rxd_level(u, edge - 2 * step) + rxd_level(u, edge - step) + rxd_level(u, edge);
-	bool high = highs >= 2;
+	/* The vote of the three samples; a bit has more than three, so at most one
+	 * edge falls among them and the middle one decides. */
+	bool high = rxd_level(u, edge - sample(m));
 
 	if (u->rx.bit == 0 && high) {
 		listen(m, edge); /* noise, no start bit */

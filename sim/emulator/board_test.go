@@ -117,6 +117,21 @@ func TestStopsLeaveNoTrace(t *testing.T) {
 	require.Equal(t, a, b)
 }
 
+// A run ends on its very tick, in the midst of an instruction if need be: what
+// that instruction does later is told later.
+func TestRunEndsOnItsTick(t *testing.T) {
+	b := newBench(t, "latency", Options{})
+	for tick := int64(1); tick < 1500; tick++ {
+		before := len(b.edges)
+		b.run(tick)
+		require.Equal(t, tick, b.Now())
+		for _, e := range b.edges[before:] {
+			require.Equal(t, tick, e.tick)
+		}
+	}
+	require.Len(t, b.edges, 3, "the match and its answer on PB5")
+}
+
 func TestQuietBoard(t *testing.T) {
 	b := newBench(t, "compare", Options{})
 	_, err := b.Read(make([]byte, 1))

@@ -28,7 +28,7 @@ func TestRegisters(t *testing.T) {
 		{"flags_all", tov | ocfa | ocfb},
 		{"flags_after_ocf1a", tov | ocfb},
 		{"flags_after_sbi_tov1", ocfb},
-		{"flags_after_cbi_ocf1b", ocfb},
+		{"flags_after_cbi_ocf1a", ocfb},
 		{"flags_after_zero", ocfb},
 		// Reset and Interrupt Handling: a flag set while its interrupt is
 		// masked "will be remembered until the interrupt is enabled, or the
@@ -38,6 +38,10 @@ func TestRegisters(t *testing.T) {
 		// "The instruction following SEI will be executed before any pending
 		// interrupts."
 		{"sei_cli_served", 0}, {"sei_nop_cli_served", 1},
+		// Input Capture Unit: "after a change of the edge, the Input Capture
+		// Flag (ICF1) must be cleared by software": read as the change itself
+		// being taken for an edge.
+		{"icf1_before_edge_change", 0}, {"icf1_after_edge_change", 1},
 		// Compare Match Blocking by TCNT1 Write.
 		{"match_at_written_count", 0}, {"match_one_further", ocfa},
 		{"late_compare_overflows", 1},

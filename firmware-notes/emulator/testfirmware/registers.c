@@ -76,8 +76,8 @@ static void flags(void)
 	REPORT("flags_after_ocf1a", TIFR1 & all);
 	__asm__ volatile("sbi %0, %1" : : "I"(_SFR_IO_ADDR(TIFR1)), "I"(TOV1));
 	REPORT("flags_after_sbi_tov1", TIFR1 & all);
-	__asm__ volatile("cbi %0, %1" : : "I"(_SFR_IO_ADDR(TIFR1)), "I"(OCF1B));
-	REPORT("flags_after_cbi_ocf1b", TIFR1 & all);
+	__asm__ volatile("cbi %0, %1" : : "I"(_SFR_IO_ADDR(TIFR1)), "I"(OCF1A));
+	REPORT("flags_after_cbi_ocf1a", TIFR1 & all);
 	TIFR1 = 0;
 	REPORT("flags_after_zero", TIFR1 & all);
 }
@@ -109,6 +109,18 @@ static void sei_delay(void)
 	__asm__ volatile("sei\n\tnop\n\tcli");
 	REPORT("sei_nop_cli_served", served);
 	TIMSK1 = 0;
+}
+
+/* Turning the capture's edge over while ICP1 rests at the new edge's level. */
+static void edge_change(void)
+{
+	stop_timer1();
+	TCCR1B = 1 << ICES1;
+	TIFR1 = 1 << ICF1;
+	REPORT("icf1_before_edge_change", TIFR1 >> ICF1 & 1);
+	TCCR1B = 0;
+	REPORT("icf1_after_edge_change", TIFR1 >> ICF1 & 1);
+	TIFR1 = 1 << ICF1;
 }
 
 static uint8_t match_after(uint16_t from, uint16_t compare)
@@ -216,6 +228,7 @@ int main(void)
 	flags();
 	masked();
 	sei_delay();
+	edge_change();
 	matches();
 	forced();
 	pins();

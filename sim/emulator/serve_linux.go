@@ -1,0 +1,85 @@
+package emulator
+
+import (
+	"context"
+	"fmt"
+)
+
+// sliceTicks is how much board time passes between two looks at the port.
+const sliceTicks = TickHz / 1000
+
+// Serve runs an emulated board in step with wall time behind a pseudo-terminal,
+// so that a program can open it as it would a real board's port. Once it can
+// be opened, ready is told its path. Serve ends with nil when the context does.
+//
+// A host may come and go; the board is not restarted when one comes. While
+// there is none, and when one does not read, what the board sends is lost, as
+// on a real port.
+func Serve(ctx context.Context, options Options, ready func(path string)) error {
+	b, err := Open(options)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	port, path, err := openPort()
+	if err != nil {
+		return fmt.Errorf("emulator: cannot open a pseudo-terminal: %w", err)
+	}
+	defer port.Close()
+	ready(path)
+	return b.serve(ctx, port)
+}
+
+// serve runs the board with its wire on a port until the context ends.
+func (b *Board) serve(ctx context.Context, port *port) error {
+	// The host gets no more onto the wire than the wire carries in a slice.
+	in := make([]byte, sliceTicks*256/(10*int64(b.bit)))
+	var out backlog
+	pace := newPace()
+	for tick := int64(sliceTicks); ; tick += sliceTicks {
+		n, err := port.receive(in)
+		if err != nil {
+			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
+		}
+		if _, err = b.Write(in[:n]); err != nil {
+			return err
+		}
+		if err = b.RunUntil(tick); err != nil {
+			return err
+		}
+		out.add(b.takeUnread())
+		n, err = port.send(out)
+		if err != nil {
+			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
+		}
+		out.drop(n)
+		if pace.until(ctx, tick) != nil {
+			return nil
+		}
+	}
+}
+
+// takeUnread gives what the board has sent and Read has not had.
+func (b *Board) takeUnread() []byte {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	sent := b.unread
+	b.unread = nil
+	return sent
+}
+
+// backlogMax is how many bytes wait for a host that does not read.
+const backlogMax = 1 << 16
+
+// backlog holds bytes on their way to the host.
+type backlog []byte
+
+// add takes bytes in. What does not fit is lost.
+func (q *backlog) add(p []byte) {
+	*q = append(*q, p[:min(len(p), backlogMax-len(*q))]...)
+}
+
+// drop forgets the first n bytes.
+func (q *backlog) drop(n int) {
+	*q = append((*q)[:0], (*q)[n:]...)
+}
