@@ -43,7 +43,7 @@ func (s Sine) At(t float64) float64 {
 
 const (
 	mostSteps = 40
-	converged = 1e-12 // relative change of frequency
+	converged = 1e-10 // relative change of frequency
 )
 
 // Three fits A, B and C at a known frequency, Hz.
@@ -108,8 +108,7 @@ func iterate(s measure.Series, near float64, damped bool) (Sine, error) {
 		if !better {
 			break // as good as the arithmetic allows
 		}
-		moved := math.Abs(next.Frequency-fit.Frequency)/fit.Frequency +
-			math.Abs(next.Growth-fit.Growth)/(2*math.Pi*fit.Frequency)
+		moved := fit.share(next.Frequency-fit.Frequency, next.Growth-fit.Growth)
 		next.Steps = fit.Steps
 		fit = next
 		if moved < converged {
@@ -122,9 +121,15 @@ func iterate(s measure.Series, near float64, damped bool) (Sine, error) {
 	return fit, fit.errors(s, damped)
 }
 
-// step tries a correction, halving it until the residual falls.
+// share is a change of frequency (Hz) and growth relative to the frequency.
+func (f Sine) share(frequency, growth float64) float64 {
+	return (math.Abs(frequency) + math.Abs(growth)/(2*math.Pi)) / f.Frequency
+}
+
+// step tries a correction, halving it until the residual falls or the
+// correction has become too small to matter.
 func (f Sine) step(s measure.Series, dw, dg float64) (next Sine, better bool) {
-	for range 12 {
+	for f.share(dw/(2*math.Pi), dg) > converged {
 		next = f
 		next.Frequency += dw / (2 * math.Pi)
 		next.Growth += dg
@@ -133,7 +138,7 @@ func (f Sine) step(s measure.Series, dw, dg float64) (next Sine, better bool) {
 				return next, true
 			}
 		}
-		dw, dg = dw/2, dg/2
+		dw, dg = dw/4, dg/4
 	}
 	return f, false
 }

@@ -1,0 +1,83 @@
+package hunting
+
+import (
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/dsp/window"
+)
+
+// line is the strongest line of a spectrum against what surrounds it.
+type line struct {
+	frequency float64 // Hz, interpolated between bins
+	// chance that noise with the level of the surroundings shows a line as
+	// strong anywhere in the band.
+	chance float64
+}
+
+// strongest finds the line that stands highest above its surroundings between
+// two frequencies. ok is false when the band holds too few bins.
+//
+// A bin of the spectrum of noise is exponentially distributed about its mean,
+// and its median is ln 2 of the mean (any text on spectral estimation); so the
+// chance of a ratio r to the mean in one of n bins is n·e^{−r}.
+func strongest(e *even, from, to float64) (l line, ok bool) {
+	power := spectrum(e.y)
+	resolution := 1 / e.span()
+	low, high := int(math.Ceil(from/resolution)), int(math.Floor(to/resolution))
+	high = min(high, len(power)-2)
+	best, ratio := 0, 0.0
+	for k := max(low, 2); k <= high; k++ {
+		if power[k] < power[k-1] || power[k] < power[k+1] {
+			continue
+		}
+		if r := power[k] / surroundings(power, k); r > ratio {
+			best, ratio = k, r
+		}
+	}
+	if best == 0 {
+		return line{}, false
+	}
+	l.frequency = (float64(best) + offset(power, best)) * resolution
+	l.chance = math.Min(1, float64(high-low+1)*math.Exp(-ratio))
+	return l, true
+}
+
+// spectrum is the power at each bin of the series under a Hann window.
+func spectrum(y []float64) []float64 {
+	w := window.Hann(append([]float64{}, y...))
+	c := fourier.NewFFT(len(w)).Coefficients(nil, w)
+	power := make([]float64, len(c))
+	for k, v := range c {
+		power[k] = real(v)*real(v) + imag(v)*imag(v)
+	}
+	return power
+}
+
+// surroundings is the mean power of noise near bin k, from the median over
+// half to twice its frequency without the line itself.
+func surroundings(power []float64, k int) float64 {
+	var near []float64
+	for j := max(1, min(k/2, k-8)); j <= min(len(power)-1, max(2*k, k+8)); j++ {
+		if j < k-2 || j > k+2 {
+			near = append(near, power[j])
+		}
+	}
+	sort.Float64s(near)
+	if len(near) == 0 {
+		return math.Inf(1)
+	}
+	return math.Max(near[len(near)/2]/math.Ln2, math.SmallestNonzeroFloat64)
+}
+
+// offset is where between bins the peak lies, from a parabola through the
+// logarithms of three bins.
+func offset(power []float64, k int) float64 {
+	a, b, c := math.Log(power[k-1]), math.Log(power[k]), math.Log(power[k+1])
+	bend := a - 2*b + c
+	if !(bend < 0) || math.IsInf(bend, 0) {
+		return 0
+	}
+	return math.Max(-0.5, math.Min(0.5, (a-c)/(2*bend)))
+}
