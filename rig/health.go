@@ -32,6 +32,23 @@ type Health struct {
 	lastTick int64
 }
 
+// Add adds what now has more than before, of the same loop.
+func (h *Health) Add(now, before Health) {
+	h.Frames += now.Frames - before.Frames
+	h.FramesLost += now.FramesLost - before.FramesLost
+	h.LateFrames += now.LateFrames - before.LateFrames
+	h.BadFrames += now.BadFrames - before.BadFrames
+	h.Overruns += now.Overruns - before.Overruns
+	h.LateEdges += now.LateEdges - before.LateEdges
+	h.LostCaptures += now.LostCaptures - before.LostCaptures
+	h.DelaySum += now.DelaySum - before.DelaySum
+	h.DelayMax = max(h.DelayMax, now.DelayMax)
+	h.Delays += now.Delays - before.Delays
+	h.Intervals += now.Intervals - before.Intervals
+	h.SquareSum += now.SquareSum - before.SquareSum
+	h.WorstInterval = math.Max(h.WorstInterval, now.WorstInterval)
+}
+
 // IntervalRMS is the root mean square of the relative interval error.
 func (h *Health) IntervalRMS() float64 {
 	return math.Sqrt(h.SquareSum / float64(max(1, h.Intervals)))

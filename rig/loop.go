@@ -31,6 +31,12 @@ type Setup struct {
 	Magnets int
 }
 
+// Captured is a pulse that the board timed.
+type Captured struct {
+	Start int64 // ticks from the start of the run
+	Width int64 // ticks
+}
+
 // Loop is the host's half of the closed loop: a pure function from each
 // telemetry frame to the drive that answers it. It reads no clock.
 type Loop struct {
@@ -53,6 +59,9 @@ type Loop struct {
 	health   Health
 	passes   passes
 	sample   runlog.Sample
+
+	captured    [protocol.MaxPulses]Captured
+	capturedLen int
 }
 
 // NewLoop gives a loop at the start of script.
@@ -72,6 +81,26 @@ func (l *Loop) Health() Health { return l.health }
 
 // Done tells whether the script has ended.
 func (l *Loop) Done() bool { return l.started && l.step >= l.script.Steps() }
+
+// Append adds phases to the end of the script. A loop that is done goes on
+// with them; they begin at the step that has been reached.
+func (l *Loop) Append(phases ...Phase) {
+	l.script.Phases = append(l.script.Phases, phases...)
+	l.settling.failed = false
+}
+
+// Phases is how many phases the script has.
+func (l *Loop) Phases() int { return len(l.script.Phases) }
+
+// Cut ends the present phase here.
+func (l *Loop) Cut() {
+	phase := l.at.at(&l.script, l.step)
+	phase.Steps = l.step - l.at.start
+}
+
+// Captured gives the pulses that the newest telemetry frame brought, oldest
+// first. The slice is valid until the next Step.
+func (l *Loop) Captured() []Captured { return l.captured[:l.capturedLen] }
 
 // Unsettled gives the name of the phase in which the engine did not become
 // steady, which ended the run, or nothing.
@@ -96,13 +125,23 @@ func (l *Loop) Step(t *protocol.Telemetry, d *protocol.Drive) error {
 		return ErrBackwards
 	}
 	l.now = now
-	l.throttle.take(t, now)
+	l.capture(t)
 	l.health.frame(t, now, l.sequence)
 	l.advance((now - l.origin) / l.setup.StepTicks)
 	l.sent.take(t, now, &l.passes, &l.health)
 	l.order(d)
 	l.keep()
 	return nil
+}
+
+// capture takes in the pulses that the board has timed.
+func (l *Loop) capture(t *protocol.Telemetry) {
+	l.capturedLen = t.PulsesLen
+	for i, p := range t.Pulses[:t.PulsesLen] {
+		start := tick.Before24(l.now, p.StartTicks)
+		l.captured[i] = Captured{Start: start - l.origin, Width: int64(p.WidthTicks)}
+		l.throttle.take(start, int64(p.WidthTicks))
+	}
 }
 
 // advance steps the plant to the given step, noting when each magnet passed.
@@ -136,7 +175,8 @@ func (l *Loop) settle(speed float64) {
 }
 
 func (l *Loop) input(at *cursor, step int64) sim.Input {
-	return sim.Input{ThrottlePulse: l.throttle.width, Collective: at.collective(&l.script, step)}
+	collective, turn := at.load(&l.script, step)
+	return sim.Input{ThrottlePulse: l.throttle.width, Collective: collective, Turn: turn}
 }
 
 // order fills in the drive for the present moment.
@@ -189,9 +229,10 @@ func (l *Loop) place(d *protocol.Drive) {
 // keep notes the sample of this step.
 func (l *Loop) keep() {
 	phase := l.at.at(&l.script, l.step)
+	collective, _ := l.at.load(&l.script, l.step)
 	l.sample = runlog.Sample{
 		Step: l.step, Ticks: l.now - l.origin, State: l.setup.Plant.State(),
-		Throttle: l.throttle.width, Collective: l.at.collective(&l.script, l.step),
+		Throttle: l.throttle.width, Collective: collective,
 		Stick: phase.Stick, Select: phase.Select, Phase: l.at.phase,
 	}
 }
@@ -204,15 +245,12 @@ type throttle struct {
 	width  float64 // s, of the newest that the plant has seen
 }
 
-func (th *throttle) take(t *protocol.Telemetry, now int64) {
-	for _, p := range t.Pulses[:t.PulsesLen] {
-		if th.n == len(th.pulses) {
-			th.n = copy(th.pulses[:], th.pulses[1:])
-		}
-		end := tick.Before24(now, p.StartTicks) + int64(p.WidthTicks)
-		th.pulses[th.n] = struct{ end, width int64 }{end, int64(p.WidthTicks)}
-		th.n++
+func (th *throttle) take(start, width int64) {
+	if th.n == len(th.pulses) {
+		th.n = copy(th.pulses[:], th.pulses[1:])
 	}
+	th.pulses[th.n].end, th.pulses[th.n].width = start+width, width
+	th.n++
 }
 
 // until moves on to the newest pulse that had ended by tick.

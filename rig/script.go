@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"math"
 	"time"
 
 	"govrig/protocol"
@@ -16,16 +17,26 @@ type Phase struct {
 	// Stick and Select are the widths of the receiver's pulses; 0 leaves the
 	// line low.
 	Stick, Select time.Duration
-	// Collective is the blade pitch, rad, reached at the end of Ramp steps
-	// from that of the phase before.
-	Collective float64
-	// Ramp is over how many steps the collective moves; 0 is at once.
-	Ramp int64
+	// Collective is the blade pitch, rad, and Turn the speed at which a plant
+	// without an engine is turned, rad/s. Both are reached at the end of Ramp
+	// steps from those of the phase before; with a Ramp of 0 at once.
+	Collective, Turn float64
+	Ramp             int64
+	// Sines ride on the collective.
+	Sines []Sine
 	// Settle, when set, ends the phase early, as soon as the engine has become
 	// steady; when it has not by the phase's last step, the run ends there.
 	Settle *Settle
 	// Faults are ordered once, at the phase's first drive.
 	Faults []protocol.Fault
+}
+
+// Sine is one line of a load that swings: Amplitude·sin(2π·(Frequency·n +
+// Phase)) at the n-th step of its phase.
+type Sine struct {
+	Amplitude float64 // rad of collective
+	Frequency float64 // cycles a step
+	Phase     float64 // cycles
 }
 
 // Settle is what a steady engine speed is.
@@ -53,17 +64,6 @@ func (s *Script) Steps() (n int64) {
 	return n
 }
 
-// Start gives the step at which the named phase begins.
-func (s *Script) Start(name string) (step int64, ok bool) {
-	for i := range s.Phases {
-		if s.Phases[i].Name == name {
-			return step, true
-		}
-		step += s.Phases[i].Steps
-	}
-	return 0, false
-}
-
 // cursor walks along a script. It is small and is copied to look ahead.
 type cursor struct {
 	phase int
@@ -80,13 +80,19 @@ func (c *cursor) at(s *Script, step int64) *Phase {
 	return &s.Phases[c.phase]
 }
 
-// collective is the blade pitch at step, rad.
-func (c *cursor) collective(s *Script, step int64) float64 {
+// load is the collective and the turning speed at step.
+func (c *cursor) load(s *Script, step int64) (collective, turn float64) {
 	p := c.at(s, step)
 	since := step - c.start
-	if since >= p.Ramp || c.phase == 0 {
-		return p.Collective
+	collective, turn = p.Collective, p.Turn
+	if since < p.Ramp && c.phase > 0 {
+		from, share := &s.Phases[c.phase-1], float64(since)/float64(p.Ramp)
+		collective = from.Collective + (collective-from.Collective)*share
+		turn = from.Turn + (turn-from.Turn)*share
 	}
-	from := s.Phases[c.phase-1].Collective
-	return from + (p.Collective-from)*float64(since)/float64(p.Ramp)
+	for _, line := range p.Sines {
+		_, cycle := math.Modf(line.Frequency*float64(since) + line.Phase)
+		collective += line.Amplitude * math.Sin(2*math.Pi*cycle)
+	}
+	return collective, turn
 }

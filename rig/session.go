@@ -64,6 +64,10 @@ type Settings struct {
 	SafeStick time.Duration
 	// PickupLow plays low pulses on a high pickup line.
 	PickupLow bool
+	// Probe times the pickup probe in place of the throttle line.
+	Probe bool
+	// CaptureLow times low pulses on a high line.
+	CaptureLow bool
 }
 
 func (s Settings) message(tickHz uint32) protocol.Configure {
@@ -74,15 +78,20 @@ func (s Settings) message(tickHz uint32) protocol.Configure {
 		return math.Round(d.Seconds() * float64(tickHz))
 	}
 	m := protocol.Configure{
-		Sequence:         1,
 		TelemetryTicks:   uint32(or(s.Telemetry, 2*time.Millisecond)),
 		FailsafeTicks:    uint32(or(s.Failsafe, 100*time.Millisecond)),
 		PickupWidthTicks: uint16(or(s.PickupWidth, 500*time.Microsecond)),
 		ServoPeriodTicks: uint32(or(s.ServoFrame, 22*time.Millisecond)),
 		SafeStickTicks:   uint16(or(s.SafeStick, 0)),
 	}
-	if s.PickupLow {
-		m.Options |= protocol.OptionPickupLow
+	for option, on := range map[uint8]bool{
+		protocol.OptionPickupLow:    s.PickupLow,
+		protocol.OptionCaptureProbe: s.Probe,
+		protocol.OptionCaptureLow:   s.CaptureLow,
+	} {
+		if on {
+			m.Options |= option
+		}
 	}
 	return m
 }
@@ -99,10 +108,11 @@ type Session struct {
 	// ClockError is that estimate.
 	ClockError tick.ClockError
 
-	conn   io.ReadWriteCloser
-	reader *frame.Reader
-	writer *frame.Writer
-	buf    []byte
+	conn       io.ReadWriteCloser
+	configured uint8
+	reader     *frame.Reader
+	writer     *frame.Writer
+	buf        []byte
 }
 
 // Tries and frames that opening a session is patient for. Opening the port
@@ -120,8 +130,7 @@ func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Ses
 		return nil, errors.Join(err, conn.Close())
 	}
 	s.ClockError.Rate = float64(s.Identity.TickHz)
-	s.Settings = settings.message(s.Identity.TickHz)
-	if err := s.configure(ctx); err != nil {
+	if err := s.Configure(ctx, settings); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	return s, nil
@@ -150,7 +159,12 @@ func (s *Session) identify(ctx context.Context) error {
 	return ErrNoAnswer
 }
 
-func (s *Session) configure(ctx context.Context) error {
+// Configure sets the board up anew. It goes through its safe state; a loop does
+// not outlive that.
+func (s *Session) Configure(ctx context.Context, settings Settings) error {
+	s.Settings = settings.message(s.Identity.TickHz)
+	s.Settings.Sequence = s.configured
+	s.configured++
 	if err := s.send(&s.Settings, nil); err != nil {
 		return err
 	}
@@ -161,6 +175,9 @@ func (s *Session) configure(ctx context.Context) error {
 	var answer protocol.Configured
 	if err := answer.Parse(message); err != nil {
 		return err
+	}
+	if answer.Sequence != s.Settings.Sequence {
+		return errors.New("rig: the board answered other settings than those sent")
 	}
 	if answer.Refused != 0 {
 		return &RefusedError{Reason: answer.Refused}

@@ -16,6 +16,9 @@ type Input struct {
 	// Climb is the axial speed of the rotor through the air, in m/s, positive
 	// up. Zero is a hover.
 	Climb float64
+	// Turn is the speed, in rad/s, at which a plant without an engine is
+	// turned. Others take no notice.
+	Turn float64
 }
 
 // State is what a plant shows of itself after a step. Speeds are rad/s,

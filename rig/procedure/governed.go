@@ -3,6 +3,7 @@ package procedure
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"govrig/rig"
 	"govrig/rig/measure"
@@ -43,11 +44,19 @@ func Hold(ctx context.Context, b *Bench, o HoldOptions) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := plan{name: "hold", setting: setting, script: governed(b.Machine, setting)}
-	p.script.Phases = append(p.script.Phases, level(&p.script, phaseSteady, o.Time))
-	p.declared = steadyMeasures(setting)
-	p.read = func(sheet *measure.Sheet, t *Trace) { readSteady(sheet, t, b.Machine, setting) }
-	return b.run(ctx, p)
+	declared := steadyMeasures(setting)
+	return b.run(ctx, plan{name: "hold", setting: setting, declared: declared, body: func(t *test) error {
+		g := newGoverned(b.Machine, setting)
+		if ok, err := g.spoolUp(t, declared); !ok {
+			return err
+		}
+		steady, _, err := t.play(g.phase(phaseSteady, o.Time))
+		if err == nil {
+			steady.calibrate(t.session)
+			g.readSteady(t, &steady)
+		}
+		return err
+	}})
 }
 
 // LoadStepOptions are those of LoadStep.
@@ -62,24 +71,26 @@ func LoadStep(ctx context.Context, b *Bench, o LoadStepOptions) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	load := b.Machine.LoadStep
-	p := plan{name: "loadstep", setting: setting, script: governed(b.Machine, setting)}
-	hold := float64(load.Hold)
-	p.script.Phases = append(p.script.Phases, level(&p.script, phaseSteady, hold))
-	for _, change := range []struct {
-		name string
-		to   unit.Angle
-	}{{phaseOn, load.CollectiveHigh}, {phaseOff, load.CollectiveLow}} {
-		phase := level(&p.script, change.name, hold)
-		phase.Collective, phase.Ramp = float64(change.to), steps(float64(load.Ramp))
-		p.script.Phases = append(p.script.Phases, phase)
-	}
-	p.declared = append(steadyMeasures(setting), loadMeasures(setting)...)
-	p.read = func(sheet *measure.Sheet, t *Trace) {
-		readSteady(sheet, t, b.Machine, setting)
-		readLoad(sheet, t, b.Machine, setting)
-	}
-	return b.run(ctx, p)
+	declared := append(steadyMeasures(setting), loadMeasures(setting)...)
+	return b.run(ctx, plan{name: "loadstep", setting: setting, declared: declared, body: func(t *test) error {
+		g := newGoverned(b.Machine, setting)
+		if ok, err := g.spoolUp(t, declared); !ok {
+			return err
+		}
+		load := b.Machine.LoadStep
+		hold, ramp := float64(load.Hold), float64(load.Ramp)
+		steady := g.phase(phaseSteady, hold)
+		on := g.load(phaseOn, float64(load.CollectiveHigh), ramp, hold)
+		off := g.load(phaseOff, float64(load.CollectiveLow), ramp, hold)
+		part, _, err := t.play(steady, on, off)
+		if err != nil {
+			return err
+		}
+		part.calibrate(t.session)
+		g.readSteady(t, &part)
+		g.readLoad(t, &part)
+		return nil
+	}})
 }
 
 // choose finds the named speed setting, or the first.
@@ -98,27 +109,67 @@ func choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
 	return setting, nil
 }
 
-// governed is the beginning of every closed-loop script: idle, then stick up
-// until the governor holds.
-func governed(m *machine.Machine, setting machine.SpeedSetting) rig.Script {
-	low, high := float64(m.Servo.ClosedPulse), float64(m.Servo.OpenPulse)
-	engine := float64(setting.HeadSpeed) * m.Ratio()
-	sel := seconds(selectWidth(&m.Governor, engine))
-	collective := float64(m.LoadStep.CollectiveLow)
-	return rig.Script{Phases: []rig.Phase{
-		{Name: phaseIdle, Steps: steps(idleTime), Stick: seconds(low), Select: sel, Collective: collective},
-		{
-			Name: phaseSpool, Steps: steps(spoolLimit), Stick: seconds(low + governedStick*(high-low)), Select: sel,
-			Collective: collective,
-			Settle:     &rig.Settle{Above: 0.7 * engine, Band: settleBand, For: steps(settleTime)},
-		},
-	}}
+// governed is a governor holding a speed setting of a machine.
+type governed struct {
+	m       *machine.Machine
+	setting machine.SpeedSetting
+	last    rig.Phase // the orders that stand
 }
 
-// level is a phase that goes on as the last one of the script.
-func level(s *rig.Script, name string, time float64) rig.Phase {
-	last := s.Phases[len(s.Phases)-1]
-	return rig.Phase{Name: name, Steps: steps(time), Stick: last.Stick, Select: last.Select, Collective: last.Collective}
+func newGoverned(m *machine.Machine, setting machine.SpeedSetting) *governed {
+	g := &governed{m: m, setting: setting}
+	g.last = rig.Phase{
+		Stick: g.stick(0), Select: seconds(selectWidth(&m.Governor, g.engine())),
+		Collective: float64(m.LoadStep.CollectiveLow),
+	}
+	return g
+}
+
+// engine is the wanted engine speed, rad/s.
+func (g *governed) engine() float64 { return float64(g.setting.HeadSpeed) * g.m.Ratio() }
+
+// declared is the same in rpm: what percentages divide by.
+func (g *governed) declared() float64 { return g.engine() * rpm }
+
+// stick is the width of the stick pulse at a share of its travel.
+func (g *governed) stick(share float64) time.Duration {
+	low, high := float64(g.m.Servo.ClosedPulse), float64(g.m.Servo.OpenPulse)
+	return seconds(low + share*(high-low))
+}
+
+// phase is a phase of some seconds under the orders that stand.
+func (g *governed) phase(name string, time float64) rig.Phase {
+	g.last.Name, g.last.Steps, g.last.Ramp = name, steps(time), 0
+	return g.last
+}
+
+// load is a phase in which the collective moves first.
+func (g *governed) load(name string, collective, ramp, time float64) rig.Phase {
+	g.last.Collective = collective
+	p := g.phase(name, time)
+	p.Ramp = steps(ramp)
+	return p
+}
+
+// spoolUp begins a loop around the machine: idle, then stick up until the
+// governor holds. When it does not, the declared measures are noted as not
+// run.
+func (g *governed) spoolUp(t *test, declared []measure.Declaration) (ok bool, err error) {
+	t.helicopter()
+	idle := g.phase(phaseIdle, idleTime)
+	g.last.Stick = g.stick(governedStick)
+	spool := g.phase(phaseSpool, spoolLimit)
+	spool.Settle = &rig.Settle{Above: 0.7 * g.engine(), Band: settleBand, For: steps(settleTime)}
+	_, settled, err := t.play(idle, spool)
+	if err != nil || settled {
+		return err == nil, err
+	}
+	const why = "the engine did not become steady within a minute of the stick going up"
+	for _, d := range declared {
+		t.sheet.NotRun(d.Name, why)
+	}
+	t.sheet.Warn("%s: does the governor arm, is its pickup polarity right, and is the stick taught?", why)
+	return false, nil
 }
 
 // selectWidth is the select pulse width that asks the governor for an engine
@@ -163,16 +214,11 @@ func steadyMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	}
 }
 
-func readSteady(sheet *measure.Sheet, t *Trace, m *machine.Machine, setting machine.SpeedSetting) {
-	from, to := t.phase(phaseSteady)
-	sheet.Take("governed_speed", step.MeanSpeed(t.speed(from, to)))
-	sheet.Take("head_speed", step.MeanSpeed(t.head(from, to)))
-	sheet.Take("steady_state_speed_band", step.SteadyBand(t.speed(from, to), declaredSpeed(m, setting)))
-}
-
-// declaredSpeed is the wanted engine speed, rpm, by which percentages divide.
-func declaredSpeed(m *machine.Machine, setting machine.SpeedSetting) float64 {
-	return float64(setting.HeadSpeed) * m.Ratio() * rpm
+func (g *governed) readSteady(t *test, part *Trace) {
+	from, to := part.phase(phaseSteady)
+	t.sheet.Take("governed_speed", step.MeanSpeed(part.speed(from, to)))
+	t.sheet.Take("head_speed", step.MeanSpeed(part.head(from, to)))
+	t.sheet.Take("steady_state_speed_band", step.SteadyBand(part.speed(from, to), g.declared()))
 }
 
 // beforeTime is the window just before a load change in which the speed before
@@ -216,20 +262,17 @@ func loadMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	}
 }
 
-func readLoad(sheet *measure.Sheet, t *Trace, m *machine.Machine, setting machine.SpeedSetting) {
+func (g *governed) readLoad(t *test, part *Trace) {
 	for _, change := range []struct{ before, after, suffix string }{
 		{phaseSteady, phaseOn, "load_on"}, {phaseOn, phaseOff, "load_off"},
 	} {
-		from, _ := t.phase(change.before)
-		event, to := t.phase(change.after)
-		if event == to {
-			continue // the sheet shows it as not run
-		}
-		load := step.AnalyseLoad(t.speed(from, to), step.LoadConfig{
-			Windows:  step.Windows{Event: t.Time[event], Before: beforeTime},
-			Declared: declaredSpeed(m, setting), Tolerance: tolerance,
+		from, _ := part.phase(change.before)
+		event, to := part.phase(change.after)
+		load := step.AnalyseLoad(part.speed(from, to), step.LoadConfig{
+			Windows:  step.Windows{Event: part.Time[event], Before: beforeTime},
+			Declared: g.declared(), Tolerance: tolerance,
 		})
-		sheet.Take("transient_deviation_"+change.suffix, load.FromDeclared)
-		sheet.Take("recovery_time_"+change.suffix, load.RecoveryFromExit)
+		t.sheet.Take("transient_deviation_"+change.suffix, load.FromDeclared)
+		t.sheet.Take("recovery_time_"+change.suffix, load.RecoveryFromExit)
 	}
 }

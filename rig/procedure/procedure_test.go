@@ -84,7 +84,7 @@ func TestMoreGainDipsLess(t *testing.T) {
 }
 
 // A governor that takes every pickup for a failed one keeps the throttle shut:
-// nothing of the load step can be measured, and the phase is named.
+// nothing of the load step can be measured, and the reason is given.
 func TestGovernorThatNeverTakesUp(t *testing.T) {
 	b := bench(t, trainer(t), func(p *governor.Params) { p.LossTime = 1e-3 })
 	r, err := LoadStep(context.Background(), b, LoadStepOptions{})
@@ -92,7 +92,7 @@ func TestGovernorThatNeverTakesUp(t *testing.T) {
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
 	for _, name := range []string{"governed_speed", "transient_deviation_load_on"} {
 		require.Equal(t, measure.NotRun, r.Result.Find(name).Outcome)
-		require.Contains(t, r.Result.Find(name).Warnings[0], "spool-up")
+		require.Contains(t, r.Result.Find(name).Warnings[0], "did not become steady")
 	}
 }
 

@@ -8,13 +8,42 @@ import (
 	"govrig/rig/runlog"
 )
 
-func (t *Trace) add(s *runlog.Sample, tickRate float64) {
+// Trace is a run as columns, one value a telemetry frame. Times are s from the
+// start of the loop, speeds rpm.
+type Trace struct {
+	Time, Speed, Head, Throttle, Collective []float64
+	Phase                                   []int
+	Phases                                  []string
+	// Pulses are the pulses that the board timed, one by one.
+	Pulses []Pulse
+}
+
+// Pulse is one captured pulse, in s.
+type Pulse struct{ Start, Width float64 }
+
+func (t *Trace) add(s *runlog.Sample, phase int, captured []rig.Captured, tickRate float64) {
 	t.Time = append(t.Time, float64(s.Ticks)/tickRate)
 	t.Speed = append(t.Speed, s.State.EngineSpeed*rpm)
 	t.Head = append(t.Head, s.State.HeadSpeed*rpm)
 	t.Throttle = append(t.Throttle, s.Throttle*1e6)
 	t.Collective = append(t.Collective, s.Collective*degrees)
-	t.Phase = append(t.Phase, s.Phase)
+	t.Phase = append(t.Phase, phase)
+	for _, c := range captured {
+		t.Pulses = append(t.Pulses, Pulse{float64(c.Start) / tickRate, float64(c.Width) / tickRate})
+	}
+}
+
+// from gives the part of the trace that begins at sample i.
+func (t *Trace) from(i int) Trace {
+	part := Trace{
+		Time: t.Time[i:], Speed: t.Speed[i:], Head: t.Head[i:], Throttle: t.Throttle[i:],
+		Collective: t.Collective[i:], Phase: t.Phase[i:], Phases: t.Phases,
+	}
+	if len(part.Time) > 0 {
+		first := sort.Search(len(t.Pulses), func(k int) bool { return t.Pulses[k].Start >= part.Time[0] })
+		part.Pulses = t.Pulses[first:]
+	}
+	return part
 }
 
 // calibrate scales times and speeds by the board's measured clock error, where

@@ -3,6 +3,7 @@
 //	run.json     what was run, on what board, with which machine and settings
 //	samples.csv  one line a loop step
 //	wire.bin     every message in both directions
+//	script.jsonl what was ordered and when, one JSON object a line
 //	end.json     how it ended; missing when the program was cut off
 //
 // It is written as the run goes. What stands in the files is readable at any
@@ -36,8 +37,7 @@ type Info struct {
 	Settings  protocol.Configure `json:"settings"`
 	StepTicks int64              `json:"step_ticks"`
 	TickHz    uint32             `json:"tick_hz"`
-	Speed     string             `json:"speed"` // name of the speed setting
-	Phases    []string           `json:"phases"`
+	Speed     string             `json:"speed"`   // name of the speed setting
 	Machine   string             `json:"machine"` // the machine file, as it was
 }
 
@@ -69,6 +69,8 @@ type Writer struct {
 	rate    float64
 	samples *stream
 	wire    *stream
+	script  *stream
+	frames  int // messages from the board so far
 	waiting int
 	buf     []byte
 	err     error
@@ -92,6 +94,7 @@ func Create(dir string, info Info) (*Writer, error) {
 	w.err = writeJSON(filepath.Join(dir, "run.json"), info)
 	w.samples = w.open("samples.csv")
 	w.wire = w.open("wire.bin")
+	w.script = w.open("script.jsonl")
 	if w.err == nil {
 		_, w.err = w.samples.WriteString(header)
 	}
@@ -123,6 +126,25 @@ func (w *Writer) Message(direction Direction, message []byte) {
 	w.buf = append(w.buf[:0], byte(direction), byte(len(message)))
 	w.buf = append(w.buf, message...)
 	_, w.err = w.wire.Write(w.buf)
+	if direction == FromBoard {
+		w.frames++
+	}
+}
+
+// Event keeps an order that was given after as many messages from the board as
+// have been kept so far.
+func (w *Writer) Event(order any) {
+	if w == nil || w.err != nil {
+		return
+	}
+	line, err := json.Marshal(struct {
+		After int `json:"after_messages"`
+		Order any `json:"order"`
+	}{w.frames, order})
+	if w.err = err; err == nil {
+		_, w.err = w.script.Write(append(line, '\n'))
+		w.flush()
+	}
 }
 
 // Sample keeps one sample.
@@ -139,7 +161,7 @@ func (w *Writer) Sample(s *Sample) {
 }
 
 func (w *Writer) flush() {
-	w.err = errors.Join(w.err, w.samples.Flush(), w.wire.Flush())
+	w.err = errors.Join(w.err, w.samples.Flush(), w.wire.Flush(), w.script.Flush())
 }
 
 // Err gives the first error of writing, which also ends the keeping.
@@ -158,7 +180,7 @@ func (w *Writer) Close(end End) error {
 	if w.err == nil {
 		w.flush()
 	}
-	for _, s := range []*stream{w.samples, w.wire} {
+	for _, s := range []*stream{w.samples, w.wire, w.script} {
 		if s != nil {
 			w.err = errors.Join(w.err, s.file.Close())
 		}

@@ -1,0 +1,85 @@
+package procedure
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"govrig/rig"
+	"govrig/rig/measure"
+	"govrig/rig/runlog"
+	"govrig/sim"
+	"govrig/sim/heli"
+)
+
+// stepTicks is the length of a plant step in board ticks: 250 µs at 16 MHz.
+const stepTicks = 4_000
+
+const (
+	rpm     = 60 / (2 * math.Pi) // from rad/s
+	degrees = 180 / math.Pi      // from rad
+)
+
+// test is a procedure under way.
+type test struct {
+	ctx     context.Context
+	bench   *Bench
+	session *rig.Session
+	loop    *rig.Loop
+	record  *runlog.Writer
+	run     *Run
+	sheet   *measure.Sheet
+	health  rig.Health // of the loops so far
+}
+
+func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p plan) *test {
+	declared := append(p.declared, healthMeasures...)
+	return &test{
+		ctx: ctx, bench: b, session: session, run: r,
+		sheet: measure.NewSheet(p.name, virtual(&session.Identity), declared...),
+	}
+}
+
+// use begins a loop around a plant made for steps of the given length, s.
+func (t *test) use(plant func(step float64) sim.Plant) {
+	hz := float64(t.session.Identity.TickHz)
+	t.loop = rig.NewLoop(rig.Setup{
+		Plant: plant(stepTicks / hz), StepTicks: stepTicks, TickRate: hz,
+		Magnets: t.bench.Machine.Governor.PulsesPerTurn,
+	}, rig.Script{})
+}
+
+// helicopter begins a loop around the simulated machine, idling.
+func (t *test) helicopter() {
+	p := t.bench.Machine.HeliParams()
+	t.use(func(step float64) sim.Plant { return heli.New(p, step) })
+}
+
+// play plays phases and gives the part of the trace that they made. settled is
+// false when one of them waited in vain for a steady engine.
+func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
+	first := len(t.run.Trace.Phases)
+	for _, phase := range phases {
+		t.run.Trace.Phases = append(t.run.Trace.Phases, phase.Name)
+	}
+	t.record.Event(struct {
+		Append []rig.Phase `json:"append"`
+	}{phases})
+	offset := first - t.loop.Phases()
+	t.loop.Append(phases...)
+	from := len(t.run.Trace.Time)
+	before := t.loop.Health()
+	err = t.session.Run(t.ctx, t.loop, t.record, func(s *runlog.Sample) {
+		t.run.Trace.add(s, s.Phase+offset, t.loop.Captured(), float64(t.session.Identity.TickHz))
+		if t.bench.Progress != nil {
+			t.bench.Progress(t.run.Trace.Phases[s.Phase+offset], s)
+		}
+	})
+	t.health.Add(t.loop.Health(), before)
+	return t.run.Trace.from(from), t.loop.Unsettled() == "", err
+}
+
+func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
+
+// steps is a time in s as a number of plant steps, on a board of 16 MHz.
+func steps(s float64) int64 { return int64(math.Round(s * 16e6 / stepTicks)) }
