@@ -3,6 +3,7 @@ package machine
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -112,7 +113,7 @@ func (d *decoder) entries(n ast.Node, path string, names []string) (map[string]*
 			d.fail(p.Key, path, "a second "+quote(key), fmt.Sprintf("the first stands on line %d; keep one", nodePlace(first.Key).line))
 			continue
 		}
-		if names != nil && !contains(names, key) {
+		if names != nil && !slices.Contains(names, key) {
 			if near := d.unknown(p, key, path, names); near != "" && found[near] == nil {
 				found[near] = nil
 			}
@@ -196,13 +197,4 @@ func show(n ast.Node) string {
 	default:
 		return n.GetToken().Value
 	}
-}
-
-func contains(words []string, word string) bool {
-	for _, w := range words {
-		if w == word {
-			return true
-		}
-	}
-	return false
 }

@@ -7,9 +7,9 @@ import (
 	"os"
 )
 
-// MaxSize is the greatest size of a machine file, in bytes. A filled template
-// has about a quarter of it.
-const MaxSize = 64 << 10
+// MaxSize is the greatest size of a machine file, in bytes. A new file has
+// about a third of it.
+const MaxSize = 32 << 10
 
 // Load reads the machine file at path. Errors are Faults, or those of the file
 // system.

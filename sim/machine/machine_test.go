@@ -25,3 +25,13 @@ func TestWorkedMachinesLoad(t *testing.T) {
 		})
 	}
 }
+
+func BenchmarkParse(b *testing.B) {
+	text := []byte(trainer(b))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := machine.Parse("trainer.yaml", text); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -140,8 +140,9 @@ func TestRefusedWholeFile(t *testing.T) {
 		"not UTF-8":         {"name: \xff\n", "not UTF-8"},
 		"UTF-16":            {"\xff\xfen\x00a\x00", "not UTF-8"},
 		"binary":            {"\x7fELF\x02\x01\x00", "control character"},
-		"too large":         {strings.Repeat("# remark\n", machine.MaxSize), "larger than 64 KiB"},
+		"too large":         {strings.Repeat("# remark\n", machine.MaxSize), "larger than 32 KiB"},
 		"nested too deeply": {strings.Repeat("[", 600), "too many brackets"},
+		"long line":         {"name: " + strings.Repeat("- ", 600), "this line is too long"},
 		"two empty":         {"---\n---\n", "the file is empty"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"reflect"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -76,7 +77,7 @@ func assignDecimal(text string, f reflect.StructField, v reflect.Value) (problem
 }
 
 func assignText(text string, f reflect.StructField, v reflect.Value) (problem, remedy string) {
-	if words := words(f); words != nil && !contains(words, text) {
+	if words := words(f); words != nil && !slices.Contains(words, text) {
 		remedy = "write " + either(words)
 		if near := nearest(text, words); near != "" && len(words) > 1 {
 			remedy = "did you mean " + quote(near) + "? It is one of " + either(words)

@@ -13,8 +13,12 @@ import (
 	"github.com/goccy/go-yaml/token"
 )
 
-// maxBrackets keeps flow style from nesting deeper than any machine needs.
-const maxBrackets = 500
+// Nesting deeper than any machine needs takes the YAML reader long; these keep
+// it out.
+const (
+	maxBrackets = 500
+	maxLine     = 1000 // bytes
+)
 
 const wantMapping = "the file is keys with their values, such as “name: Club trainer”; govrig new writes one to fill in"
 
@@ -44,20 +48,8 @@ func (d *decoder) readable(data []byte) bool {
 	d.lines = strings.Split(string(data), "\n")
 	brackets := 0
 	for i, line := range d.lines {
-		at := place{line: i + 1, column: 1}
-		if !utf8.ValidString(line) {
-			d.failAt(at, "", "this line is not UTF-8", "save the file as UTF-8 text")
-			return false
-		}
-		if c := control(line); c >= 0 {
-			at.column = utf8.RuneCountInString(line[:c]) + 1
-			d.failAt(at, "", "a control character", "remove it; is this a text file?")
-			return false
-		}
-		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
-		if tab := strings.IndexByte(indent, '\t'); tab >= 0 && strings.TrimSpace(line) != "" {
-			at.column = tab + 1
-			d.failAt(at, "", "a tab in the indentation", "indent with spaces")
+		if column, problem, remedy := badLine(line); problem != "" {
+			d.failAt(place{line: i + 1, column: column}, "", problem, remedy)
 		}
 		brackets += strings.Count(line, "[") + strings.Count(line, "{")
 	}
@@ -65,6 +57,22 @@ func (d *decoder) readable(data []byte) bool {
 		d.failAt(wholeFile, "", "the file has too many brackets", "write one key to a line")
 	}
 	return len(d.faults) == 0
+}
+
+// badLine tells what makes a line unreadable, and at which character.
+func badLine(line string) (column int, problem, remedy string) {
+	indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
+	switch {
+	case !utf8.ValidString(line):
+		return 1, "this line is not UTF-8", "save the file as UTF-8 text"
+	case len(line) > maxLine:
+		return 1, "this line is too long", fmt.Sprintf("keep it below %d characters", maxLine)
+	case control(line) >= 0:
+		return utf8.RuneCountInString(line[:control(line)]) + 1, "a control character", "remove it; is this a text file?"
+	case strings.Contains(indent, "\t") && indent != line:
+		return strings.IndexByte(indent, '\t') + 1, "a tab in the indentation", "indent with spaces"
+	}
+	return 0, "", ""
 }
 
 // control is where a line has a control character other than a tab, or -1.

@@ -15,7 +15,7 @@ func TestNewFileLoads(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, m.Cautions)
 	require.NotEmpty(t, m.Defaults)
-	require.Less(t, 3*len(text), machine.MaxSize)
+	require.Less(t, 2*len(text), machine.MaxSize)
 }
 
 func TestAnswersReplaceValues(t *testing.T) {

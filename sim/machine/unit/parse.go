@@ -44,11 +44,11 @@ func (d *Dimension) Parse(text string) (float64, error) {
 	}
 	digits := number.FindString(text)
 	if digits == "" {
-		return fail("is not a number with a unit", "write a number and one of "+d.Text())
+		return fail("is not a number with a unit", "write a number and "+d.Text())
 	}
 	written := strings.TrimLeft(text[len(digits):], spaces)
 	if written == "" {
-		return fail("has no unit", "add one of "+d.Text())
+		return fail("has no unit", "add "+d.Text())
 	}
 	u, ok := d.find(written)
 	if !ok {

@@ -1,0 +1,126 @@
+package machine_test
+
+import (
+	"math"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/sim/air"
+	"govrig/sim/drive"
+	"govrig/sim/engine"
+	"govrig/sim/machine"
+	"govrig/sim/rotor"
+)
+
+func load(t testing.TB, name string) *machine.Machine {
+	m, err := machine.Load("../../testdata/machines/" + name)
+	require.NoError(t, err)
+	return m
+}
+
+// The trainer's values, turned into SI by hand.
+func TestTrainerInSI(t *testing.T) {
+	m := load(t, "trainer-15cc.yaml")
+	p := m.HeliParams()
+	near := func(want, got float64) { t.Helper(); require.InEpsilon(t, want, got, 1e-6) }
+	near(15e-6, p.Engine.Displacement)
+	near(3.6e-5, p.Engine.Inertia)
+	near(350e3, p.Engine.PeakPressure)
+	near(1235.693, p.Engine.PeakSpeed)
+	near(5.0265482e-5, p.Engine.IntakeArea) // π/4·8² mm²
+	near(2*math.Pi, p.Engine.Delay)
+	near(40e3, p.Engine.FrictionConstant)
+	near(30e3/(1235.693*1235.693), p.Engine.FrictionSquare)
+	near(649.26248, p.Drive.Clutch.EngagementSpeed)
+	near(78.0/9, m.Ratio())
+	near(0.0514188+0.0014+0.06e-3*4.6*4.6, p.Rotor.Inertia) // 2·0.162·0.69²/3 + hub + tail
+	near(0.11, p.Rotor.TailShare)
+	near(1.12e-3, p.Servo.PulseLow)
+	near(80*math.Pi/180, p.Servo.Travel)
+	near(math.Pi/3/0.11, p.Servo.Rate)
+	near(294.15, p.Air.Temperature)
+	// ISO 2533 at 310 m: 101325·(1 − 2.25577e-5·310)^5.25588, worked out apart.
+	require.InEpsilon(t, 97655.9, p.Air.Pressure, 1e-5)
+	near(0.55, p.Air.Humidity)
+	l := m.LinkageParams()
+	near(0.062, l.Rod)
+	near(40*math.Pi/180, l.Travel)
+	near(0.0014, m.PickupParams().Gap)
+	g := m.GovernorParams(16e6)
+	near(1047.19755, g.SpeedLow)
+	near(0.3*30/(1000*math.Pi), g.Gain)
+	require.True(t, g.PickupLow)
+	circuit, ok := m.Speed("circuit")
+	require.True(t, ok)
+	near(173.8348, float64(circuit.HeadSpeed))
+	near(0.015, float64(*circuit.Limits.Band))
+	_, ok = m.Speed("warp")
+	require.False(t, ok)
+}
+
+// The pressure of a barometer takes the place of the altitude; a reversed
+// servo has the open end of the throttle at the short pulse.
+func TestCameraShip(t *testing.T) {
+	m := load(t, "camera-23cc.yaml")
+	p := m.HeliParams()
+	require.InDelta(t, 95400, p.Air.Pressure, 1e-6)
+	require.InDelta(t, 1.14e-3, p.Servo.PulseLow, 1e-12)
+	require.InDelta(t, 1.9e-3, p.Servo.PulseHigh, 1e-12)
+	require.Greater(t, p.Throttle[0], 0.95)
+	require.Less(t, p.Throttle[len(p.Throttle)-1], 0.05)
+	g := m.GovernorParams(16e6)
+	require.InDelta(t, 1.9e-3, g.ThrottleClosed, 1e-12)
+	require.True(t, m.LinkageParams().Crossed)
+	require.Negative(t, m.LinkageParams().Travel)
+	require.InEpsilon(t, 47.0/18*64/21, m.Ratio(), 1e-12)
+	require.Contains(t, m.Notes, "two gear stages.\n")
+	require.Len(t, m.Speeds, 2)
+	require.Equal(t, "hover", m.Speeds[0].Name)
+}
+
+// What is assumed is told, with the rod worked out.
+func TestDefaultsAreListed(t *testing.T) {
+	m := load(t, "sparrow-6cc.yaml")
+	require.Contains(t, m.Defaults, "throttle_servo.resolution: 1 µs")
+	require.Contains(t, m.Defaults, "carburettor.barrel_hole: as bore")
+	require.Contains(t, m.Defaults, "throttle_linkage.rod_length: 41 mm, which puts both arms square")
+	require.InDelta(t, 0.041, float64(*m.Linkage.Rod), 1e-9)
+	require.InDelta(t, 0.0056, float64(m.Carburettor.Hole), 1e-12)
+	for _, d := range m.Defaults {
+		require.NotContains(t, d, "throttle_servo.dead_band", "it is in the file")
+	}
+}
+
+// The worked machines are plausible: a hover takes 300 to 1100 W, and the
+// engine has 1.5 to 2.5 times that at the head (common practice, no source).
+// Engine, barrel and load step leave the governor room at both ends.
+func TestWorkedMachinesArePlausible(t *testing.T) {
+	files, err := filepath.Glob("../../testdata/machines/*.yaml")
+	require.NoError(t, err)
+	for _, file := range files {
+		m := load(t, filepath.Base(file))
+		require.Empty(t, m.Cautions, file)
+		p := m.HeliParams()
+		r := rotor.New(p.Rotor, p.Air.Density())
+		e := engine.New(p.Engine, p.Air.State(), 1e-4)
+		train := drive.NewTrain(p.Drive.Stages)
+		for _, s := range m.Speeds {
+			head := float64(s.HeadSpeed)
+			hover := r.Steady(head, r.CollectiveFor(float64(m.FlyingMass)*air.Gravity, head, 0), 0)
+			require.Greater(t, hover.Power, 300.0, "%s %s", file, s.Name)
+			require.Less(t, hover.Power, 1100.0, "%s %s", file, s.Name)
+			crank := head * train.Ratio
+			times := e.Torque(1, crank) * crank * train.Efficiency / hover.Power
+			require.Greater(t, times, 1.5, "%s %s", file, s.Name)
+			require.Less(t, times, 2.5, "%s %s", file, s.Name)
+			for _, collective := range []float64{float64(m.LoadStep.CollectiveLow), float64(m.LoadStep.CollectiveHigh)} {
+				load := r.Steady(head, collective, 0)
+				opening := e.OpeningFor(load.Torque/train.Ratio/train.Efficiency, crank)
+				require.Greater(t, opening, 0.1, "%s %s", file, s.Name)
+				require.Less(t, opening, 0.9, "%s %s", file, s.Name)
+			}
+		}
+	}
+}
