@@ -53,7 +53,7 @@ main answers; everything else starts as an invented 15 cm³ trainer. The file is
 			if err := writeNew(path, text); err != nil {
 				return err
 			}
-			fmt.Fprintf(io.err, "Wrote %s. Fill it in with an editor; govrig schema helps the editor to complete keys.\n", path)
+			fmt.Fprintf(io.err, "Wrote %s. Fill it in with an editor, then check it: govrig plan %s\n", path, path)
 			return nil
 		},
 	}

@@ -62,10 +62,6 @@ func join(path, key string) string {
 	return path + "." + key
 }
 
-func (d *decoder) document(root ast.Node, m *Machine) {
-	d.section(root, reflect.ValueOf(m).Elem(), "", wholeFile)
-}
-
 // section reads a mapping into a struct. A nil node is a section left out; at
 // is where to report what is missing.
 func (d *decoder) section(n ast.Node, v reflect.Value, path string, at place) {
@@ -143,11 +139,8 @@ func (d *decoder) pairs(n ast.Node, path string) ([]*ast.MappingValueNode, bool)
 }
 
 func (d *decoder) key(p *ast.MappingValueNode, path string) (string, bool) {
-	if s, ok := p.Key.(*ast.StringNode); ok {
-		return s.Value, true
-	}
-	if n, ok := p.Key.(*ast.IntegerNode); ok {
-		return n.GetToken().Value, true
+	if key, ok := keyText(p.Key); ok {
+		return key, true
 	}
 	d.fail(p.Key, path, quote(show(p.Key))+" cannot be a key", "a key is a word, without anchors, tags or question marks")
 	return "", false

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"reflect"
 )
 
 // MaxSize is the greatest size of a machine file, in bytes. A new file has
@@ -31,7 +32,7 @@ func Parse(name string, data []byte) (*Machine, error) {
 	d := &decoder{file: name, places: map[string]place{}}
 	m := &Machine{File: name, Text: string(data)}
 	if root := d.read(data); root != nil {
-		d.document(root, m)
+		d.section(root, reflect.ValueOf(m).Elem(), "", wholeFile)
 	}
 	if len(d.faults) == 0 {
 		d.bind(m)
