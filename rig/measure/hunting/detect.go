@@ -55,15 +55,18 @@ type Finding struct {
 	Confidence float64
 	// From and To bound the window, s.
 	From, To float64
+
+	rising bool // the last third swings more than the first
 }
 
 // Hunting tells whether the speed hunts.
 func (f Finding) Hunting() bool { return f.Kind == Sustained }
 
 const (
-	fewestCycles = 8.0
-	defaultMax   = 25.0   // Hz
-	defaultLeast = 0.0005 // of the mean
+	fewestCycles  = 8.0
+	defaultMax    = 25.0   // Hz
+	defaultLeast  = 0.0005 // of the mean
+	defaultChance = 1e-3
 	// fallen is the exponent by which an oscillation must have died away over
 	// the window to be a ring: to 60 %.
 	fallen = 0.5
@@ -81,13 +84,22 @@ func (c Config) complete(e *even) Config {
 		c.Least = defaultLeast * math.Abs(e.level)
 	}
 	if c.MostChance <= 0 {
-		c.MostChance = 1e-3
+		c.MostChance = defaultChance
 	}
 	return c
 }
 
 // Detect looks for a sustained oscillation in a window that holds no step.
 func Detect(s measure.Series, c Config) Finding {
+	f := inspect(s, c)
+	if f.Hunting() {
+		f.sharpen(s.Between(f.From, math.Inf(1)), f.Frequency)
+	}
+	return f
+}
+
+// inspect is Detect but for the last fit to the samples themselves.
+func inspect(s measure.Series, c Config) Finding {
 	if err := s.Validate(); err != nil {
 		return unknown(err.Error())
 	}
@@ -102,15 +114,38 @@ func Detect(s measure.Series, c Config) Finding {
 	if c.Max*e.span() < 2*fewestCycles || c.Min >= c.Max {
 		return unknown(fmt.Sprintf("a window of %.2f s is too short", s.Span()))
 	}
-	f := detect(&e, s, c)
+	f := detect(&e, c)
 	f.From, f.To = s.T[0], s.T[s.Len()-1]
+	if f.Kind == Noise && f.rising {
+		return begun(f, s, c)
+	}
 	return f
 }
 
-func detect(e *even, s measure.Series, c Config) Finding {
+// begun looks at the later half alone, for hunting that began within the
+// window. Looking twice doubles the chance of a false alarm, so that half as
+// much is allowed to it.
+func begun(whole Finding, s measure.Series, c Config) Finding {
+	c.MostChance /= 2
+	middle := (whole.From + whole.To) / 2
+	half := s.Between(middle, math.Inf(1))
+	e := smoothed(half)
+	if len(e.y) == 0 {
+		return whole
+	}
+	f := detect(&e, c)
+	if !f.Hunting() {
+		return whole
+	}
+	f.From, f.To = half.T[0], whole.To
+	f.Why += fmt.Sprintf("; it began after %.2f s", whole.From)
+	return f
+}
+
+func detect(e *even, c Config) Finding {
 	l, ok := strongest(e, math.Max(c.Min, fewestCycles/e.span()), c.Max)
 	if !ok || l.chance > c.MostChance {
-		return Finding{Kind: Quiet, Why: "no line stands out of the noise", Confidence: 1 - l.chance}
+		return Finding{Kind: Quiet, Why: "no line stands out of the noise"}
 	}
 	fit, err := sinefit.Damped(e.series(0, len(e.y)), l.frequency)
 	if err != nil || math.Abs(fit.Frequency-l.frequency) > 2/e.span() {
@@ -123,15 +158,12 @@ func detect(e *even, s measure.Series, c Config) Finding {
 	chance := math.Max(l.chance, w.chance())
 	f := Finding{
 		Frequency: fit.Frequency, FrequencyError: fit.FrequencyError,
-		Amplitude: w.amplitude / e.passed(fit.Frequency),
-		Growth:    fit.Growth, GrowthError: fit.GrowthError,
+		Amplitude: w.amplitude / e.passed(fit.Frequency), AmplitudeError: w.scatter / e.passed(fit.Frequency),
+		Growth: fit.Growth, GrowthError: fit.GrowthError,
 		Confidence: 1 - math.Min(1, chance),
+		rising:     w.last > 1.2*w.first,
 	}
-	f.AmplitudeError = w.scatter / e.passed(fit.Frequency)
 	f.judge(e, c, chance, w)
-	if f.Kind == Sustained {
-		f.sharpen(s, fit.Frequency)
-	}
 	return f
 }
 

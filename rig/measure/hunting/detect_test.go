@@ -82,6 +82,17 @@ func TestAGrowingSwingIsHunting(t *testing.T) {
 	require.Contains(t, f.Why, "grows")
 }
 
+func TestHuntingThatBeginsWithinTheWindow(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 5))
+	f := Detect(sampled(30, func(x float64) float64 {
+		return 16000 + 5*rng.NormFloat64() + 150/(1+math.Exp(11-x))*math.Sin(2*math.Pi*0.7*x)
+	}), Config{})
+	require.True(t, f.Hunting(), "%+v", f)
+	require.InDelta(t, 0.7, f.Frequency, 0.002)
+	require.InDelta(t, 150, f.Amplitude, 8)
+	require.Greater(t, f.From, 10.0)
+}
+
 // The cycle of a relay with dead time is no sine; frequency is exact, and the
 // amplitude that of its fundamental, 8/π² of the peak of a triangle.
 func TestATriangleIsMeasuredByItsFundamental(t *testing.T) {

@@ -28,8 +28,12 @@ func strongest(e *even, from, to float64) (l line, ok bool) {
 	low, high := int(math.Ceil(from/resolution)), int(math.Floor(to/resolution))
 	high = min(high, len(power)-2)
 	best, ratio := 0, 0.0
+	rough, until := 0.0, 0
 	for k := max(low, 2); k <= high; k++ {
-		if power[k] < power[k-1] || power[k] < power[k+1] {
+		if k >= until {
+			rough, until = surroundings(power, k), k+1+k/4
+		}
+		if power[k] < power[k-1] || power[k] < power[k+1] || power[k] < rough*ratio/4 {
 			continue
 		}
 		if r := power[k] / surroundings(power, k); r > ratio {
