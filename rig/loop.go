@@ -67,6 +67,7 @@ type Loop struct {
 // NewLoop gives a loop at the start of script.
 func NewLoop(setup Setup, script Script) *Loop {
 	script.Phases = slices.Clone(script.Phases)
+	script.step = float64(setup.StepTicks) / setup.TickRate
 	l := &Loop{setup: setup, script: script, ahead: setup.Plant.Fork(), phase: -1}
 	l.passes.spacing = 2 * math.Pi / float64(setup.Magnets)
 	l.passes.next = l.passes.spacing
@@ -150,10 +151,12 @@ func (l *Loop) advance(to int64) {
 		start := l.origin + l.step*l.setup.StepTicks
 		l.throttle.until(start, l.setup.TickRate)
 		before := l.setup.Plant.State()
+		l.at.swayed(&l.script, l.step, &before)
 		l.setup.Plant.Step(l.input(&l.at, l.step))
 		after := l.setup.Plant.State()
-		l.passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate)
 		l.settle(after.EngineSpeed)
+		l.at.swayed(&l.script, l.step+1, &after)
+		l.passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate)
 	}
 }
 
@@ -208,6 +211,7 @@ func (l *Loop) place(d *protocol.Drive) {
 	at, passes := l.at, l.passes.fork()
 	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
 	before := l.ahead.State()
+	at.swayed(&l.script, l.step, &before)
 	if before.EngineSpeed*stillPeriod < passes.spacing {
 		return
 	}
@@ -217,6 +221,7 @@ func (l *Loop) place(d *protocol.Drive) {
 		}
 		l.ahead.Step(l.input(&at, step))
 		after := l.ahead.State()
+		at.swayed(&l.script, step+1, &after)
 		passes.step(l.origin+step*l.setup.StepTicks, l.setup.StepTicks, &before, &after, l.setup.TickRate)
 		before = after
 	}
@@ -230,9 +235,11 @@ func (l *Loop) place(d *protocol.Drive) {
 func (l *Loop) keep() {
 	phase := l.at.at(&l.script, l.step)
 	collective, _ := l.at.load(&l.script, l.step)
+	played := l.setup.Plant.State()
+	l.at.swayed(&l.script, l.step, &played)
 	l.sample = runlog.Sample{
 		Step: l.step, Ticks: l.now - l.origin, State: l.setup.Plant.State(),
-		Throttle: l.throttle.width, Collective: collective,
+		Played: played.EngineSpeed, Throttle: l.throttle.width, Collective: collective,
 		Stick: phase.Stick, Select: phase.Select, Phase: l.at.phase,
 	}
 }

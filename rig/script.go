@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"govrig/protocol"
+	"govrig/sim"
 )
 
 // Phase is a stretch of a run with constant orders. Its length is counted in
@@ -22,8 +23,9 @@ type Phase struct {
 	// steps from those of the phase before; with a Ramp of 0 at once.
 	Collective, Turn float64
 	Ramp             int64
-	// Sines ride on the collective.
-	Sines []Sine
+	// Sway is played on top of the engine's own speed: the governor sees an
+	// engine that sways, whatever the plant does.
+	Sway []Sine
 	// Settle, when set, ends the phase early, as soon as the engine has become
 	// steady; when it has not by the phase's last step, the run ends there.
 	Settle *Settle
@@ -31,10 +33,10 @@ type Phase struct {
 	Faults []protocol.Fault
 }
 
-// Sine is one line of a load that swings: Amplitude·sin(2π·(Frequency·n +
-// Phase)) at the n-th step of its phase.
+// Sine is one line of a swaying speed: Amplitude·sin(2π·(Frequency·n + Phase))
+// at the n-th step of its phase.
 type Sine struct {
-	Amplitude float64 // rad of collective
+	Amplitude float64 // rad/s of the engine
 	Frequency float64 // cycles a step
 	Phase     float64 // cycles
 }
@@ -54,6 +56,8 @@ type Settle struct {
 type Script struct {
 	// Phases in order.
 	Phases []Phase
+
+	step float64 // length of a step, s; set by the loop
 }
 
 // Steps is the length of the whole script.
@@ -67,13 +71,16 @@ func (s *Script) Steps() (n int64) {
 // cursor walks along a script. It is small and is copied to look ahead.
 type cursor struct {
 	phase int
-	start int64 // first step of phase
+	start int64   // first step of phase
+	sway  float64 // crank angle that the sways of earlier phases have left, rad
 }
 
 // at moves to the phase of step, which may not lie before the present phase,
 // and gives it; after the end it stays in the last.
 func (c *cursor) at(s *Script, step int64) *Phase {
 	for c.phase < len(s.Phases)-1 && step >= c.start+s.Phases[c.phase].Steps {
+		_, angle := s.Phases[c.phase].sway(s.Phases[c.phase].Steps, s.step)
+		c.sway += angle
 		c.start += s.Phases[c.phase].Steps
 		c.phase++
 	}
@@ -90,9 +97,26 @@ func (c *cursor) load(s *Script, step int64) (collective, turn float64) {
 		collective = from.Collective + (collective-from.Collective)*share
 		turn = from.Turn + (turn-from.Turn)*share
 	}
-	for _, line := range p.Sines {
-		_, cycle := math.Modf(line.Frequency*float64(since) + line.Phase)
-		collective += line.Amplitude * math.Sin(2*math.Pi*cycle)
-	}
 	return collective, turn
+}
+
+// swayed adds the sway to the plant's state at step: what the governor is
+// shown.
+func (c *cursor) swayed(s *Script, step int64, state *sim.State) {
+	speed, angle := c.at(s, step).sway(step-c.start, s.step)
+	state.EngineSpeed += speed
+	state.CrankAngle += c.sway + angle
+}
+
+// sway is the swaying speed, rad/s, at the n-th step of the phase, and the
+// crank angle, rad, that it has made since the first: its integral, for steps
+// of the given length, s.
+func (p *Phase) sway(n int64, step float64) (speed, angle float64) {
+	for _, line := range p.Sway {
+		_, cycle := math.Modf(line.Frequency*float64(n) + line.Phase)
+		sin, cos := math.Sincos(2 * math.Pi * cycle)
+		speed += line.Amplitude * sin
+		angle += line.Amplitude * step / (2 * math.Pi * line.Frequency) * (math.Cos(2*math.Pi*line.Phase) - cos)
+	}
+	return speed, angle
 }

@@ -11,9 +11,9 @@ import (
 // Trace is a run as columns, one value a telemetry frame. Times are s from the
 // start of the loop, speeds rpm.
 type Trace struct {
-	Time, Speed, Head, Throttle, Collective []float64
-	Phase                                   []int
-	Phases                                  []string
+	Time, Speed, Played, Head, Throttle, Collective []float64
+	Phase                                           []int
+	Phases                                          []string
 	// Pulses are the pulses that the board timed, one by one.
 	Pulses []Pulse
 }
@@ -24,6 +24,7 @@ type Pulse struct{ Start, Width float64 }
 func (t *Trace) add(s *runlog.Sample, phase int, captured []rig.Captured, tickRate float64) {
 	t.Time = append(t.Time, float64(s.Ticks)/tickRate)
 	t.Speed = append(t.Speed, s.State.EngineSpeed*rpm)
+	t.Played = append(t.Played, s.Played*rpm)
 	t.Head = append(t.Head, s.State.HeadSpeed*rpm)
 	t.Throttle = append(t.Throttle, s.Throttle*1e6)
 	t.Collective = append(t.Collective, s.Collective*degrees)
@@ -36,7 +37,7 @@ func (t *Trace) add(s *runlog.Sample, phase int, captured []rig.Captured, tickRa
 // from gives the part of the trace that begins at sample i.
 func (t *Trace) from(i int) Trace {
 	part := Trace{
-		Time: t.Time[i:], Speed: t.Speed[i:], Head: t.Head[i:], Throttle: t.Throttle[i:],
+		Time: t.Time[i:], Speed: t.Speed[i:], Played: t.Played[i:], Head: t.Head[i:], Throttle: t.Throttle[i:],
 		Collective: t.Collective[i:], Phase: t.Phase[i:], Phases: t.Phases,
 	}
 	if len(part.Time) > 0 {
@@ -57,6 +58,7 @@ func (t *Trace) calibrate(session *rig.Session) {
 	for i := range t.Time {
 		t.Time[i] /= 1 + fast
 		t.Speed[i] *= 1 + fast
+		t.Played[i] *= 1 + fast
 		t.Head[i] *= 1 + fast
 	}
 }
@@ -76,6 +78,11 @@ func (t *Trace) phase(name string) (from, to int) {
 // speed is the engine speed over samples from..to.
 func (t *Trace) speed(from, to int) measure.Series {
 	return measure.Series{T: t.Time[from:to], Y: t.Speed[from:to]}
+}
+
+// played is the engine speed that the governor was shown over samples from..to.
+func (t *Trace) played(from, to int) measure.Series {
+	return measure.Series{T: t.Time[from:to], Y: t.Played[from:to]}
 }
 
 // head is the head speed over samples from..to.

@@ -15,6 +15,9 @@ type Sample struct {
 	Ticks int64
 	// State is the plant there.
 	State sim.State
+	// Played is the engine speed that the pickup pulses tell of, rad/s: the
+	// plant's, but for a sway.
+	Played float64
 	// Throttle is the width of the newest pulse on the throttle line, s; 0
 	// while none has come.
 	Throttle float64
@@ -27,7 +30,7 @@ type Sample struct {
 }
 
 // header names the columns of samples.csv.
-const header = "time_s,speed_rpm,head_rpm,throttle_us,opening_percent,torque_nm,load_nm,collective_deg,stick_us,select_us,phase\n"
+const header = "time_s,speed_rpm,played_rpm,head_rpm,throttle_us,opening_percent,torque_nm,load_nm,collective_deg,stick_us,select_us,phase\n"
 
 const (
 	rpm     = 60 / (2 * 3.141592653589793) // from rad/s
@@ -42,6 +45,7 @@ func (s *Sample) appendCSV(b []byte, tickRate float64) []byte {
 	}
 	number(float64(s.Ticks)/tickRate, 6)
 	number(s.State.EngineSpeed*rpm, 2)
+	number(s.Played*rpm, 2)
 	number(s.State.HeadSpeed*rpm, 3)
 	number(s.Throttle*1e6, 2)
 	number(s.State.Opening*100, 3)
