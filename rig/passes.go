@@ -1,10 +1,6 @@
 package rig
 
-import (
-	"math"
-
-	"govrig/sim"
-)
+import "govrig/sim"
 
 // passes finds the moments at which a magnet passes the pickup, from the crank
 // angle before and after each plant step.
@@ -31,27 +27,9 @@ func (p *passes) kept() int { return min(p.seen, len(p.when)) }
 // step takes in one plant step of ticks, which began at tick start.
 func (p *passes) step(start, ticks int64, before, after *sim.State, rate float64) {
 	for after.CrankAngle >= p.next {
-		share := crossing(before, after, p.next, float64(ticks)/rate)
+		share := sim.Crossing(before, after, p.next, float64(ticks)/rate)
 		p.when[p.seen%len(p.when)] = float64(start) + share*float64(ticks)
 		p.seen++
 		p.next += p.spacing
 	}
-}
-
-// crossing gives the share of a step of length h at which the crank reaches
-// angle. Between the two known angles and speeds the angle is a cubic (Hermite
-// interpolation); one Newton step from the straight line is exact enough: what
-// is left is of the order of the speed's change squared.
-func crossing(before, after *sim.State, angle, h float64) float64 {
-	span := after.CrankAngle - before.CrankAngle
-	x := (angle - before.CrankAngle) / span
-	a, b := before.EngineSpeed*h, after.EngineSpeed*h
-	// θ(x) = a x + (3 span − 2a − b) x² + (a + b − 2 span) x³ from before
-	c2, c3 := 3*span-2*a-b, a+b-2*span
-	value := x * (a + x*(c2+x*c3))
-	slope := a + x*(2*c2+3*x*c3)
-	if slope > 0 {
-		x -= (value - (angle - before.CrankAngle)) / slope
-	}
-	return math.Max(0, math.Min(1, x))
 }
