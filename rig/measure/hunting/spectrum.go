@@ -23,7 +23,7 @@ type line struct {
 // and its median is ln 2 of the mean (any text on spectral estimation); so the
 // chance of a ratio r to the mean in one of n bins is n·e^{−r}.
 func strongest(e *even, from, to float64) (l line, ok bool) {
-	power := spectrum(e.y)
+	power := e.spectrum()
 	resolution := 1 / e.span()
 	low, high := int(math.Ceil(from/resolution)), int(math.Floor(to/resolution))
 	high = min(high, len(power)-2)
@@ -33,7 +33,7 @@ func strongest(e *even, from, to float64) (l line, ok bool) {
 		if k >= until {
 			rough, until = surroundings(power, k), k+1+k/4
 		}
-		if power[k] < power[k-1] || power[k] < power[k+1] || power[k] < rough*ratio/4 {
+		if power[k] < power[k-1] || power[k] < power[k+1] || power[k] < rough*ratio/2 {
 			continue
 		}
 		if r := power[k] / surroundings(power, k); r > ratio {
@@ -48,30 +48,37 @@ func strongest(e *even, from, to float64) (l line, ok bool) {
 	return l, true
 }
 
-// spectrum is the power at each bin of the series under a Hann window.
-func spectrum(y []float64) []float64 {
-	w := window.Hann(append([]float64{}, y...))
+// spectrum is the power at each bin under a Hann window, freed of what the
+// smoothing took, as far up as that can be told.
+func (e *even) spectrum() []float64 {
+	w := window.Hann(append([]float64{}, e.y...))
 	c := fourier.NewFFT(len(w)).Coefficients(nil, w)
-	power := make([]float64, len(c))
-	for k, v := range c {
-		power[k] = real(v)*real(v) + imag(v)*imag(v)
+	power := make([]float64, 1, len(c))
+	for k := 1; k < len(c) && float64(k) < 0.45*float64(len(w)); k++ {
+		p := e.passed(float64(k) / e.span())
+		power = append(power, (real(c[k])*real(c[k])+imag(c[k])*imag(c[k]))/(p*p))
 	}
 	return power
 }
 
+// mostNear is how many bins make a good enough median.
+const mostNear = 128
+
 // surroundings is the mean power of noise near bin k, from the median over
 // half to twice its frequency without the line itself.
 func surroundings(power []float64, k int) float64 {
-	var near []float64
-	for j := max(1, min(k/2, k-8)); j <= min(len(power)-1, max(2*k, k+8)); j++ {
+	from, to := max(1, min(k/2, k-8)), min(len(power)-1, max(2*k, k+8))
+	step := 1 + (to-from)/mostNear
+	near := make([]float64, 0, mostNear+1)
+	for j := from; j <= to; j += step {
 		if j < k-2 || j > k+2 {
 			near = append(near, power[j])
 		}
 	}
-	sort.Float64s(near)
 	if len(near) == 0 {
 		return math.Inf(1)
 	}
+	sort.Float64s(near)
 	return math.Max(near[len(near)/2]/math.Ln2, math.SmallestNonzeroFloat64)
 }
 
