@@ -1,0 +1,27 @@
+/* The failsafe: when no Drive has come for the failsafe time, the outputs go
+ * to their safe state and stay there until Configure. */
+#ifndef FAILSAFE_H
+#define FAILSAFE_H
+
+#include <stdint.h>
+
+/* The high word of the clock at which the time runs out. Only this word
+ * counts: the time runs out at the last overflow that is not after it, up to
+ * 4.1 ms early, never late. */
+static inline uint16_t failsafe_deadline(uint32_t now, uint32_t ticks)
+{
+	return (uint16_t)((now + ticks) >> 16);
+}
+
+/* Starts the time over. Interrupts must be off. */
+void failsafe_feed(uint16_t deadline);
+/* No Drive is expected; forgets a failsafe that has happened. Interrupts must
+ * be off. */
+void failsafe_rest(void);
+/* Whether the failsafe time has run out. */
+extern volatile uint8_t failsafe_tripped;
+
+/* Looks at the time; called at every overflow of Timer1, in its interrupt. */
+void failsafe_check(void);
+
+#endif

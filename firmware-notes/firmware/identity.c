@@ -1,0 +1,77 @@
+#include "identity.h"
+
+#include <avr/io.h>
+#include <avr/wdt.h>
+
+#include "board.h"
+
+#define NO_INIT __attribute__((section(".noinit")))
+
+/* Value of GPIOR2 that an emulator sets. Silicon resets it to 0 (data sheet,
+ * "GPIOR2"). */
+#define EMULATED 0xE5
+
+static uint8_t reset_flags NO_INIT;
+static uint8_t marker NO_INIT;
+static uint32_t nonce NO_INIT; /* survives every reset but power-on */
+
+/* Runs before the memory is set up. Data sheet, "Watchdog Timer": after its
+ * own reset the watchdog stays on, at its shortest time, until the flag has
+ * been cleared. */
+void early(void) __attribute__((naked, used, section(".init3")));
+void early(void)
+{
+	reset_flags = MCUSR;
+	marker = GPIOR2;
+	MCUSR = 0;
+	wdt_disable();
+}
+
+/* FNV-1a (G. Fowler, L. C. Noll, K.-P. Vo) over the memory that nothing has
+ * written to yet: after power-on it holds chance. */
+static uint32_t memory_hash(void)
+{
+	extern uint8_t __heap_start;
+	uint32_t hash = 2166136261UL;
+
+	for (const uint8_t *p = &__heap_start; p < (const uint8_t *)SP; p++)
+		hash = (hash ^ *p) * 16777619UL;
+	return hash;
+}
+
+/* Resets with the memory kept step through a generator that never stands
+ * still; a start with the supply, or of unknown cause (some boot loaders clear
+ * the flags), mixes chance into it. */
+void identity_start(void)
+{
+	uint32_t before = nonce;
+
+	nonce = before * 1664525UL + 1013904223UL;
+	if ((reset_flags & _BV(PORF)) || !reset_flags)
+		nonce ^= memory_hash();
+	if (nonce == before)
+		nonce++;
+}
+
+void identity_fill(struct wire_identity *m)
+{
+	m->protocol = WIRE_PROTOCOL_VERSION;
+	m->board = WIRE_BOARD_MEGA328;
+	m->firmware_major = FIRMWARE_MAJOR;
+	m->firmware_minor = FIRMWARE_MINOR;
+	/* MCUSR has the Reset bits in the same places. */
+	m->reset_cause = reset_flags &
+		(WIRE_RESET_POWER_ON | WIRE_RESET_EXTERNAL | WIRE_RESET_BROWN_OUT | WIRE_RESET_WATCHDOG);
+	m->marks = marker == EMULATED ? WIRE_MARK_EMULATED : 0;
+	m->nonce = nonce;
+	m->tick_hz = TICK_HZ;
+	m->min_width_ticks = MIN_WIDTH_TICKS;
+	m->max_width_ticks = MAX_WIDTH_TICKS;
+	m->min_period_ticks = MIN_PERIOD_TICKS;
+	m->max_period_ticks = MAX_PERIOD_TICKS;
+	m->min_telemetry_ticks = MIN_TELEMETRY_TICKS;
+	m->min_failsafe_ticks = MIN_FAILSAFE_TICKS;
+	m->max_failsafe_ticks = MAX_FAILSAFE_TICKS;
+	m->max_servo_ticks = MAX_SERVO_TICKS;
+	m->min_servo_period_ticks = MIN_SERVO_PERIOD_TICKS;
+}

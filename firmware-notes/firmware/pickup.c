@@ -1,0 +1,303 @@
+#include "pickup.h"
+
+#include <avr/interrupt.h>
+
+#include "board.h"
+#include "clock.h"
+#include "compare.h"
+#include "serial.h"
+
+/* An armed edge this near is let happen: moving it could miss it. It is more
+ * than interrupts are ever held up. */
+#define NEAR_TICKS 1600
+
+/* An edge older than this is forgotten, long before its distance wraps. */
+#define FORGET_TICKS 0x1000000UL
+
+enum state {
+	OFF,  /* nothing is armed */
+	GAP,  /* armed for a leading edge */
+	PULSE /* armed for a trailing edge */
+};
+
+enum kind { REGULAR, STRAY, DROPPED };
+
+static uint8_t state;
+static uint8_t kind;   /* of the pulse that is armed or under way */
+static uint8_t replan; /* the next match is there to look at the plan again */
+static uint32_t at;    /* the edge that comes next */
+static struct compare_way way; /* to there */
+
+static uint32_t slot; /* the next regular leading edge */
+static uint32_t period = MAX_PERIOD_TICKS;
+static uint32_t last;  /* the last regular leading edge, sent or dropped */
+static uint32_t ended; /* the last trailing edge */
+static uint8_t known;  /* last and ended mean something */
+
+static uint16_t width = MIN_WIDTH_TICKS;
+static uint16_t regular_width = MIN_WIDTH_TICKS; /* the same, cut to the period */
+static uint8_t low;                              /* pulses are low on a high line */
+
+static uint16_t drop;          /* pulses still to leave out */
+static uint16_t stray_ordered; /* a stray pulse is wanted so many us after the next slot; 0 is none */
+static uint8_t stray_set;
+static uint32_t stray; /* its leading edge */
+
+static struct {
+	uint8_t play;
+	uint32_t edge;
+	uint32_t period;
+} shadow;
+static volatile uint8_t pending; /* the shadow is whole and not yet taken */
+
+uint8_t pickup_sent;
+uint32_t pickup_newest;
+volatile uint8_t pickup_playing;
+
+void pickup_start(void)
+{
+	/* Data sheet, "Compare Match Output Unit": set the OC1A register by a
+	 * force strobe before the pin becomes an output. */
+	compare_level(COMPARE_A, low);
+	compare_force(COMPARE_A);
+	DDRB |= _BV(PIN_PICKUP);
+}
+
+static void forget_faults(void)
+{
+	drop = 0;
+	stray_ordered = 0;
+	stray_set = 0;
+}
+
+static void rest(void)
+{
+	state = OFF;
+	TIMSK1 &= (uint8_t)~_BV(OCIE1A);
+	compare_level(COMPARE_A, low);
+}
+
+/* Takes the shadow: the first of its edges that is not the one sent last. An
+ * edge within half a period of the last one is that one. */
+static RARE void adopt(void)
+{
+	pending = 0;
+	pickup_playing = shadow.play;
+	if (!pickup_playing) {
+		forget_faults();
+		return;
+	}
+	period = shadow.period;
+	slot = shadow.edge;
+	regular_width = period - width < MIN_GAP_TICKS ? (uint16_t)(period - MIN_GAP_TICKS) : width;
+	if (known)
+		while ((int32_t)(slot - last) <= (int32_t)(period / 2))
+			slot += period;
+}
+
+/* Whether the stray pulse keeps its gap from the pulse before and from the
+ * regular one that follows. */
+static RARE uint8_t stray_fits(void)
+{
+	return (int32_t)(stray - ended) >= (int32_t)MIN_GAP_TICKS &&
+	       (int32_t)(slot - stray) >= (int32_t)(width + MIN_GAP_TICKS);
+}
+
+/* Chooses the next leading edge. */
+static inline void plan(void)
+{
+	if (pending)
+		adopt();
+	if (!pickup_playing) {
+		rest();
+		return;
+	}
+	state = GAP;
+	stray_set = stray_set && stray_fits();
+	if (stray_set) {
+		kind = STRAY;
+		at = stray;
+		return;
+	}
+	kind = drop ? DROPPED : REGULAR;
+	at = slot;
+	if (known && (int32_t)(slot - ended) < (int32_t)MIN_GAP_TICKS) {
+		at = ended + MIN_GAP_TICKS;
+		late_edges++;
+	}
+}
+
+/* The regular edge's moment has passed, whether a pulse was sent or not. */
+static inline void pass_slot(void)
+{
+	last = slot;
+	known = 1;
+	slot += period;
+	if (stray_ordered) {
+		stray = last + stray_ordered * TICKS_PER_MICROSECOND;
+		stray_ordered = 0;
+		stray_set = 1;
+	}
+}
+
+/* A pulse has begun. */
+static inline void begin(uint16_t ticks)
+{
+	pickup_sent++;
+	pickup_newest = at;
+	state = PULSE;
+	at += ticks;
+}
+
+/* The armed edge has been made, or passed in silence, at tick `at`, or the
+ * plan is to be looked at again: chooses the edge that comes next. */
+static inline void advance(void)
+{
+	if (replan) {
+		replan = 0;
+	} else if (state == PULSE) {
+		ended = at;
+	} else if (kind == REGULAR) {
+		begin(regular_width);
+		pass_slot();
+		return;
+	} else if (kind == STRAY) {
+		begin(width);
+		stray_set = 0;
+		return;
+	} else {
+		pass_slot();
+		drop--;
+	}
+	plan();
+}
+
+/* Arms the compare unit for the next edge, `left` ticks from the last match;
+ * gives 0 when that edge was past and has been forced. */
+static inline uint8_t arm(int32_t left)
+{
+	uint8_t pulse = state == GAP && kind != DROPPED;
+
+	if (compare_arm(COMPARE_A, &way, left, pulse ^ low, (state == PULSE) ^ low))
+		return 1;
+	if (pulse || state == PULSE)
+		late_edges++;
+	return 0;
+}
+
+/* The edge is out, but late: the next one is reckoned from its ideal moment,
+ * so lateness never adds up. */
+static RARE void catch_up(void)
+{
+	do {
+		uint32_t now = compare_now(COMPARE_A);
+
+		at = now;
+		advance();
+		if (state == OFF)
+			return;
+		if (arm((int32_t)(at - now)))
+			return;
+	} while (1);
+}
+
+ISR(TIMER1_COMPA_vect)
+{
+	int32_t left = way.left;
+
+	if (replan)
+		at = compare_now(COMPARE_A);
+	if (replan || !way.hopping) {
+		uint32_t match = at;
+
+		advance();
+		left = (int32_t)(at - match);
+	}
+	if (state != OFF && !arm(left))
+		catch_up();
+	serial_drain();
+}
+
+/* The first edge after one that is past. The division is slow and kept out of
+ * the usual way. */
+static RARE uint32_t first_ahead(uint32_t edge, uint32_t every, uint32_t now)
+{
+	return edge + ((now - edge) / every + 1) * every;
+}
+
+void pickup_prepare(uint8_t play, uint32_t edge, uint32_t every, uint32_t now)
+{
+	if (clock_before(edge, now))
+		edge = first_ahead(edge, every, now);
+	pending = !CURE(7);
+	shadow.play = play;
+	shadow.edge = edge;
+	shadow.period = every;
+	if (pickup_resting() && now - last > FORGET_TICKS)
+		known = 0;
+}
+
+/* Whether an edge is too near to be moved, or already made. */
+static uint8_t edge_near(void)
+{
+	return !way.hopping && (int32_t)(at - clock_read()) < NEAR_TICKS;
+}
+
+void pickup_take(void)
+{
+	pending = 1;
+	if (state == PULSE || (state == GAP && !replan && edge_near()))
+		return; /* the interrupt takes it after that edge */
+	replan = 1;
+	compare_soon(COMPARE_A, low);
+	TIMSK1 |= _BV(OCIE1A);
+}
+
+void pickup_drop(uint16_t pulses)
+{
+	drop = pulses > UINT16_MAX - drop ? UINT16_MAX : drop + pulses;
+}
+
+void pickup_stray(uint16_t microseconds)
+{
+	stray_ordered = microseconds;
+}
+
+static uint8_t line_active(void)
+{
+	return ((PINB & _BV(PIN_PICKUP)) != 0) != low;
+}
+
+/* Whether the armed leading edge has been made while it was being taken back.
+ * Asks the pin, because a match after the change of level raises the flag but
+ * makes no edge. */
+static uint8_t begun(void)
+{
+	compare_level(COMPARE_A, low);
+	return !replan && !way.hopping && kind != DROPPED && compare_matched(COMPARE_A) && line_active();
+}
+
+void pickup_stop(void)
+{
+	pending = 0;
+	pickup_playing = 0;
+	forget_faults();
+	if (state == GAP && !begun())
+		rest();
+}
+
+uint8_t pickup_resting(void)
+{
+	return *(volatile uint8_t *)&state == OFF;
+}
+
+void pickup_configure(uint16_t ticks, uint8_t low_pulses)
+{
+	width = ticks;
+	low = low_pulses;
+	known = 0;
+	pickup_sent = 0;
+	pickup_newest = 0;
+	compare_level(COMPARE_A, low);
+	compare_force(COMPARE_A);
+}

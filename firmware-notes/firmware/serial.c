@@ -1,0 +1,54 @@
+#include "serial.h"
+
+#include <avr/interrupt.h>
+
+#include "frame.h"
+
+volatile uint8_t serial_in[256];
+volatile uint8_t serial_in_end;
+volatile uint8_t serial_in_start;
+volatile uint8_t serial_overruns;
+
+static uint8_t out[256];
+static uint8_t out_end;
+static uint8_t out_start;
+
+/* Data sheet, "Examples of Baud Rate Setting": 500 kbaud is exact at 16 MHz
+ * either way; normal speed takes 16 samples a bit and so bears a little more
+ * difference between the two ends' clocks. */
+void serial_start(void)
+{
+	PORTD |= _BV(PIN_RXD); /* an open line rests */
+	UBRR0 = F_CPU / 16 / 500000UL - 1;
+	UCSR0A = 0;
+	UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
+	UCSR0B = _BV(RXCIE0) | _BV(RXEN0) | _BV(TXEN0);
+}
+
+uint8_t serial_room(uint8_t n)
+{
+	return (uint8_t)(out_start - out_end - 1) >= n;
+}
+
+void serial_send(void)
+{
+	if (out_start != out_end && (UCSR0A & _BV(UDRE0)))
+		UDR0 = out[out_start++];
+}
+
+void frame_wait(void)
+{
+	serial_send();
+}
+
+/* Queues one byte to send; needs room. */
+void frame_put(uint8_t byte)
+{
+	out[out_end++] = byte;
+	serial_send();
+}
+
+ISR(USART_RX_vect)
+{
+	serial_receive();
+}

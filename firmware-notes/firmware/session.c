@@ -1,0 +1,266 @@
+#include "session.h"
+
+#include <util/atomic.h>
+
+#include "board.h"
+#include "capture.h"
+#include "clock.h"
+#include "compare.h"
+#include "failsafe.h"
+#include "frame.h"
+#include "identity.h"
+#include "pickup.h"
+#include "select.h"
+#include "serial.h"
+#include "stick.h"
+
+/* So many received bytes are taken in one round at most, so that no host can
+ * keep the telemetry waiting. */
+#define BYTES_A_ROUND 64
+
+static uint8_t received[WIRE_MAX_PAYLOAD + FRAME_CHECK_SIZE];
+static struct frame_decoder decoder = { .data = received, .room = sizeof received };
+static uint8_t bad_frames;
+
+static uint8_t message[WIRE_MAX_PAYLOAD + FRAME_CHECK_SIZE]; /* to be sent */
+
+static struct wire_configure settings;
+static uint8_t configuring; /* settings wait for a pickup pulse to end */
+static uint8_t live;        /* telemetry runs and Drives count */
+static uint32_t due;        /* when the next telemetry frame is */
+static uint8_t flags;       /* TelemetrySafe and TelemetryDriven */
+static uint8_t sequence;
+static uint8_t applied_drive;
+static uint32_t applied_ticks;
+
+/* Sends the n bytes of message. One that has no room is dropped: the host
+ * counts it as lost, and the board never waits. */
+static void send(uint8_t n)
+{
+	if (serial_room((uint8_t)(n + 4)))
+		frame_send(message, n);
+}
+
+static RARE void send_identity(void)
+{
+	struct wire_identity m;
+
+	identity_fill(&m);
+	send(wire_identity_pack(message, &m));
+}
+
+static void send_configured(uint8_t number, uint8_t refused)
+{
+	struct wire_configured m = { .sequence = number, .refused = refused };
+
+	send(wire_configured_pack(message, &m));
+}
+
+/* Everything a frame tells, of one moment. */
+static void snapshot(struct wire_telemetry *m)
+{
+	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		m->ticks = clock_read();
+		capture_give_up(m->ticks);
+		m->pickup_count = pickup_sent;
+		m->pickup_ticks = pickup_newest;
+		m->late_edges = late_edges;
+		m->lost_captures = capture_lost;
+		m->overruns = serial_overruns;
+		m->flags = flags;
+		if (failsafe_tripped)
+			m->flags |= WIRE_TELEMETRY_SAFE | WIRE_TELEMETRY_FAILSAFE;
+		if (pickup_playing)
+			m->flags |= WIRE_TELEMETRY_PLAYING;
+	}
+}
+
+static void send_telemetry(void)
+{
+	struct wire_telemetry m;
+
+	snapshot(&m);
+	if (capture_level())
+		m.flags |= WIRE_TELEMETRY_CAPTURE_HIGH;
+	m.sequence = sequence++;
+	m.applied_drive = applied_drive;
+	m.applied_ticks = applied_ticks;
+	m.bad_frames = bad_frames;
+	m.pulses_len = capture_take(m.pulses, CURE(10) ? WIRE_MAX_PULSES : 1);
+	send(wire_telemetry_pack(message, &m));
+}
+
+/* No pickup pulse, the stick at its safe width, until a Drive or for good. */
+static void make_safe(void)
+{
+	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		pickup_stop();
+		stick_make_safe();
+		failsafe_rest();
+	}
+	flags |= WIRE_TELEMETRY_SAFE;
+}
+
+static uint8_t refuse(const struct wire_configure *m)
+{
+	if (m->telemetry_ticks < MIN_TELEMETRY_TICKS)
+		return WIRE_REFUSED_TELEMETRY;
+	if (m->failsafe_ticks < MIN_FAILSAFE_TICKS || m->failsafe_ticks > MAX_FAILSAFE_TICKS)
+		return WIRE_REFUSED_FAILSAFE;
+	if (m->pickup_width_ticks < MIN_WIDTH_TICKS || m->pickup_width_ticks > MAX_WIDTH_TICKS)
+		return WIRE_REFUSED_WIDTH;
+	if (m->servo_period_ticks < MIN_SERVO_PERIOD_TICKS || m->servo_period_ticks > MAX_SERVO_PERIOD_TICKS ||
+	    m->safe_stick_ticks > MAX_SERVO_TICKS)
+		return WIRE_REFUSED_SERVO;
+	return 0;
+}
+
+/* Pulses shorter than the floor could end before their end is set up. */
+static uint16_t servo_width(uint16_t ticks)
+{
+	if (!ticks)
+		return 0;
+	if (CURE(5) && ticks < MIN_WIDTH_TICKS)
+		return MIN_WIDTH_TICKS;
+	return ticks > MAX_SERVO_TICKS ? MAX_SERVO_TICKS : ticks;
+}
+
+static RARE void on_configure(const struct wire_configure *m)
+{
+	uint8_t reason = refuse(m);
+
+	if (reason) {
+		send_configured(m->sequence, reason);
+		return;
+	}
+	settings = *m;
+	live = 0;
+	configuring = 1;
+	make_safe();
+}
+
+/* The second half of Configure, once the pickup line rests. */
+static RARE void finish_configuring(void)
+{
+	configuring = 0;
+	flags = WIRE_TELEMETRY_SAFE;
+	sequence = 0;
+	applied_drive = 0;
+	applied_ticks = 0;
+	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		pickup_configure(settings.pickup_width_ticks, (settings.options & WIRE_OPTION_PICKUP_LOW) != 0);
+		stick_configure(settings.servo_period_ticks, servo_width(settings.safe_stick_ticks));
+		select_set(0);
+		capture_configure((settings.options & WIRE_OPTION_CAPTURE_PROBE) != 0,
+				  (settings.options & WIRE_OPTION_CAPTURE_LOW) != 0);
+		due = clock_read() + settings.telemetry_ticks;
+	}
+	live = 1;
+	send_configured(settings.sequence, 0);
+}
+
+static inline uint32_t pickup_period(uint32_t ticks)
+{
+	if (ticks < MIN_PERIOD_TICKS)
+		return MIN_PERIOD_TICKS;
+	return ticks > MAX_PERIOD_TICKS ? MAX_PERIOD_TICKS : ticks;
+}
+
+static inline void order(const struct wire_fault *fault)
+{
+	if (fault->kind == WIRE_FAULT_DROP)
+		pickup_drop(fault->value);
+	else if (fault->kind == WIRE_FAULT_STRAY)
+		pickup_stray(fault->value);
+}
+
+static void on_drive(const struct wire_drive *m)
+{
+	uint16_t stick = servo_width(m->stick_ticks);
+	uint16_t select = servo_width(m->select_ticks);
+	uint32_t now = clock_now();
+	uint16_t deadline = failsafe_deadline(now, settings.failsafe_ticks);
+
+	if (!live)
+		return;
+	pickup_prepare(m->flags & WIRE_DRIVE_PLAY, m->edge_ticks, pickup_period(m->period_ticks), now);
+	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		if (!failsafe_tripped) {
+			failsafe_feed(deadline);
+			for (uint8_t i = 0; i < m->faults_len; i++)
+				order(&m->faults[i]);
+			pickup_take();
+			stick_set(stick);
+			select_set(select);
+			applied_ticks = clock_read();
+			applied_drive = m->sequence;
+			flags = WIRE_TELEMETRY_DRIVEN;
+		}
+	}
+}
+
+static RARE void on_stop(void)
+{
+	configuring = 0;
+	live = 0;
+	make_safe();
+	send_telemetry();
+}
+
+/* Acts on a message of n bytes; gives whether it was one. Not inlined, so that
+ * the main loop stays light. */
+static RARE uint8_t dispatch(const uint8_t *b, uint8_t n)
+{
+	union {
+		struct wire_identify identify;
+		struct wire_configure configure;
+		struct wire_drive drive;
+	} m;
+
+	if (wire_drive_unpack(&m.drive, b, n))
+		on_drive(&m.drive);
+	else if (wire_identify_unpack(&m.identify, b, n))
+		send_identity();
+	else if (wire_configure_unpack(&m.configure, b, n))
+		on_configure(&m.configure);
+	else if (n == WIRE_STOP_SIZE && b[0] == WIRE_STOP_ID)
+		on_stop();
+	else
+		return 0;
+	return 1;
+}
+
+static void take_byte(uint8_t byte)
+{
+	enum frame_result result = frame_next(&decoder, byte);
+
+	if (result == FRAME_GOOD && !dispatch(received, (uint8_t)(decoder.length - FRAME_CHECK_SIZE)))
+		result = FRAME_BAD;
+	if (result == FRAME_BAD)
+		bad_frames++;
+}
+
+/* Frames keep to the schedule; moments that could not be kept are left out. */
+static RARE void send_due_telemetry(uint32_t now)
+{
+	send_telemetry();
+	do
+		due += settings.telemetry_ticks;
+	while (!clock_before(now, due));
+}
+
+void session_poll(void)
+{
+	uint32_t now;
+
+	serial_send();
+	for (uint8_t n = BYTES_A_ROUND; n && serial_waiting(); n--)
+		take_byte(serial_get());
+	if (configuring && pickup_resting())
+		finish_configuring();
+	if (!CURE(9))
+		failsafe_check();
+	now = clock_now();
+	if (live && !clock_before(now, due))
+		send_due_telemetry(now);
+}
