@@ -33,6 +33,8 @@ type Governor struct {
 	stick pulse
 	sel   pulse
 
+	leading, before, counted int64 // pickup edges: the newest leading one, the one before, the newest counted
+
 	frame    int64 // frames sent since the start
 	start    int64
 	rate     float64 // ticks a frame
@@ -60,14 +62,41 @@ func New(p Params, start int64) (*Governor, error) {
 func (g *Governor) Edge(line Line, tick int64, high bool) {
 	switch line {
 	case Pickup:
-		if high != g.p.PickupLow {
-			g.meter.edge(tick)
-		}
+		g.pickup(tick, high != g.p.PickupLow)
 	case Stick:
 		g.stick.edge(tick, high)
 	case Select:
 		g.sel.edge(tick, high)
 	}
+}
+
+// pickup takes in an edge to active or back. A pulse counts from its leading
+// edge, once its end has shown that it is one.
+func (g *Governor) pickup(tick int64, active bool) {
+	switch {
+	case active && g.p.MaxActive == 0:
+		g.count(tick)
+	case active:
+		g.leading = tick
+	case g.p.MaxActive > 0 && g.leading != 0:
+		spacing := g.leading - g.before
+		if float64(tick-g.leading) < g.p.MaxActive*float64(spacing) {
+			g.count(g.leading)
+		}
+		g.before = g.leading
+	}
+	if !active && g.p.BothEdges {
+		g.count(tick)
+	}
+}
+
+func (g *Governor) count(tick int64) {
+	interval := tick - g.counted
+	g.counted = tick
+	if g.p.DeafAbove > 0 && float64(interval)*g.p.DeafAbove*float64(g.p.PulsesPerTurn) < 2*math.Pi*g.p.TickRate {
+		return
+	}
+	g.meter.edge(tick)
 }
 
 // NextFrame is the tick at which the next throttle pulse starts.
@@ -99,6 +128,9 @@ func (g *Governor) control(now int64) float64 {
 		return stick
 	}
 	g.failed = g.failed || lost
+	if g.failed && g.p.LossOpen {
+		return g.output
+	}
 	if g.failed {
 		g.armed = false
 		return 0
@@ -118,7 +150,8 @@ func (g *Governor) govern(speed float64) float64 {
 	g.set = math.Min(g.set+g.p.SpoolRate*step, g.setting())
 	e := g.set - speed
 	out := g.integral + g.p.Gain*e
-	if ends := (out >= 1 && e > 0) || (out <= 0 && e < 0); !ends && g.p.IntegralTime > 0 {
+	ends := !g.p.WindUp && ((out >= 1 && e > 0) || (out <= 0 && e < 0))
+	if !ends && g.p.IntegralTime > 0 {
 		g.integral += g.p.Gain / g.p.IntegralTime * e * step
 	}
 	return math.Max(0, math.Min(1, out))

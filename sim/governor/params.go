@@ -16,6 +16,16 @@ type Params struct {
 	// PickupLow makes the falling edge of the pickup line the one that counts.
 	PickupLow bool
 
+	// MaxActive is the longest share of a pulse's spacing that the pickup line
+	// may be active; longer pulses are not counted. It is how a governor tells
+	// a line of the wrong polarity. 0 counts every pulse.
+	MaxActive float64
+	// BothEdges counts the trailing edge of a pulse as well.
+	BothEdges bool
+	// DeafAbove is the pickup speed, in rad/s of the engine, above which pulses
+	// are not counted; 0 is none.
+	DeafAbove float64
+
 	// ThrottleClosed and ThrottleOpen are the servo pulse widths of closed and
 	// full throttle, on the stick line and on the throttle line alike.
 	ThrottleClosed, ThrottleOpen float64
@@ -48,6 +58,11 @@ type Params struct {
 	// integral out.
 	IntegralTime float64
 
+	// WindUp lets the integral run on while the output is at an end.
+	WindUp bool
+
+	// LossOpen leaves the throttle as it is when the pickup has failed.
+	LossOpen bool
 	// LossTime without a pickup pulse counts as a failed pickup. The throttle
 	// then closes and stays closed until the stick has been below ArmOff.
 	LossTime float64
@@ -63,6 +78,8 @@ func (p Params) Validate() error {
 	}
 	check(p.TickRate > 0, "TickRate", p.TickRate)
 	check(p.PulsesPerTurn > 0, "PulsesPerTurn", float64(p.PulsesPerTurn))
+	check(p.MaxActive >= 0 && p.MaxActive < 1, "MaxActive", p.MaxActive)
+	check(p.DeafAbove >= 0, "DeafAbove", p.DeafAbove)
 	check(p.ThrottleClosed > 0, "ThrottleClosed", p.ThrottleClosed)
 	check(p.ThrottleOpen > 0 && p.ThrottleOpen != p.ThrottleClosed, "ThrottleOpen", p.ThrottleOpen)
 	check(p.FrameRate >= 10 && p.FrameRate <= 400, "FrameRate", p.FrameRate)

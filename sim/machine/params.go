@@ -32,11 +32,11 @@ func (m *Machine) PickupParams() pickup.Params { return m.pickup }
 // Ratio is crankshaft turns for one turn of the head.
 func (m *Machine) Ratio() float64 { return drive.NewTrain(m.heli.Drive.Stages).Ratio }
 
-// GovernorParams are those of the stand-in governor, with edges stamped in
+// GovernorParams are those of the stand-in governor with its quirk, with edges stamped in
 // ticks of the given rate, 1/s.
 func (m *Machine) GovernorParams(tickRate float64) governor.Params {
 	g, s := m.Governor, m.StandIn
-	return governor.Params{
+	p := governor.Params{
 		TickRate:       tickRate,
 		PulsesPerTurn:  g.PulsesPerTurn,
 		PickupLow:      m.Pickup.Active == Low,
@@ -57,6 +57,10 @@ func (m *Machine) GovernorParams(tickRate float64) governor.Params {
 		IntegralTime:   float64(s.IntegralTime),
 		LossTime:       float64(s.LossTime),
 	}
+	if q, ok := governor.QuirkByName(string(s.Quirk)); ok {
+		p = q.Apply(p)
+	}
+	return p
 }
 
 func (m *Machine) airParams() (air.Params, error) {
