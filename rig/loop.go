@@ -196,7 +196,9 @@ func (l *Loop) order(d *protocol.Drive) {
 		d.FaultsLen = copy(d.Faults[:], phase.Faults)
 		l.sent.disturbed = l.sent.disturbed || d.FaultsLen > 0
 	}
-	l.place(d)
+	if !phase.Mute {
+		l.place(d)
+	}
 }
 
 func (l *Loop) widthTicks(width time.Duration) uint16 {

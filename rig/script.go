@@ -15,6 +15,8 @@ type Phase struct {
 	Name string
 	// Steps is how many plant steps it lasts.
 	Steps int64
+	// Mute plays no pickup pulses, whatever the plant does.
+	Mute bool
 	// Stick and Select are the widths of the receiver's pulses; 0 leaves the
 	// line low.
 	Stick, Select time.Duration

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,6 +34,8 @@ type benchOptions struct {
 	records string
 	noInput bool
 	safe    bool
+	answers map[string]string
+	lines   *bufio.Reader // of the person
 }
 
 func (o *benchOptions) flags(c *cobra.Command) {
@@ -44,6 +47,7 @@ func (o *benchOptions) flags(c *cobra.Command) {
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
 	f.BoolVar(&o.noInput, "no-input", false, "never ask anything")
+	f.StringToStringVar(&o.answers, "answer", nil, "answer a question beforehand, as key=answer")
 	f.BoolVar(&o.safe, "engine-cannot-run", false, "confirm that no engine can run and nothing but the servo moves")
 	c.MarkFlagsMutuallyExclusive("virtual", "port")
 	c.MarkFlagsOneRequired("virtual", "port")
@@ -52,9 +56,9 @@ func (o *benchOptions) flags(c *cobra.Command) {
 // act is a procedure, ready to run on a bench.
 type act func(context.Context, *procedure.Bench) (*procedure.Run, error)
 
-// perform loads the machine, opens the board, runs the procedure, and prints
-// what came of it.
-func perform(ctx context.Context, io streams, name, path string, o *benchOptions, run act) error {
+// perform loads the machine, briefs the person, opens the board, runs the
+// procedure, and prints what came of it.
+func perform(ctx context.Context, io streams, name, path string, o *benchOptions, brief procedure.Briefing, run act) error {
 	m, err := machine.Load(path)
 	if err != nil {
 		return err
@@ -62,8 +66,10 @@ func perform(ctx context.Context, io streams, name, path string, o *benchOptions
 	for _, caution := range m.Cautions {
 		fmt.Fprintf(io.err, "caution: %s\n", caution)
 	}
-	if o.port != "" {
-		if err := confirm(io, o); err != nil {
+	o.lines = bufio.NewReader(io.in)
+	tell(io.err, brief, o.virtual)
+	if !o.virtual {
+		if err := o.confirm(io); err != nil {
 			return err
 		}
 	}
@@ -107,7 +113,8 @@ func ended(r *procedure.Run, err error) error {
 
 // bench opens the board that the flags name.
 func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
-	b := &procedure.Bench{Machine: m, Progress: progress(io.err)}
+	b := &procedure.Bench{Machine: m, Progress: progress(io.err), Ask: o.ask(io.err)}
+	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
 		b.Record = recorder(o.records, name)
 	}
@@ -116,7 +123,7 @@ func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*proc
 		if err != nil {
 			return nil, err
 		}
-		b.Board, b.Where = board.New(board.Options{Governor: g}), "virtual"
+		b.Board, b.Where, b.StandIn = board.New(board.Options{Governor: g}), "virtual", g
 		return b, nil
 	}
 	port, err := link.Open(o.port, o.baud)
@@ -156,28 +163,79 @@ func progress(w io.Writer) func(string, *runlog.Sample) {
 	}
 }
 
-const question = `The rig will play a running engine to the governor, and the governor will move its servo.
-Before you go on:
-  - no engine can run: plug out or fuel line off, and no starter connected
-  - nothing moves but the servo: linkage off, or its whole way free; rotor blades off
-  - one common ground; the rig's 5 V lines go to a 3.3 V governor through a divider only
-  - the governor has its own supply; nothing feeds back into the USB port
-Follow the makers' manuals and your local rules where they say more.
-`
+// tell briefs the person.
+func tell(w io.Writer, brief procedure.Briefing, virtual bool) {
+	fmt.Fprintln(w, brief.Purpose)
+	if virtual {
+		fmt.Fprintln(w, "Virtual run: nothing to connect, nothing moves. On the bench it would be:")
+	}
+	list := func(title string, lines []string) {
+		for i, line := range lines {
+			if i > 0 {
+				title = ""
+			}
+			fmt.Fprintf(w, "  %-10s %s\n", title, line)
+		}
+	}
+	list("connect", brief.Connect)
+	list("moves", brief.Moves)
+	list("could hurt", brief.Hurts)
+}
 
-// confirm asks, before a real port is opened, that nothing dangerous can move.
-func confirm(io streams, o *benchOptions) error {
+// confirm asks, before a real port is opened, that all is as the briefing
+// says.
+func (o *benchOptions) confirm(io streams) error {
 	if o.safe {
 		return nil
 	}
-	fmt.Fprint(io.err, question)
+	fmt.Fprintln(io.err, "Follow the makers' manuals and your local rules where they say more.")
 	if o.noInput {
 		return errors.New("with --no-input, say --engine-cannot-run when all of this is so")
 	}
-	fmt.Fprint(io.err, "Is all of this so? Type yes: ")
-	answer, _ := bufio.NewReader(io.in).ReadString('\n')
+	fmt.Fprint(io.err, "Is all of this so, and can no engine run? Type yes: ")
+	answer, _ := o.lines.ReadString('\n')
 	if strings.TrimSpace(strings.ToLower(answer)) != "yes" {
 		return &exitError{code: exitStopped, err: errors.New("not started")}
 	}
 	return nil
+}
+
+// ask puts a procedure's questions to the person, or takes the answers given
+// beforehand.
+func (o *benchOptions) ask(w io.Writer) func(context.Context, procedure.Question) (string, error) {
+	return func(ctx context.Context, q procedure.Question) (string, error) {
+		if answer, ok := o.answers[q.Key]; ok {
+			return answer, nil
+		}
+		if o.noInput || o.virtual {
+			return "", procedure.ErrNotAsked
+		}
+		for {
+			fmt.Fprintf(w, "%s%s: ", q.Text, choices(q))
+			line, err := o.lines.ReadString('\n')
+			answer := strings.TrimSpace(line)
+			if answer == "" {
+				answer = q.Default
+			}
+			switch {
+			case ctx.Err() != nil:
+				return "", ctx.Err()
+			case answer != "" && (len(q.Answers) == 0 || slices.Contains(q.Answers, answer)):
+				return answer, nil
+			case err != nil:
+				return "", procedure.ErrNotAsked
+			}
+		}
+	}
+}
+
+func choices(q procedure.Question) string {
+	var text string
+	if len(q.Answers) > 0 {
+		text = " [" + strings.Join(q.Answers, ", ") + "]"
+	}
+	if q.Default != "" {
+		text += " (Enter is " + q.Default + ")"
+	}
+	return text
 }

@@ -25,7 +25,7 @@ wanders.`,
 			if hold < time.Second || hold > time.Hour {
 				return errors.New("--time takes from 1s to 1h")
 			}
-			return perform(c.Context(), io, c.Name(), args[0], &o, func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
+			return perform(c.Context(), io, c.Name(), args[0], &o, procedure.HoldBriefing, func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
 				return procedure.Hold(ctx, b, procedure.HoldOptions{Speed: o.speed, Time: hold.Seconds()})
 			})
 		},

@@ -19,7 +19,7 @@ how far the speed dips and rises and how long it takes to come back.`,
 		Example: "  govrig loadstep trainer.yaml --virtual\n  govrig loadstep trainer.yaml --port /dev/ttyACM0 --speed hover",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			return perform(c.Context(), io, c.Name(), args[0], &o, func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
+			return perform(c.Context(), io, c.Name(), args[0], &o, procedure.LoadStepBriefing, func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
 				return procedure.LoadStep(ctx, b, procedure.LoadStepOptions{Speed: o.speed})
 			})
 		},

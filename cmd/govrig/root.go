@@ -87,5 +87,6 @@ func commands(io streams) []*cobra.Command {
 		newPlanCommand(io),
 		newHoldCommand(io),
 		newLoadStepCommand(io),
+		newSweepCommand(io),
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"govrig/rig"
 	"govrig/rig/measure"
 	"govrig/rig/runlog"
+	"govrig/sim/governor"
 	"govrig/sim/machine"
 )
 
@@ -32,6 +33,44 @@ type Bench struct {
 	Record func(runlog.Info) (*runlog.Writer, error)
 	// Progress, when set, is shown the samples as they come.
 	Progress func(phase string, s *runlog.Sample)
+	// Say, when set, is told what a procedure has found so far, one plain
+	// sentence at a time.
+	Say func(sentence string)
+	// Ask puts a question to the person. Nil, or ErrNotAsked from it, is nobody
+	// there to ask: the procedure goes by the question's default, or leaves out
+	// what hangs on the answer.
+	Ask func(context.Context, Question) (string, error)
+	// StandIn is the stand-in governor where one is on the board's lines. Where
+	// the person would have to turn or switch something on a real governor, the
+	// procedure does it to this one.
+	StandIn *governor.Governor
+}
+
+// Question is something that only the person can tell or do.
+type Question struct {
+	// Key names the question for an answer given beforehand.
+	Key string
+	// Text is the question, in one or two plain sentences.
+	Text string
+	// Answers are the words that will do; none is any text.
+	Answers []string
+	// Default is taken when nobody is there; empty is no answer.
+	Default string
+}
+
+// ErrNotAsked is a question that nobody was there to answer.
+var ErrNotAsked = errors.New("procedure: nobody is there to answer")
+
+// Briefing is what the person is told before a procedure starts.
+type Briefing struct {
+	// Purpose is what it finds out, in one sentence.
+	Purpose string
+	// Connect says which line goes where.
+	Connect []string
+	// Moves says what will move.
+	Moves []string
+	// Hurts says what could hurt.
+	Hurts []string
 }
 
 // Run is what came of a procedure.
@@ -42,7 +81,11 @@ type Run struct {
 	Trace Trace
 	// Identity is the board's answer to who it is.
 	Identity protocol.Identity
-	// Setting is the wanted head speed that was run.
+	// Found says in plain sentences what was found and what it means.
+	Found []string
+	// Next says what to do next.
+	Next []string
+	// Setting is the wanted head speed that was run, where there was one.
 	Setting machine.SpeedSetting
 	// Dir is the run record's folder; empty when none was kept.
 	Dir string
@@ -52,6 +95,7 @@ type Run struct {
 type plan struct {
 	name     string
 	setting  machine.SpeedSetting
+	settings *rig.Settings // of the board; nil is those for the machine
 	declared []measure.Declaration
 	body     func(*test) error
 }
@@ -60,7 +104,11 @@ type plan struct {
 // result tells how far it came.
 func (b *Bench) run(ctx context.Context, p plan) (*Run, error) {
 	r := &Run{Setting: p.setting}
-	session, err := rig.Open(ctx, b.Board, b.settings())
+	settings := b.settings()
+	if p.settings != nil {
+		settings = *p.settings
+	}
+	session, err := rig.Open(ctx, b.Board, settings)
 	if err != nil {
 		sheet := measure.NewSheet(p.name, true, p.declared...)
 		unfinished(sheet, err)

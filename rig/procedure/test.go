@@ -2,6 +2,8 @@ package procedure
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"math"
 	"time"
 
@@ -77,6 +79,67 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	})
 	t.health.Add(t.loop.Health(), before)
 	return t.run.Trace.from(from), t.loop.Unsettled() == "", err
+}
+
+// configure sets the board up anew; a loop has to be begun after it.
+func (t *test) configure(s rig.Settings) error {
+	t.record.Event(struct {
+		Configure rig.Settings `json:"configure"`
+	}{s})
+	return t.session.Configure(t.ctx, s)
+}
+
+// found notes what was found, for the end and for now.
+func (t *test) found(format string, args ...any) {
+	sentence := fmt.Sprintf(format, args...)
+	t.run.Found = append(t.run.Found, sentence)
+	if t.bench.Say != nil {
+		t.bench.Say(sentence)
+	}
+}
+
+// next notes what to do next.
+func (t *test) next(format string, args ...any) {
+	t.run.Next = append(t.run.Next, fmt.Sprintf(format, args...))
+}
+
+// ask puts a question to the person. Meanwhile a board in real time goes on
+// with the given phase; one in lockstep stands still.
+func (t *test) ask(q Question, meanwhile rig.Phase) (string, error) {
+	if t.bench.Ask == nil {
+		return q.orDefault("", ErrNotAsked)
+	}
+	if t.bench.Clock == nil {
+		return q.orDefault(t.bench.Ask(t.ctx, q))
+	}
+	type reply struct {
+		text string
+		err  error
+	}
+	answered := make(chan reply, 1)
+	go func() {
+		text, err := t.bench.Ask(t.ctx, q)
+		answered <- reply{text, err}
+	}()
+	meanwhile.Steps = steps(0.1)
+	for {
+		select {
+		case r := <-answered:
+			return q.orDefault(r.text, r.err)
+		default:
+		}
+		if _, _, err := t.play(meanwhile); err != nil {
+			return "", err
+		}
+	}
+}
+
+// orDefault gives the answer, or the default where nobody was asked.
+func (q Question) orDefault(answer string, err error) (string, error) {
+	if errors.Is(err, ErrNotAsked) && q.Default != "" {
+		return q.Default, nil
+	}
+	return answer, err
 }
 
 func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }

@@ -36,10 +36,16 @@ func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
 	heading(&b, m, r)
 	chart(&b, &r.Trace)
 	table(&b, r.Result.Measures)
+	for _, sentence := range r.Found {
+		wrapped(&b, "found: ", sentence)
+	}
 	for _, warning := range r.Result.Warnings {
 		wrapped(&b, "note: ", warning)
 	}
-	if len(r.Result.Warnings) > 0 {
+	for _, sentence := range r.Next {
+		wrapped(&b, "next: ", sentence)
+	}
+	if len(r.Result.Warnings)+len(r.Found)+len(r.Next) > 0 {
 		b.WriteString("\n")
 	}
 	wrapped(&b, "", verdict(r))
@@ -60,6 +66,10 @@ func Provenance(virtual bool) string {
 
 func heading(b *strings.Builder, m *machine.Machine, r *procedure.Run) {
 	fmt.Fprintf(b, "%s\n\n", Provenance(r.Result.Virtual))
+	if r.Setting.Name == "" {
+		fmt.Fprintf(b, "%s: %s\n\n", r.Result.Procedure, m.Name)
+		return
+	}
 	engine := float64(r.Setting.HeadSpeed) * m.Ratio() * rpm
 	fmt.Fprintf(b, "%s: %s, speed setting %q\n", r.Result.Procedure, m.Name, r.Setting.Name)
 	fmt.Fprintf(b, "wanted: %.0f rpm at the head, which is %.0f rpm at the engine (ratio %.3f)\n\n",
