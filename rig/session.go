@@ -108,7 +108,7 @@ type Session struct {
 	// ClockError is that estimate.
 	ClockError tick.ClockError
 
-	conn       io.ReadWriteCloser
+	tap        *runlog.Tap
 	configured uint8
 	reader     *frame.Reader
 	writer     *frame.Writer
@@ -125,7 +125,8 @@ const (
 // Open identifies the board at the far end of conn and configures it. The
 // session owns conn from then on; on an error conn is closed.
 func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Session, error) {
-	s := &Session{conn: conn, reader: frame.NewReader(conn), writer: frame.NewWriter(conn), buf: make([]byte, 0, protocol.MaxPayload)}
+	tap := runlog.NewTap(conn)
+	s := &Session{tap: tap, reader: frame.NewReader(tap), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
 	if err := s.identify(ctx); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
@@ -141,7 +142,7 @@ func (s *Session) identify(ctx context.Context) error {
 		if err := s.writer.Sync(); err != nil {
 			return err
 		}
-		if err := s.send(&protocol.Identify{Protocol: protocol.Version}, nil); err != nil {
+		if err := s.send(&protocol.Identify{Protocol: protocol.Version}); err != nil {
 			return err
 		}
 		message, err := s.await(ctx, protocol.IdentityID)
@@ -165,7 +166,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	s.Settings = settings.message(s.Identity.TickHz)
 	s.Settings.Sequence = s.configured
 	s.configured++
-	if err := s.send(&s.Settings, nil); err != nil {
+	if err := s.send(&s.Settings); err != nil {
 		return err
 	}
 	message, err := s.await(ctx, protocol.ConfiguredID)
@@ -204,16 +205,21 @@ func (s *Session) await(ctx context.Context, id byte) ([]byte, error) {
 
 type appender interface{ AppendTo([]byte) []byte }
 
-func (s *Session) send(m appender, record *runlog.Writer) error {
+func (s *Session) send(m appender) error {
 	s.buf = m.AppendTo(s.buf[:0])
-	record.Message(runlog.ToBoard, s.buf)
 	return s.writer.Write(s.buf)
 }
 
+// Keep puts all that has passed between host and board, and all that will, into
+// record; nil keeps none of it.
+func (s *Session) Keep(record *runlog.Writer) { s.tap.Keep(record) }
+
 // Run answers telemetry with drives until the loop's script is done, keeping
-// messages and samples in record and showing each sample to each. It ends
-// early, with ctx's error, when ctx is done.
+// what passes and the samples in record and showing each sample to each. It
+// ends early, with ctx's error, when ctx is done. A record that cannot be
+// written is no reason to end: see the record's own Err.
 func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, each func(*runlog.Sample)) error {
+	s.Keep(record)
 	var telemetry protocol.Telemetry
 	var drive protocol.Drive
 	for !loop.Done() {
@@ -224,7 +230,6 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if err != nil {
 			return silent(err)
 		}
-		record.Message(runlog.FromBoard, message)
 		if message[0] != protocol.TelemetryID {
 			continue
 		}
@@ -237,23 +242,22 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if err := loop.Step(&telemetry, &drive); err != nil {
 			return err
 		}
-		if err := s.send(&drive, record); err != nil {
+		if err := s.send(&drive); err != nil {
 			return silent(err)
 		}
 		s.timeFrame(loop.now)
 		sample := loop.Sample()
 		record.Sample(sample)
 		each(sample)
-		if err := record.Err(); err != nil {
-			return err
-		}
 	}
 	return nil
 }
 
 func (s *Session) timeFrame(now int64) {
 	if s.Clock != nil {
-		s.ClockError.Add(now, s.Clock())
+		host := s.Clock()
+		s.tap.HostTime(host)
+		s.ClockError.Add(now, host)
 	}
 }
 
@@ -264,12 +268,12 @@ func (s *Session) Losses() frame.Losses { return s.reader.Losses }
 // connection. It is to be called however the run ended.
 func (s *Session) Close() error {
 	err := s.stop()
-	return errors.Join(err, s.conn.Close())
+	return errors.Join(err, s.tap.Close())
 }
 
 func (s *Session) stop() error {
 	for range 3 {
-		if err := s.send(&protocol.Stop{}, nil); err != nil {
+		if err := s.send(&protocol.Stop{}); err != nil {
 			return fmt.Errorf("rig: the board could not be told to stop (its failsafe will): %w", err)
 		}
 		var telemetry protocol.Telemetry

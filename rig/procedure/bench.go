@@ -5,7 +5,9 @@ package procedure
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"time"
 
@@ -44,6 +46,9 @@ type Bench struct {
 	// the person would have to turn or switch something on a real governor, the
 	// procedure does it to this one.
 	StandIn *governor.Governor
+	// Recall, when set, takes the place of Ask: it gives the answer that came
+	// at this moment of a recorded run, or ok false when none had come yet.
+	Recall func(Question) (answer string, ok bool, err error)
 }
 
 // Question is something that only the person can tell or do.
@@ -94,6 +99,7 @@ type Run struct {
 // plan is a procedure made ready for one machine.
 type plan struct {
 	name     string
+	options  any // that the procedure was called with
 	setting  machine.SpeedSetting
 	settings *rig.Settings // of the board; nil is those for the machine
 	declared []measure.Declaration
@@ -119,15 +125,35 @@ func (b *Bench) run(ctx context.Context, p plan) (*Run, error) {
 	r.Identity = session.Identity
 	t := newTest(ctx, b, session, r, p)
 	if t.record, err = b.record(p, session); err == nil {
+		session.Keep(t.record)
 		err = p.body(t)
+	}
+	if errors.Is(err, context.Canceled) {
+		t.record.Event(runlog.EventStop, nil)
 	}
 	err = errors.Join(err, session.Close())
 	if err != nil {
 		unfinished(t.sheet, err)
 	}
+	if short := t.record.Err(); short != nil {
+		t.sheet.Warn("%v", short)
+	}
 	readHealth(t.sheet, session, t.health)
 	r.Result, r.Dir = t.sheet.Result(), t.record.Dir()
-	return r, errors.Join(err, t.record.Close(ending(err, r.Result)))
+	end := ending(err, r)
+	end.Clock = clockError(session)
+	if lost := t.record.Close(end); lost != nil && t.record.Err() == nil {
+		err = errors.Join(err, lost)
+	}
+	return r, err
+}
+
+func clockError(session *rig.Session) *runlog.ClockError {
+	fast, uncertainty, ok := session.ClockError.Estimate()
+	if !ok {
+		return nil
+	}
+	return &runlog.ClockError{Fast: fast, Uncertainty: uncertainty}
 }
 
 // virtual tells whether no hardware took part.
@@ -144,26 +170,39 @@ func unfinished(sheet *measure.Sheet, err error) {
 	}
 }
 
-func ending(err error, result measure.Result) runlog.End {
-	switch {
-	case err == nil:
-		return runlog.End{Reason: "complete", Result: result}
-	case errors.Is(err, context.Canceled):
-		return runlog.End{Reason: "stopped", Result: result}
+func ending(err error, r *Run) runlog.End {
+	end := runlog.End{
+		Reason: runlog.Complete, Outcome: r.Result.Outcome,
+		Found: r.Found, Next: r.Next, Result: &r.Result,
 	}
-	return runlog.End{Reason: "error", Error: err.Error(), Result: result}
+	switch {
+	case errors.Is(err, context.Canceled):
+		end.Reason = runlog.Stopped
+	case err != nil:
+		end.Reason, end.Error = runlog.Error, err.Error()
+	}
+	return end
 }
 
 func (b *Bench) record(p plan, session *rig.Session) (*runlog.Writer, error) {
 	if b.Record == nil {
 		return nil, nil
 	}
-	return b.Record(runlog.Info{
-		Procedure: p.name, Virtual: virtual(&session.Identity), Board: b.Where,
+	options, err := json.Marshal(p.options)
+	if err != nil {
+		return nil, fmt.Errorf("procedure: options of %s: %w", p.name, err)
+	}
+	info := runlog.Info{
+		Procedure: p.name, Options: options, Speed: p.setting.Name,
+		Virtual: virtual(&session.Identity), Board: b.Where, Lockstep: b.Clock == nil,
 		Identity: session.Identity, Settings: session.Settings,
 		StepTicks: stepTicks, TickHz: session.Identity.TickHz,
-		Speed: p.setting.Name, Machine: b.Machine.Text,
-	})
+		Machine: b.Machine.Name, MachineText: b.Machine.Text, Cautions: b.Machine.Cautions,
+	}
+	if b.StandIn != nil {
+		info.StandIn = b.Machine.GovernorParams(float64(session.Identity.TickHz))
+	}
+	return b.Record(info)
 }
 
 // settings are those of the board for this machine.

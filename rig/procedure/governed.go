@@ -45,7 +45,7 @@ func Hold(ctx context.Context, b *Bench, o HoldOptions) (*Run, error) {
 		return nil, err
 	}
 	declared := steadyMeasures(setting)
-	return b.run(ctx, plan{name: "hold", setting: setting, declared: declared, body: func(t *test) error {
+	return b.run(ctx, plan{name: "hold", options: o, setting: setting, declared: declared, body: func(t *test) error {
 		g := newGoverned(b.Machine, setting)
 		if ok, err := g.spoolUp(t, declared); !ok {
 			return err
@@ -72,7 +72,7 @@ func LoadStep(ctx context.Context, b *Bench, o LoadStepOptions) (*Run, error) {
 		return nil, err
 	}
 	declared := append(steadyMeasures(setting), loadMeasures(setting)...)
-	return b.run(ctx, plan{name: "loadstep", setting: setting, declared: declared, body: func(t *test) error {
+	return b.run(ctx, plan{name: "loadstep", options: o, setting: setting, declared: declared, body: func(t *test) error {
 		g := newGoverned(b.Machine, setting)
 		if ok, err := g.spoolUp(t, declared); !ok {
 			return err

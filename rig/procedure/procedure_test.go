@@ -125,10 +125,12 @@ func TestStoppedRunIsKeptAndTheBoardIsSafe(t *testing.T) {
 		require.ErrorIs(t, err, context.Canceled)
 		require.Equal(t, measure.NotRun, r.Result.Outcome)
 		require.NotZero(t, last.Flags&protocol.TelemetrySafe, "the last word of the board is that it is safe")
-		kept, err := runlog.Read(dir)
+		kept, err := runlog.Open(dir)
 		require.NoError(t, err)
-		require.Equal(t, "stopped", kept.End.Reason)
-		require.GreaterOrEqual(t, len(kept.Messages), after)
+		require.Equal(t, runlog.Stopped, kept.Reason())
+		messages := 0
+		require.NoError(t, kept.Messages(func(runlog.Message) bool { messages++; return true }))
+		require.GreaterOrEqual(t, messages, after)
 	}
 }
 
@@ -173,9 +175,9 @@ func TestLinkLostInMidRun(t *testing.T) {
 		r, err := LoadStep(context.Background(), b, LoadStepOptions{})
 		require.ErrorIs(t, err, want)
 		require.Equal(t, measure.Error, r.Result.Outcome, "an error of the rig is not a fail of the governor")
-		kept, err := runlog.Read(dir)
+		kept, err := runlog.Open(dir)
 		require.NoError(t, err)
-		require.Equal(t, "error", kept.End.Reason)
+		require.Equal(t, runlog.Error, kept.Reason())
 		require.NotEmpty(t, kept.End.Error)
 	}
 }

@@ -63,7 +63,7 @@ func (s *Sweep) Measure(ctx context.Context, b *Bench, o SweepOptions) (*Run, er
 		return nil, err
 	}
 	declared := sweepMeasures()
-	return b.run(ctx, plan{name: "sweep", setting: setting, declared: declared, body: func(t *test) error {
+	return b.run(ctx, plan{name: "sweep", options: o, setting: setting, declared: declared, body: func(t *test) error {
 		g := newGoverned(b.Machine, setting)
 		if ok, err := g.spoolUp(t, declared); !ok {
 			return err

@@ -64,10 +64,9 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	for _, phase := range phases {
 		t.run.Trace.Phases = append(t.run.Trace.Phases, phase.Name)
 	}
-	t.record.Event(struct {
-		Append []rig.Phase `json:"append"`
-	}{phases})
+	t.record.Event(runlog.EventPhases, phases)
 	offset := first - t.loop.Phases()
+	t.record.Phases(offset)
 	t.loop.Append(phases...)
 	from := len(t.run.Trace.Time)
 	before := t.loop.Health()
@@ -83,9 +82,7 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 
 // configure sets the board up anew; a loop has to be begun after it.
 func (t *test) configure(s rig.Settings) error {
-	t.record.Event(struct {
-		Configure rig.Settings `json:"configure"`
-	}{s})
+	t.record.Event(runlog.EventSettings, s)
 	return t.session.Configure(t.ctx, s)
 }
 
@@ -106,10 +103,21 @@ func (t *test) next(format string, args ...any) {
 // ask puts a question to the person. Meanwhile a board in real time goes on
 // with the given phase; one in lockstep stands still.
 func (t *test) ask(q Question, meanwhile rig.Phase) (string, error) {
-	if t.bench.Ask == nil {
-		return q.orDefault("", ErrNotAsked)
+	meanwhile.Steps = steps(0.1)
+	answer, err := t.await(q, meanwhile)
+	if nobody := errors.Is(err, ErrNotAsked); nobody || err == nil {
+		t.record.Event(runlog.EventAnswer, runlog.Answer{Key: q.Key, Answer: answer, Nobody: nobody})
 	}
-	if t.bench.Clock == nil {
+	return answer, err
+}
+
+func (t *test) await(q Question, meanwhile rig.Phase) (string, error) {
+	switch {
+	case t.bench.Recall != nil:
+		return t.recall(q, meanwhile)
+	case t.bench.Ask == nil:
+		return q.orDefault("", ErrNotAsked)
+	case t.bench.Clock == nil:
 		return q.orDefault(t.bench.Ask(t.ctx, q))
 	}
 	type reply struct {
@@ -121,12 +129,23 @@ func (t *test) ask(q Question, meanwhile rig.Phase) (string, error) {
 		text, err := t.bench.Ask(t.ctx, q)
 		answered <- reply{text, err}
 	}()
-	meanwhile.Steps = steps(0.1)
 	for {
 		select {
 		case r := <-answered:
 			return q.orDefault(r.text, r.err)
 		default:
+		}
+		if _, _, err := t.play(meanwhile); err != nil {
+			return "", err
+		}
+	}
+}
+
+// recall goes on with the given phase until the recorded answer comes.
+func (t *test) recall(q Question, meanwhile rig.Phase) (string, error) {
+	for {
+		if answer, ok, err := t.bench.Recall(q); ok || err != nil {
+			return answer, err
 		}
 		if _, _, err := t.play(meanwhile); err != nil {
 			return "", err

@@ -1,65 +1,171 @@
 package runlog
 
 import (
+	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"govrig/rig/measure"
 )
 
-// Message is one message of a record.
-type Message struct {
-	Direction Direction
-	Bytes     []byte
-}
-
-// Record is a run read back.
+// Record is a run read back. Opening one reads the small files only.
 type Record struct {
-	Info     Info
-	End      *End // nil when the program was cut off
-	Messages []Message
-	// Torn is how many bytes at the end of wire.bin are not a whole message.
-	Torn int
+	Dir  string
+	Info Info
+	End  *End // nil when none was written
 }
 
-// Read reads the record in dir.
-func Read(dir string) (*Record, error) {
-	r := &Record{}
-	if err := readJSON(filepath.Join(dir, "run.json"), &r.Info); err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+// Open opens the record in dir.
+func Open(dir string) (*Record, error) {
+	r := &Record{Dir: dir}
+	if err := r.read(infoFile, &r.Info); err != nil {
+		return nil, err
 	}
 	if r.Info.Schema != Schema {
 		return nil, fmt.Errorf("runlog: %s has the form %q, this govrig reads %q", dir, r.Info.Schema, Schema)
 	}
 	var end End
-	switch err := readJSON(filepath.Join(dir, "end.json"), &end); {
+	switch err := r.read(endFile, &end); {
 	case err == nil:
 		r.End = &end
 	case !errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
-	wire, err := os.ReadFile(filepath.Join(dir, "wire.bin"))
-	if err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
-	}
-	for len(wire) >= 2 && len(wire) >= 2+int(wire[1]) {
-		n := 2 + int(wire[1])
-		r.Messages = append(r.Messages, Message{Direction(wire[0]), wire[2:n]})
-		wire = wire[n:]
-	}
-	r.Torn = len(wire)
 	return r, nil
 }
 
-func readJSON(path string, v any) error {
-	b, err := os.ReadFile(path)
+func (r *Record) path(name string) string { return filepath.Join(r.Dir, name) }
+
+func (r *Record) read(name string, v any) error {
+	b, err := os.ReadFile(r.path(name))
 	if err != nil {
-		return err
+		return fmt.Errorf("runlog: %w", err)
 	}
 	if err := json.Unmarshal(b, v); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("runlog: %s: %w", r.path(name), err)
 	}
 	return nil
+}
+
+// Reason is how the run ended.
+func (r *Record) Reason() string {
+	if r.End == nil {
+		return CutOff
+	}
+	return r.End.Reason
+}
+
+// Result reads the result document. Its absence is fs.ErrNotExist.
+func (r *Record) Result() (result measure.Result, err error) {
+	return result, r.read(resultFile, &result)
+}
+
+// Machine reads the machine file as it was.
+func (r *Record) Machine() ([]byte, error) {
+	text, err := os.ReadFile(r.path(machineFile))
+	if err != nil {
+		return nil, fmt.Errorf("runlog: %w", err)
+	}
+	return text, nil
+}
+
+// Event is one line of script.jsonl.
+type Event struct {
+	// After is how many entries of wire.bin came before it.
+	After int64           `json:"after"`
+	Event string          `json:"event"`
+	Value json.RawMessage `json:"value"`
+}
+
+// Kinds of Event.
+const (
+	EventPlant    = "plant"    // a plant was put into the loop, with its parameters
+	EventPhases   = "phases"   // phases were added to the script
+	EventSettings = "settings" // the board was set up anew
+	EventAnswer   = "answer"   // a question was answered: an Answer
+	EventStop     = "stop"     // the person stopped the run
+)
+
+// Answer is the value of an EventAnswer.
+type Answer struct {
+	Key    string `json:"key"` // of the question
+	Answer string `json:"answer"`
+	Nobody bool   `json:"nobody,omitempty"` // nobody was there to answer
+}
+
+// Events reads what was ordered, in order. A torn last line is left out.
+func (r *Record) Events() (events []Event, err error) {
+	err = r.lines(scriptFile, func(line []byte) error {
+		var e Event
+		if err := json.Unmarshal(line, &e); err != nil {
+			return fmt.Errorf("runlog: %s: %w", r.path(scriptFile), err)
+		}
+		events = append(events, e)
+		return nil
+	})
+	return events, err
+}
+
+// Phases gives the names of the phases that were ordered, in order.
+func (r *Record) Phases() (names []string, err error) {
+	events, err := r.Events()
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range events {
+		if e.Event != EventPhases {
+			continue
+		}
+		var phases []struct {
+			Name string `json:"name"`
+		}
+		if err := json.Unmarshal(e.Value, &phases); err != nil {
+			return nil, fmt.Errorf("runlog: %s: %w", r.path(scriptFile), err)
+		}
+		for _, p := range phases {
+			names = append(names, p.Name)
+		}
+	}
+	return names, nil
+}
+
+// Wire opens wire.bin. The caller closes it.
+func (r *Record) Wire() (*WireReader, error) {
+	f, err := os.Open(r.path(wireFile))
+	if err != nil {
+		return nil, fmt.Errorf("runlog: %w", err)
+	}
+	return &WireReader{r: bufio.NewReaderSize(f, 1<<16), file: f}, nil
+}
+
+// lines gives each whole line of a file, without its end, to each. A last line
+// without an end is torn and left out.
+func (r *Record) lines(name string, each func([]byte) error) (err error) {
+	f, err := os.Open(r.path(name))
+	if err != nil {
+		return fmt.Errorf("runlog: %w", err)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	b := bufio.NewReaderSize(f, 1<<16)
+	var long []byte
+	for {
+		line, err := b.ReadSlice('\n')
+		switch {
+		case errors.Is(err, bufio.ErrBufferFull):
+			long = append(long, line...)
+			continue
+		case err != nil:
+			return ended(err)
+		case len(long) > 0:
+			line = append(long, line...)
+		}
+		if err := each(line[:len(line)-1]); err != nil {
+			return err
+		}
+		long = long[:0]
+	}
 }

@@ -1,105 +1,85 @@
-// Package runlog keeps a run on disk: one folder with
-//
-//	run.json     what was run, on what board, with which machine and settings
-//	samples.csv  one line a loop step
-//	wire.bin     every message in both directions
-//	script.jsonl what was ordered and when, one JSON object a line
-//	end.json     how it ended; missing when the program was cut off
-//
-// It is written as the run goes. What stands in the files is readable at any
-// moment; the newest tenth of a second may be missing when the program is cut
-// off, and the last line or message may then be torn.
 package runlog
 
 import (
-	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
-
-	"govrig/protocol"
+	"runtime"
 )
 
-// Schema is the version of the record's form.
-const Schema = "govrig/run/1"
+// flushEvery is how many frames from the board are kept back at most: 40 ms at
+// the usual telemetry period.
+const flushEvery = 20
 
-// Info is what run.json holds.
-type Info struct {
-	Schema    string             `json:"schema"`
-	Started   string             `json:"started"` // RFC 3339, by the host's clock
-	Tool      string             `json:"tool"`    // version of govrig
-	Procedure string             `json:"procedure"`
-	Virtual   bool               `json:"virtual"` // no hardware took part
-	Board     string             `json:"board"`   // virtual, emulated, or the port
-	Identity  protocol.Identity  `json:"identity"`
-	Settings  protocol.Configure `json:"settings"`
-	StepTicks int64              `json:"step_ticks"`
-	TickHz    uint32             `json:"tick_hz"`
-	Speed     string             `json:"speed"`   // name of the speed setting
-	Machine   string             `json:"machine"` // the machine file, as it was
-}
+// spareSize is the space set aside for the result and the end, in bytes.
+const spareSize = 128 << 10
 
-// End is what end.json holds.
-type End struct {
-	// Reason is "complete", "stopped" or "error".
-	Reason string `json:"reason"`
-	// Error says more when Reason is "error".
-	Error string `json:"error,omitempty"`
-	// Result is the result document, when there is one.
-	Result any `json:"result,omitempty"`
-}
-
-// Direction of a message in wire.bin.
-type Direction byte
-
-// The two directions.
-const (
-	FromBoard Direction = '<'
-	ToBoard   Direction = '>'
-)
-
-// flushEvery is how many samples may wait in memory.
-const flushEvery = 50
-
-// Writer writes a run record. A nil Writer keeps nothing.
+// Writer writes a run record. It is used from one goroutine. A nil Writer
+// keeps nothing.
 type Writer struct {
-	dir     string
-	rate    float64
-	samples *stream
-	wire    *stream
-	script  *stream
-	frames  int // messages from the board so far
-	waiting int
-	buf     []byte
-	err     error
+	dir      string
+	rate     float64
+	lockstep bool
+	disk     *disk
+	now      *batch // being filled
+
+	entries int64 // in wire.bin so far
+	frames  int   // from the board since the last hand-over
+	base    int   // of the phases of the present loop
+	samples int64
+	ticks   int64
 }
 
-type stream struct {
-	file *os.File
-	*bufio.Writer
-}
-
-// Create makes the folder, which may not exist yet, and writes run.json.
+// Create makes the folder, which may not exist yet, and begins the record. On
+// an error nothing is kept.
 func Create(dir string, info Info) (*Writer, error) {
 	info.Schema = Schema
+	info.System = runtime.GOOS + "/" + runtime.GOARCH
+	sum := sha256.Sum256([]byte(info.MachineText))
+	info.MachineSum = hex.EncodeToString(sum[:])
 	if err := os.MkdirAll(filepath.Dir(dir), 0o755); err != nil {
 		return nil, fmt.Errorf("runlog: %w", err)
 	}
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		return nil, fmt.Errorf("runlog: %w", err)
 	}
-	w := &Writer{dir: dir, rate: float64(info.TickHz), buf: make([]byte, 0, 256)}
-	w.err = writeJSON(filepath.Join(dir, "run.json"), info)
-	w.samples = w.open("samples.csv")
-	w.wire = w.open("wire.bin")
-	w.script = w.open("script.jsonl")
-	if w.err == nil {
-		_, w.err = w.samples.WriteString(header)
+	w := &Writer{dir: dir, rate: float64(info.TickHz), lockstep: info.Lockstep}
+	disk, err := w.begin(&info)
+	if err != nil {
+		return nil, fmt.Errorf("runlog: no record can be made: %w", errors.Join(err, os.RemoveAll(dir)))
 	}
-	return w, w.err
+	w.disk = disk
+	w.now = <-disk.free
+	w.now.samples = append(w.now.samples, header...)
+	return w, nil
 }
+
+// begin writes what is known at the start and opens the files that grow.
+func (w *Writer) begin(info *Info) (*disk, error) {
+	text, err := marshal(info)
+	if err != nil {
+		return nil, err
+	}
+	err = errors.Join(
+		writeWhole(w.path(spareFile), bytes.Repeat([]byte{'\n'}, spareSize)),
+		writeWhole(w.path(machineFile), []byte(info.MachineText)),
+		writeWhole(w.path(infoFile), text),
+	)
+	if err != nil {
+		return nil, err
+	}
+	disk, err := newDisk(w.path, !w.lockstep)
+	syncFolder(w.dir)
+	syncFolder(filepath.Dir(w.dir))
+	return disk, err
+}
+
+func (w *Writer) path(name string) string { return filepath.Join(w.dir, name) }
 
 // Dir is the record's folder.
 func (w *Writer) Dir() string {
@@ -109,90 +89,157 @@ func (w *Writer) Dir() string {
 	return w.dir
 }
 
-func (w *Writer) open(name string) *stream {
-	if w.err != nil {
-		return nil
-	}
-	var file *os.File
-	file, w.err = os.Create(filepath.Join(w.dir, name))
-	return &stream{file, bufio.NewWriterSize(file, 1<<15)}
-}
-
-// Message keeps one message: a direction byte, its length, its bytes.
-func (w *Writer) Message(direction Direction, message []byte) {
-	if w == nil || w.err != nil {
-		return
-	}
-	w.buf = append(w.buf[:0], byte(direction), byte(len(message)))
-	w.buf = append(w.buf, message...)
-	_, w.err = w.wire.Write(w.buf)
-	if direction == FromBoard {
-		w.frames++
+// Phases says that the samples that follow are of a loop whose first phase is
+// the one at index base of all that were ordered in this run.
+func (w *Writer) Phases(base int) {
+	if w != nil {
+		w.base = base
 	}
 }
 
-// Event keeps an order that was given after as many messages from the board as
-// have been kept so far.
-func (w *Writer) Event(order any) {
-	if w == nil || w.err != nil {
+// Event keeps something that was ordered, answered or found out, and when: after
+// as many entries of wire.bin as have been kept so far.
+func (w *Writer) Event(kind string, value any) {
+	if w == nil || w.disk.failed() != nil {
 		return
 	}
 	line, err := json.Marshal(struct {
-		After int `json:"after_messages"`
-		Order any `json:"order"`
-	}{w.frames, order})
-	if w.err = err; err == nil {
-		_, w.err = w.script.Write(append(line, '\n'))
-		w.flush()
+		After int64  `json:"after"`
+		Event string `json:"event"`
+		Value any    `json:"value,omitempty"`
+	}{w.entries, kind, value})
+	if err != nil {
+		w.disk.fail(fmt.Errorf("event %q: %w", kind, err))
+		return
 	}
+	w.now.script = append(append(w.now.script, line...), '\n')
 }
 
 // Sample keeps one sample.
 func (w *Writer) Sample(s *Sample) {
-	if w == nil || w.err != nil {
+	if w == nil || w.disk.failed() != nil {
 		return
 	}
-	w.buf = s.appendCSV(w.buf[:0], w.rate)
-	_, w.err = w.samples.Write(w.buf)
-	if w.waiting++; w.waiting >= flushEvery {
-		w.waiting = 0
-		w.flush()
+	w.samples++
+	w.ticks = s.Ticks
+	w.now.samples = s.appendCSV(w.now.samples, w.rate, w.base)
+}
+
+// wire keeps an entry.
+func (w *Writer) wire(e Entry) {
+	if w == nil || w.disk.failed() != nil {
+		return
+	}
+	if w.frames >= flushEvery { // before the entry, so that its frames' samples are whole
+		w.handOver()
+	}
+	w.entries++
+	w.now.wire = e.append(w.now.wire)
+	if e.Kind == FromBoard {
+		w.frames += bytes.Count(e.Bytes, []byte{0})
 	}
 }
 
-func (w *Writer) flush() {
-	w.err = errors.Join(w.err, w.samples.Flush(), w.wire.Flush(), w.script.Flush())
+// early keeps entries from the time before the record.
+func (w *Writer) early(entries []byte) {
+	if w == nil {
+		return
+	}
+	w.now.wire = append(w.now.wire, entries...)
+	for len(entries) >= headSize {
+		w.entries++
+		entries = entries[headSize+int(entries[1])+int(entries[2])<<8:]
+	}
 }
 
-// Err gives the first error of writing, which also ends the keeping.
+// handOver gives the batch to the disk. On a board in real time it does not
+// wait: when the disk is still busy the batch grows.
+func (w *Writer) handOver() {
+	var next *batch
+	if w.lockstep {
+		next = <-w.disk.free
+	} else {
+		select {
+		case next = <-w.disk.free:
+		default:
+			if w.now.size() > waitingMax {
+				w.disk.fail(errBusy)
+			}
+			return
+		}
+	}
+	w.disk.full <- w.now
+	w.now, w.frames = next, 0
+}
+
+// Err tells why the record is not complete, if it is not. The run may go on.
 func (w *Writer) Err() error {
-	if w == nil || w.err == nil {
+	if w == nil || w.disk.failed() == nil {
 		return nil
 	}
-	return fmt.Errorf("runlog: the record in %s is not complete: %w", w.dir, w.err)
+	at := float64(w.ticks) / w.rate
+	return fmt.Errorf("runlog: the record in %s ends at %.1f s: %w", w.dir, at, w.disk.failed())
 }
 
-// Close writes end.json and closes the files.
+// Close writes how the run ended and closes the files.
 func (w *Writer) Close(end End) error {
 	if w == nil {
 		return nil
 	}
-	if w.err == nil {
-		w.flush()
+	w.disk.full <- w.now
+	w.disk.close()
+	end.Ticks, end.Samples = w.ticks, w.samples
+	short := w.Err()
+	if short != nil {
+		end.Short = short.Error()
 	}
-	for _, s := range []*stream{w.samples, w.wire, w.script} {
-		if s != nil {
-			w.err = errors.Join(w.err, s.file.Close())
-		}
+	err := os.Remove(w.path(spareFile))
+	if end.Result != nil {
+		err = errors.Join(err, w.put(resultFile, end.Result))
 	}
-	w.err = errors.Join(w.err, writeJSON(filepath.Join(w.dir, "end.json"), end))
-	return w.Err()
+	err = errors.Join(err, w.put(endFile, end))
+	syncFolder(w.dir)
+	if err != nil {
+		err = fmt.Errorf("runlog: the end of the record in %s is missing: %w", w.dir, err)
+	}
+	return errors.Join(short, err)
 }
 
-func writeJSON(path string, v any) error {
-	b, err := json.MarshalIndent(v, "", "  ")
+// put writes a file at once or not at all.
+func (w *Writer) put(name string, v any) error {
+	text, err := marshal(v)
 	if err != nil {
 		return err
 	}
-	return os.WriteFile(path, append(b, '\n'), 0o644)
+	if err := writeWhole(w.path(name)+".new", text); err != nil {
+		return err
+	}
+	return os.Rename(w.path(name)+".new", w.path(name))
+}
+
+func marshal(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	err := e.Encode(v)
+	return b.Bytes(), err
+}
+
+// writeWhole writes a file and waits until it is safe on the disk.
+func writeWhole(path string, text []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	return errors.Join(err, f.Sync(), f.Close())
+}
+
+// syncFolder makes the names in a folder safe, where the system can.
+func syncFolder(dir string) {
+	if f, err := os.Open(dir); err == nil {
+		_ = f.Sync()
+		_ = f.Close()
+	}
 }
