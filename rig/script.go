@@ -12,45 +12,47 @@ import (
 // plant steps, so that phases join without gaps.
 type Phase struct {
 	// Name is what the record and the screen call it.
-	Name string
+	Name string `json:"name"`
 	// Steps is how many plant steps it lasts.
-	Steps int64
+	Steps int64 `json:"steps"`
 	// Mute plays no pickup pulses, whatever the plant does.
-	Mute bool
+	Mute bool `json:"mute,omitempty"`
 	// Stick and Select are the widths of the receiver's pulses; 0 leaves the
 	// line low.
-	Stick, Select time.Duration
+	Stick  time.Duration `json:"stick_ns"`
+	Select time.Duration `json:"select_ns"`
 	// Collective is the blade pitch, rad, and Turn the speed at which a plant
 	// without an engine is turned, rad/s. Both are reached at the end of Ramp
 	// steps from those of the phase before; with a Ramp of 0 at once.
-	Collective, Turn float64
-	Ramp             int64
+	Collective float64 `json:"collective_rad"`
+	Turn       float64 `json:"turn_rad_s,omitempty"`
+	Ramp       int64   `json:"ramp_steps,omitempty"`
 	// Sway is played on top of the engine's own speed: the governor sees an
 	// engine that sways, whatever the plant does.
-	Sway []Sine
+	Sway []Sine `json:"sway,omitempty"`
 	// Settle, when set, ends the phase early, as soon as the engine has become
 	// steady; when it has not by the phase's last step, the run ends there.
-	Settle *Settle
+	Settle *Settle `json:"settle,omitempty"`
 	// Faults are ordered once, at the phase's first drive.
-	Faults []protocol.Fault
+	Faults []protocol.Fault `json:"faults,omitempty"`
 }
 
 // Sine is one line of a swaying speed: Amplitude·sin(2π·(Frequency·n + Phase))
 // at the n-th step of its phase.
 type Sine struct {
-	Amplitude float64 // rad/s of the engine
-	Frequency float64 // cycles a step
-	Phase     float64 // cycles
+	Amplitude float64 `json:"amplitude_rad_s"`       // rad/s of the engine
+	Frequency float64 `json:"frequency_cycles_step"` // cycles a step
+	Phase     float64 `json:"phase_cycles"`          // cycles
 }
 
 // Settle is what a steady engine speed is.
 type Settle struct {
 	// Above is the least engine speed, rad/s.
-	Above float64
+	Above float64 `json:"above_rad_s"`
 	// Band is how far the speed may stray from where it was, as a share.
-	Band float64
+	Band float64 `json:"band"`
 	// For is how many steps it must stay there.
-	For int64
+	For int64 `json:"for_steps"`
 }
 
 // Script is a run as a sequence of phases. What it orders is known ahead, so

@@ -54,6 +54,7 @@ func (t *test) use(plant func(step float64) sim.Plant) {
 // helicopter begins a loop around the simulated machine, idling.
 func (t *test) helicopter() {
 	p := t.bench.Machine.HeliParams()
+	t.record.Event(runlog.EventPlant, runlog.Plant{Kind: "helicopter", Parameters: p})
 	t.use(func(step float64) sim.Plant { return heli.New(p, step) })
 }
 

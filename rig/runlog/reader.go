@@ -83,12 +83,18 @@ type Event struct {
 
 // Kinds of Event.
 const (
-	EventPlant    = "plant"    // a plant was put into the loop, with its parameters
+	EventPlant    = "plant"    // a plant was put into the loop, with its parameters: a Plant
 	EventPhases   = "phases"   // phases were added to the script
 	EventSettings = "settings" // the board was set up anew
 	EventAnswer   = "answer"   // a question was answered: an Answer
 	EventStop     = "stop"     // the person stopped the run
 )
+
+// Plant is the value of an EventPlant.
+type Plant struct {
+	Kind       string `json:"kind"`
+	Parameters any    `json:"parameters"` // SI units
+}
 
 // Answer is the value of an EventAnswer.
 type Answer struct {
