@@ -18,23 +18,44 @@ const mostHeld = 1 << 18 // samples
 // no more than one window of it.
 type Scanner struct {
 	c      Config
-	held   measure.Series
+	held   stretch
 	fresh  int // held samples that no window has covered yet
 	seen   []Finding
-	best   float64        // amplitude of the strongest so far
-	sample measure.Series // its samples
+	best   float64 // amplitude of the strongest so far
+	sample stretch // its samples
+}
+
+// stretch is a piece of log: speed, and throttle beside it.
+type stretch struct {
+	measure.Series
+	throttle []float64
+}
+
+// from gives the part that begins at a time.
+func (s stretch) from(t float64) stretch {
+	part := s.Between(t, math.Inf(1))
+	return stretch{part, s.throttle[s.Len()-part.Len():]}
+}
+
+// copyFrom makes s a copy of another, which may be a part of it.
+func (s *stretch) copyFrom(other stretch) {
+	s.T = append(s.T[:0], other.T...)
+	s.Y = append(s.Y[:0], other.Y...)
+	s.throttle = append(s.throttle[:0], other.throttle...)
 }
 
 // NewScanner starts a scan.
 func NewScanner(c Config) *Scanner { return &Scanner{c: c} }
 
-// Add takes the next sample; times must increase.
-func (s *Scanner) Add(t, y float64) {
+// Add takes the next sample of speed, with the throttle at that time (NaN when
+// it is not known); times must increase.
+func (s *Scanner) Add(t, y, throttle float64) {
 	if n := s.held.Len(); n > 0 && (t-s.held.T[0] >= Window || n >= mostHeld) {
 		s.look()
 		s.drop(s.held.T[0] + (t-s.held.T[0])/2)
 	}
 	s.held.T, s.held.Y = append(s.held.T, t), append(s.held.Y, y)
+	s.held.throttle = append(s.held.throttle, throttle)
 	s.fresh++
 }
 
@@ -48,22 +69,17 @@ func (s *Scanner) Cut() {
 
 func (s *Scanner) look() {
 	s.fresh = 0
-	f := inspect(s.held, s.c)
+	f := inspect(s.held.Series, s.c)
 	s.seen = append(s.seen, f)
 	if f.Hunting() && f.Amplitude > s.best {
 		s.best = f.Amplitude
-		part := s.held.Between(f.From, math.Inf(1))
-		s.sample.T = append(s.sample.T[:0], part.T...)
-		s.sample.Y = append(s.sample.Y[:0], part.Y...)
+		s.sample.copyFrom(s.held.from(f.From))
 	}
 }
 
 // drop forgets the samples before a time.
 func (s *Scanner) drop(before float64) {
-	kept := s.held.Between(before, math.Inf(1))
-	n := copy(s.held.T, kept.T)
-	copy(s.held.Y, kept.Y)
-	s.held.T, s.held.Y = s.held.T[:n], s.held.Y[:n]
+	s.held.copyFrom(s.held.from(before))
 }
 
 // Summary is what a scan found.
@@ -72,6 +88,9 @@ type Summary struct {
 	Finding
 	Windows int // looked at
 	Hunting int // of which hunt
+	// Throttle is the throttle over the window of the finding, when the speed
+	// hunts and the throttle is known.
+	Throttle measure.Series
 }
 
 // Summary ends the scan. A false alarm in any of many windows is kept as
@@ -101,8 +120,11 @@ func (s *Scanner) Summary() Summary {
 			out.Finding = f
 		}
 	}
-	if out.Finding.Hunting() && out.Finding.From == first(s.sample) {
-		out.sharpen(s.sample, out.Frequency)
+	if out.Finding.Hunting() && out.From == first(s.sample.Series) {
+		out.sharpen(s.sample.Series, out.Frequency)
+		if !math.IsNaN(s.sample.throttle[0]) {
+			out.Throttle = measure.Series{T: s.sample.T, Y: s.sample.throttle}
+		}
 	}
 	return out
 }

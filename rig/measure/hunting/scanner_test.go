@@ -15,7 +15,7 @@ func scan(length float64, f func(t float64) float64) Summary {
 	s := NewScanner(Config{})
 	for i := range int(length * rate) {
 		t := float64(i) / rate
-		s.Add(t, f(t))
+		s.Add(t, f(t), math.NaN())
 	}
 	return s.Summary()
 }
@@ -65,7 +65,7 @@ func TestScanOfShortAndEmptyLogs(t *testing.T) {
 func TestScannerHoldsOneWindowOnly(t *testing.T) {
 	s := NewScanner(Config{})
 	for i := range 400_000 {
-		s.Add(float64(i)/rate, 16000)
+		s.Add(float64(i)/rate, 16000, math.NaN())
 		require.LessOrEqual(t, s.held.Len(), int(Window*rate)+1)
 	}
 }
@@ -80,7 +80,7 @@ func TestCutKeepsStretchesApart(t *testing.T) {
 		if i == 4001 {
 			s.Cut()
 		}
-		s.Add(at, 16000+50*math.Sin(2*math.Pi*2*at))
+		s.Add(at, 16000+50*math.Sin(2*math.Pi*2*at), math.NaN())
 	}
 	require.True(t, s.Summary().Finding.Hunting())
 }
@@ -154,7 +154,7 @@ func BenchmarkScanHour(b *testing.B) {
 	for b.Loop() {
 		s := NewScanner(Config{})
 		for i := range 1_800_000 {
-			s.Add(float64(i)/rate, noise[i%len(noise)])
+			s.Add(float64(i)/rate, noise[i%len(noise)], math.NaN())
 		}
 		s.Summary()
 	}

@@ -43,6 +43,16 @@ func TestDegenerateLoadStepsGiveNoNumber(t *testing.T) {
 	}
 }
 
+func TestASecondEventIsNoticed(t *testing.T) {
+	twice := sampled(1, 16, func(t float64) float64 { return dip(t) + 1.2*(16000-dip(t-8)) })
+	l := AnalyseLoad(twice, config)
+	require.True(t, l.RecoveryFromEvent.OK())
+	require.Contains(t, l.RecoveryFromEvent.Warnings[0], "second event")
+	once := AnalyseLoad(twice.Between(-1, 8), config)
+	require.InDelta(t, recovery4, once.RecoveryFromEvent.Value, 0.002)
+	require.Empty(t, once.RecoveryFromEvent.Warnings)
+}
+
 func TestNeverSettles(t *testing.T) {
 	swinging := sampled(1, 8, func(t float64) float64 {
 		if t <= 0 {

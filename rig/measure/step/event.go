@@ -162,7 +162,34 @@ func (a *answer) stays(half float64) measure.Reading {
 	if warning != "" {
 		r = r.Warn("%s", warning)
 	}
+	if again := a.again(half); again > 0 {
+		r = r.Warn("the speed had come to rest and leaves the band again %.3f s after the event: is there a second event in the log?", again)
+	}
 	return r
+}
+
+// again looks for a second event: the speed has rested within half of the new
+// level for twice as long as it took to get there, and then departs by a third
+// of the first departure or more. It gives when, in s after the event, or 0.
+func (a *answer) again(half float64) float64 {
+	s, centre := a.after, a.final.value
+	depth := math.Max(half, math.Abs(s.Y[a.peak]-centre)/3)
+	since := math.NaN()
+	rested := false
+	for i := range s.Y {
+		off := math.Abs(s.Y[i] - centre)
+		switch at := s.T[i] - a.event; {
+		case rested && off > depth:
+			return at
+		case off > half && !rested:
+			since = math.NaN()
+		case math.IsNaN(since):
+			since = at
+		case at-since > 2*since && since > 0:
+			rested = true
+		}
+	}
+	return 0
 }
 
 // leaves is the moment, in seconds after the event, at which the speed first

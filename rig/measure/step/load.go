@@ -37,6 +37,11 @@ type Load struct {
 	// FromFinal counts from the new steady speed, 100·(n_d − n_new)/n_r.
 	FromFinal measure.Reading
 
+	// Overswing is how far the speed swings past the new steady speed to the
+	// other side of the dip or rise, in % of the declared speed, as TM
+	// 5-6115-275-14 counts overshoot and undershoot; zero when it does not.
+	Overswing measure.Reading
+
 	// Exit is when the speed left the steady-state band, after the load change.
 	Exit measure.Reading
 	// RecoveryFromExit is the recovery time of ISO 8528-5: from leaving the
@@ -77,9 +82,25 @@ func AnalyseLoad(s measure.Series, c LoadConfig) Load {
 		l.Final = measure.Missing("%s", why)
 		l.FromFinal = l.Final
 	}
+	l.Overswing = a.overswing(c.Declared)
+	if !l.Final.OK() {
+		l.Overswing = l.Final
+	}
 	l.recover(a, c, half)
 	l.settle(a)
 	return l
+}
+
+// overswing looks past the extreme for the swing to the other side.
+func (a *answer) overswing(declared float64) measure.Reading {
+	far := 0.0
+	for _, y := range a.after.Y[a.peak:] {
+		far = math.Max(far, -a.sign*(y-a.final.value))
+	}
+	if far <= 1.5*a.final.half {
+		far = 0 // no more than the speed wanders in the steady window
+	}
+	return measure.Read(100*far/declared).With("from the new steady speed %.6g", a.final.value)
 }
 
 // recover fills in the clocks of the recovery.
@@ -127,5 +148,5 @@ func (a *answer) level(l level, half float64) measure.Reading {
 
 func noLoad(why string) Load {
 	m := measure.Missing("%s", why)
-	return Load{m, m, m, m, m, m, m, m, m, m, m, m}
+	return Load{m, m, m, m, m, m, m, m, m, m, m, m, m}
 }

@@ -129,6 +129,14 @@ func TestLoadStepAgainstExactTable(t *testing.T) {
 			require.InDelta(t, want, l.FromDeclared.Value, 0.001, "ζ=%g", row.zeta)
 			require.InDelta(t, want, l.FromInitial.Value, 0.001)
 			require.InDelta(t, want, l.FromFinal.Value, 0.001)
+			// The next half swing of the closed form is smaller by
+			// exp(−ζπ/√(1−ζ²)).
+			if row.zeta < 1 {
+				next := 10 * row.peak * math.Exp(-row.zeta*math.Pi/math.Sqrt(1-row.zeta*row.zeta))
+				require.InDelta(t, next, l.Overswing.Value, 0.001, "ζ=%g", row.zeta)
+			} else {
+				require.Zero(t, l.Overswing.Value)
+			}
 			require.InDelta(t, row.tPeak, l.ExtremeTime.Value, 1/rate)
 			require.InDelta(t, row.exit, l.Exit.Value, 1e-4, "exit clock, ζ=%g", row.zeta)
 			require.InDelta(t, row.reentry, l.RecoveryFromEvent.Value, 1/rate, "event clock, ζ=%g", row.zeta)
