@@ -89,7 +89,7 @@ static RARE void adopt(void)
 	}
 	period = shadow.period;
 	slot = shadow.edge;
-	regular_width = period - width < MIN_GAP_TICKS ? (uint16_t)(period - MIN_GAP_TICKS) : width;
+	regular_width = period - MIN_GAP_TICKS < width ? (uint16_t)(period - MIN_GAP_TICKS) : width;
 	if (known)
 		while ((int32_t)(slot - last) <= (int32_t)(period / 2))
 			slot += period;
@@ -218,10 +218,15 @@ ISR(TIMER1_COMPA_vect)
 	serial_drain();
 }
 
-/* The first edge after one that is past. The division is slow and kept out of
- * the usual way. */
+/* The first edge after one that is past and is not past itself. A host that is
+ * in time is at most a few periods behind; the division is slow. */
 static RARE uint32_t first_ahead(uint32_t edge, uint32_t every, uint32_t now)
 {
+	for (uint8_t n = 0; n < 4; n++) {
+		edge += every;
+		if (!clock_before(edge, now))
+			return edge;
+	}
 	return edge + ((now - edge) / every + 1) * every;
 }
 

@@ -1,5 +1,6 @@
 #include "session.h"
 
+#include <avr/interrupt.h>
 #include <util/atomic.h>
 
 #include "board.h"
@@ -174,6 +175,21 @@ static inline void order(const struct wire_fault *fault)
 		pickup_stray(fault->value);
 }
 
+/* Tests of the watchdog have a build that hangs when it is told to: with 1 the
+ * main loop alone, with 2 the interrupts too. */
+#ifndef TEST_HANG
+#define TEST_HANG 0
+#endif
+static inline void test_hang(const struct wire_drive *m)
+{
+	if (!TEST_HANG || !(m->flags & 0x80))
+		return;
+	if (TEST_HANG == 2)
+		cli();
+	for (;;)
+		;
+}
+
 static void on_drive(const struct wire_drive *m)
 {
 	uint16_t stick = servo_width(m->stick_ticks);
@@ -197,6 +213,7 @@ static void on_drive(const struct wire_drive *m)
 			flags = WIRE_TELEMETRY_DRIVEN;
 		}
 	}
+	test_hang(m);
 }
 
 static RARE void on_stop(void)
