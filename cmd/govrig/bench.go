@@ -32,6 +32,7 @@ type benchOptions struct {
 	speed   string
 	json    bool
 	records string
+	delay   time.Duration
 	noInput bool
 	safe    bool
 	answers map[string]string
@@ -46,6 +47,7 @@ func (o *benchOptions) flags(c *cobra.Command) {
 	f.StringVar(&o.speed, "speed", "", "name of the speed setting in the machine file (default: the first)")
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
+	f.DurationVar(&o.delay, "failsafe", 100*time.Millisecond, "how long the board plays on when the computer is silent, 10ms to 1s")
 	f.BoolVar(&o.noInput, "no-input", false, "never ask anything")
 	f.StringToStringVar(&o.answers, "answer", nil, "answer a question beforehand, as key=answer")
 	f.BoolVar(&o.safe, "engine-cannot-run", false, "confirm that no engine can run and nothing but the servo moves")
@@ -113,7 +115,7 @@ func ended(r *procedure.Run, err error) error {
 
 // bench opens the board that the flags name.
 func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
-	b := &procedure.Bench{Machine: m, Progress: progress(io.err), Ask: o.ask(io.err)}
+	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: progress(io.err), Ask: o.ask(io.err)}
 	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
 		b.Record = recorder(o.records, name)

@@ -85,8 +85,10 @@ func commands(io streams) []*cobra.Command {
 		newNewCommand(io),
 		newSchemaCommand(io),
 		newPlanCommand(io),
+		newPredictCommand(io),
 		newHoldCommand(io),
 		newLoadStepCommand(io),
 		newSweepCommand(io),
+		newEmulateCommand(io),
 	}
 }

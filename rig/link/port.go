@@ -65,7 +65,7 @@ const (
 	closeTime  = 500 * time.Millisecond // how long Close waits for a driver
 	chunkSize  = 256
 	chunks     = 64
-	pendingMax = 16
+	pendingMax = 64
 )
 
 // Port is a serial port. Read and Write may be called from two goroutines.
@@ -166,8 +166,8 @@ func (p *Port) fetch() error {
 	}
 }
 
-// Write queues b to be sent. It does not wait: when the port has not taken
-// what is queued, the error is ErrStalled.
+// Write queues b to be sent. When the queue is full, and the port takes nothing
+// of it within the port's patience, the error is ErrStalled.
 func (p *Port) Write(b []byte) (int, error) {
 	select {
 	case <-p.done:
@@ -176,12 +176,32 @@ func (p *Port) Write(b []byte) (int, error) {
 		return 0, p.cause
 	default:
 	}
+	chunk, err := p.room()
+	if err != nil {
+		return 0, err
+	}
+	p.pending <- append(chunk[:0], b...)
+	return len(b), nil
+}
+
+// room waits for a free chunk to write into.
+func (p *Port) room() ([]byte, error) {
 	select {
 	case chunk := <-p.spare:
-		p.pending <- append(chunk[:0], b...)
-		return len(b), nil
+		return chunk, nil
 	default:
-		return 0, ErrStalled
+	}
+	timer := time.NewTimer(p.patience)
+	defer timer.Stop()
+	select {
+	case chunk := <-p.spare:
+		return chunk, nil
+	case <-p.done:
+		return nil, os.ErrClosed
+	case <-p.failed:
+		return nil, p.cause
+	case <-timer.C:
+		return nil, ErrStalled
 	}
 }
 

@@ -42,8 +42,9 @@ type Options struct {
 
 // Times that the firmware takes, as measured in emulation.
 const (
-	composeTicks = 1_200 // from a telemetry moment to the first start bit
-	applyTicks   = 900   // from the end of a frame to acting on it
+	bootTicks    = 4_800 // from switching on to hearing the wire
+	composeTicks = 646   // from a telemetry moment to the first start bit
+	applyTicks   = 634   // from the end of a frame to acting on it
 )
 
 // readLimitTicks is the board time that Read gives a frame to come.
@@ -102,6 +103,9 @@ func (b *Board) Write(p []byte) (int, error) {
 	at := max(b.now+b.options.HostDelayTicks, b.wireFree)
 	for _, c := range p {
 		at += b.byteTicks
+		if at < b.options.Start+bootTicks {
+			continue // nobody hears it yet
+		}
 		if message, ok := b.decoder.Next(c); ok {
 			b.incoming.push(at+applyTicks, message)
 		}

@@ -32,6 +32,7 @@ func newHost(t *testing.T, o Options) *host {
 		h.edges[line] = append(h.edges[line], edge{tick, high})
 	}
 	h.b = New(o)
+	h.b.now += bootTicks
 	h.r, h.w = frame.NewReader(h.b), frame.NewWriter(h.b)
 	return h
 }
@@ -269,6 +270,18 @@ func TestGarbageIsCountedAndHarmless(t *testing.T) {
 	last := h.frames(20)
 	require.EqualValues(t, 4, last.BadFrames)
 	require.Empty(t, h.edges[governor.Pickup])
+}
+
+// What is sent before the board has started is lost, as on a real one; half a
+// message then is a bad frame at the most.
+func TestNotHeardWhileStarting(t *testing.T) {
+	b := New(Options{})
+	require.NoError(t, frame.NewWriter(b).Write((&protocol.Identify{Protocol: protocol.Version}).AppendTo(nil)))
+	_, err := b.Read(make([]byte, 100))
+	require.ErrorIs(t, err, os.ErrDeadlineExceeded)
+	require.NoError(t, frame.NewWriter(b).Write((&protocol.Identify{Protocol: protocol.Version}).AppendTo(nil)))
+	_, err = b.Read(make([]byte, 100))
+	require.NoError(t, err)
 }
 
 func TestClosed(t *testing.T) {

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
+
+	"govrig/rig/measure"
+	"govrig/rig/runlog"
+)
+
+// emulate starts the firmware behind a pseudo-terminal and gives its path.
+func emulate(t *testing.T, machine string) string {
+	ctx, stop := context.WithCancel(context.Background())
+	out, in := io.Pipe()
+	ended := make(chan int, 1)
+	var complaints bytes.Buffer
+	go func() {
+		ended <- run(ctx, []string{"emulate", machine, "--firmware-notes", root + "/firmware-notes"},
+			streams{in: strings.NewReader(""), out: in, err: &complaints})
+		in.Close()
+	}()
+	t.Cleanup(func() {
+		stop()
+		require.Equal(t, exitStopped, <-ended, complaints.String())
+	})
+	path := make([]byte, 256)
+	n, err := out.Read(path)
+	require.NoError(t, err, complaints.String())
+	return strings.TrimSpace(string(path[:n]))
+}
+
+// quick is the trainer with a load step of seconds.
+func quick(t *testing.T) string {
+	text, err := os.ReadFile(root + "/testdata/machines/trainer-15cc.yaml")
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "quick.yaml")
+	short := strings.Replace(string(text), "load_step:", "load_step:\n  hold: 3 s", 1)
+	short += "\nstand_in: {spool_rate: 6000 rpm/s}\n"
+	require.NoError(t, os.WriteFile(path, []byte(short), 0o644))
+	return path
+}
+
+// loadStep runs the command and gives its document.
+func loadStep(t *testing.T, ctx context.Context, args ...string) (code int, result measure.Result) {
+	var out, complaints bytes.Buffer
+	code = run(ctx, append([]string{"loadstep", "--json"}, args...), streams{in: strings.NewReader(""), out: &out, err: &complaints})
+	require.NoError(t, json.Unmarshal(out.Bytes(), &result), complaints.String())
+	return code, result
+}
+
+// The whole serial path: the command opens a port, the firmware answers, and
+// the load step comes out as it does on the virtual board. How late this
+// computer is decides over the rig's own measures, so they are not judged.
+func TestLoadStepThroughAPort(t *testing.T) {
+	before := goleak.IgnoreCurrent()
+	t.Cleanup(func() { goleak.VerifyNone(t, before) })
+	machine := quick(t)
+	code, virtual := loadStep(t, context.Background(), machine, "--virtual", "--records", "")
+	require.Equal(t, exitPass, code)
+	port := []string{machine, "--port", emulate(t, machine), "--engine-cannot-run", "--no-input", "--failsafe", "1s", "--records", ""}
+	code, real := loadStep(t, context.Background(), port...)
+	require.Contains(t, []int{exitPass, exitFail}, code, "%+v", real)
+	require.True(t, real.Virtual, "an emulator is no hardware")
+	for _, v := range virtual.Measures {
+		r := real.Find(v.Name)
+		require.NotNil(t, r)
+		switch v.Unit {
+		case "rpm":
+			require.InDelta(t, *v.Value, *r.Value, 5, v.Name)
+		case "s":
+			require.InDelta(t, *v.Value, *r.Value, 0.2**v.Value, v.Name)
+		}
+	}
+	require.InDelta(t, *virtual.Find("transient_deviation_load_on").Value, *real.Find("transient_deviation_load_on").Value, 0.3)
+}
+
+// Stopped by the person in mid run: exit code 4, a document, a kept record
+// that says so, and a board that can be used at once.
+func TestStoppedInMidRunOnAPort(t *testing.T) {
+	machine := quick(t)
+	records := t.TempDir()
+	port := []string{machine, "--port", emulate(t, machine), "--engine-cannot-run", "--no-input", "--failsafe", "1s"}
+	ctx, stop := context.WithCancel(context.Background())
+	time.AfterFunc(3*time.Second, stop)
+	var out, complaints bytes.Buffer
+	code := run(ctx, append([]string{"loadstep", "--records", records}, port...), streams{in: strings.NewReader(""), out: &out, err: &complaints})
+	require.Equal(t, exitStopped, code, complaints.String())
+	kept, err := filepath.Glob(records + "/*-loadstep")
+	require.NoError(t, err)
+	require.Len(t, kept, 1)
+	record, err := runlog.Read(kept[0])
+	require.NoError(t, err)
+	require.Equal(t, "stopped", string(record.End.Reason))
+
+	code, result := loadStep(t, context.Background(), append(port, "--records", "")...)
+	require.Contains(t, []int{exitPass, exitFail}, code, "%+v", result)
+}

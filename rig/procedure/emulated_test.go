@@ -1,0 +1,86 @@
+package procedure
+
+import (
+	"context"
+	"crypto/sha256"
+	"math"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/protocol"
+	"govrig/rig/measure"
+	"govrig/sim/emulator"
+	"govrig/sim/governor"
+	"govrig/sim/machine"
+)
+
+const firmwareNotes = "../../firmware-notes"
+
+// emulated is a bench with the real firmware in the emulator.
+func emulated(t testing.TB, m *machine.Machine) *Bench {
+	harness, err := emulator.Build(filepath.Join(firmwareNotes, "emulator"))
+	require.NoError(t, err)
+	g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
+	require.NoError(t, err)
+	b, err := emulator.Open(emulator.Options{
+		Harness: harness, Firmware: filepath.Join(firmwareNotes, "firmware", "firmware.hex"), Governor: g,
+	})
+	require.NoError(t, err)
+	return &Bench{Machine: m, Board: b, Where: "emulated", StandIn: g}
+}
+
+// The same load step on the virtual board and on the real firmware in the
+// emulator gives the same measures: within 1 % of each, or 2 rpm.
+func TestEmulatedLoadStepEqualsVirtual(t *testing.T) {
+	m := trainer(t)
+	o := LoadStepOptions{Speed: "circuit"}
+	virtual, err := LoadStep(context.Background(), bench(t, m, nil), o)
+	require.NoError(t, err)
+	real, err := LoadStep(context.Background(), emulated(t, m), o)
+	require.NoError(t, err)
+	require.True(t, real.Result.Virtual, "an emulator is no hardware")
+	require.EqualValues(t, protocol.BoardMega328, real.Identity.Board)
+	require.EqualValues(t, protocol.MarkEmulated, real.Identity.Marks)
+	require.Equal(t, measure.Pass, real.Result.Outcome, "%+v", real.Result)
+	for _, v := range virtual.Result.Measures {
+		e := real.Result.Find(v.Name)
+		t.Logf("%-32s %12.6f %12.6f %s", v.Name, *v.Value, *e.Value, v.Unit)
+		tolerance := math.Max(0.01*math.Abs(*v.Value), 1e-9)
+		if v.Unit == "rpm" {
+			tolerance = math.Max(tolerance, 2)
+		}
+		if !rigsOwn(v.Name) {
+			require.InDelta(t, *v.Value, *e.Value, tolerance, v.Name)
+		}
+	}
+}
+
+// rigsOwn tells whether a measure is of the rig, whose boards differ, and not
+// of the governor.
+func rigsOwn(name string) bool {
+	for _, d := range healthMeasures {
+		if d.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// In lockstep the emulated rig is deterministic: the same bytes three times.
+func TestEmulatedRunIsTheSameEveryTime(t *testing.T) {
+	m := trainer(t)
+	m.LoadStep.Hold = 1
+	digest := func() (sum [32]byte) {
+		h := sha256.New()
+		b := emulated(t, m)
+		b.Board = &tap{ReadWriteCloser: b.Board, each: func(m []byte) { h.Write(m) }}
+		_, err := Hold(context.Background(), b, HoldOptions{Time: 1})
+		require.NoError(t, err)
+		return [32]byte(h.Sum(sum[:0]))
+	}
+	first := digest()
+	require.Equal(t, first, digest())
+	require.Equal(t, first, digest())
+}
