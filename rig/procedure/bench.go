@@ -22,7 +22,8 @@ import (
 // Bench is what a procedure runs on.
 type Bench struct {
 	// Machine is the machine to be simulated, with the facts about the
-	// governor and the limits it must meet.
+	// governor and the limits it must meet. Nil will do for a procedure that
+	// needs none.
 	Machine *machine.Machine
 	// Board is the way to the board. The procedure closes it.
 	Board io.ReadWriteCloser
@@ -31,6 +32,9 @@ type Bench struct {
 	// Clock tells the host's time on a board that runs in real time; nil on
 	// one that runs in lockstep.
 	Clock func() time.Duration
+	// Failsafe is how long the board plays on without the host; 0 is the
+	// rig's usual 100 ms.
+	Failsafe time.Duration
 	// Record makes the run record; nil keeps none.
 	Record func(runlog.Info) (*runlog.Writer, error)
 	// Progress, when set, is shown the samples as they come.
@@ -102,6 +106,7 @@ type plan struct {
 	options  any // that the procedure was called with
 	setting  machine.SpeedSetting
 	settings *rig.Settings // of the board; nil is those for the machine
+	quiet    bool          // it plays no pickup pulses
 	declared []measure.Declaration
 	body     func(*test) error
 }
@@ -110,11 +115,7 @@ type plan struct {
 // result tells how far it came.
 func (b *Bench) run(ctx context.Context, p plan) (*Run, error) {
 	r := &Run{Setting: p.setting}
-	settings := b.settings()
-	if p.settings != nil {
-		settings = *p.settings
-	}
-	session, err := rig.Open(ctx, b.Board, settings)
+	session, err := rig.Open(ctx, b.Board, b.settings(p))
 	if err != nil {
 		sheet := measure.NewSheet(p.name, true, p.declared...)
 		unfinished(sheet, err)
@@ -138,7 +139,7 @@ func (b *Bench) run(ctx context.Context, p plan) (*Run, error) {
 	if short := t.record.Err(); short != nil {
 		t.sheet.Warn("%v", short)
 	}
-	readHealth(t.sheet, session, t.health)
+	readHealth(t.sheet, session, t.health, p.quiet)
 	r.Result, r.Dir = t.sheet.Result(), t.record.Dir()
 	end := ending(err, r)
 	end.Clock = clockError(session)
@@ -197,7 +198,9 @@ func (b *Bench) record(p plan, session *rig.Session) (*runlog.Writer, error) {
 		Virtual: virtual(&session.Identity), Board: b.Where, Lockstep: b.Clock == nil,
 		Identity: session.Identity, Settings: session.Settings,
 		StepTicks: stepTicks, TickHz: session.Identity.TickHz,
-		Machine: b.Machine.Name, MachineText: b.Machine.Text, Cautions: b.Machine.Cautions,
+	}
+	if m := b.Machine; m != nil {
+		info.Machine, info.MachineText, info.Cautions = m.Name, m.Text, m.Cautions
 	}
 	if b.StandIn != nil {
 		info.StandIn = b.Machine.GovernorParams(float64(session.Identity.TickHz))
@@ -205,9 +208,13 @@ func (b *Bench) record(p plan, session *rig.Session) (*runlog.Writer, error) {
 	return b.Record(info)
 }
 
-// settings are those of the board for this machine.
-func (b *Bench) settings() rig.Settings {
+// settings are those of the board for the plan, or for the machine.
+func (b *Bench) settings(p plan) rig.Settings {
+	if p.settings != nil {
+		return *p.settings
+	}
 	return rig.Settings{
+		Failsafe:  b.Failsafe,
 		SafeStick: seconds(float64(b.Machine.Servo.ClosedPulse)),
 		PickupLow: b.Machine.Pickup.Active == machine.Low,
 	}
