@@ -103,6 +103,14 @@ func (l *Loop) Cut() {
 // first. The slice is valid until the next Step.
 func (l *Loop) Captured() []Captured { return l.captured[:l.capturedLen] }
 
+// Sent gives the leading edge of the newest pickup pulse that the board has
+// played since the frame before, in ticks from the start of the run; ok is
+// false when there was none.
+func (l *Loop) Sent() (edge int64, ok bool) { return l.sent.waiting - l.origin, l.sent.waits }
+
+// High tells whether the captured line was high at the newest frame.
+func (l *Loop) High() bool { return l.health.last.Flags&protocol.TelemetryCaptureHigh != 0 }
+
 // Unsettled gives the name of the phase in which the engine did not become
 // steady, which ended the run, or nothing.
 func (l *Loop) Unsettled() string {

@@ -36,6 +36,9 @@ type test struct {
 
 func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p plan) *test {
 	declared := append(p.declared, healthMeasures...)
+	if p.quiet {
+		declared = append(p.declared, healthMeasures[pulseMeasures:]...)
+	}
 	return &test{
 		ctx: ctx, bench: b, session: session, run: r,
 		sheet: measure.NewSheet(p.name, virtual(&session.Identity), declared...),
@@ -45,9 +48,12 @@ func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p plan
 // use begins a loop around a plant made for steps of the given length, s.
 func (t *test) use(plant func(step float64) sim.Plant) {
 	hz := float64(t.session.Identity.TickHz)
+	magnets := 1
+	if t.bench.Machine != nil {
+		magnets = t.bench.Machine.Governor.PulsesPerTurn
+	}
 	t.loop = rig.NewLoop(rig.Setup{
-		Plant: plant(stepTicks / hz), StepTicks: stepTicks, TickRate: hz,
-		Magnets: t.bench.Machine.Governor.PulsesPerTurn,
+		Plant: plant(stepTicks / hz), StepTicks: stepTicks, TickRate: hz, Magnets: magnets,
 	}, rig.Script{})
 }
 
@@ -69,10 +75,10 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	offset := first - t.loop.Phases()
 	t.record.Phases(offset)
 	t.loop.Append(phases...)
-	from := len(t.run.Trace.Time)
+	from := t.run.Trace.mark()
 	before := t.loop.Health()
 	err = t.session.Run(t.ctx, t.loop, t.record, func(s *runlog.Sample) {
-		t.run.Trace.add(s, s.Phase+offset, t.loop.Captured(), float64(t.session.Identity.TickHz))
+		t.run.Trace.add(s, s.Phase+offset, t.loop, float64(t.session.Identity.TickHz))
 		if t.bench.Progress != nil {
 			t.bench.Progress(t.run.Trace.Phases[s.Phase+offset], s)
 		}

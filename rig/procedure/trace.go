@@ -16,12 +16,15 @@ type Trace struct {
 	Phases                                          []string
 	// Pulses are the pulses that the board timed, one by one.
 	Pulses []Pulse
+	// Sent are the leading edges of pickup pulses that the board says it has
+	// played, s: the newest of each telemetry frame.
+	Sent []float64
 }
 
 // Pulse is one captured pulse, in s.
 type Pulse struct{ Start, Width float64 }
 
-func (t *Trace) add(s *runlog.Sample, phase int, captured []rig.Captured, tickRate float64) {
+func (t *Trace) add(s *runlog.Sample, phase int, loop *rig.Loop, tickRate float64) {
 	t.Time = append(t.Time, float64(s.Ticks)/tickRate)
 	t.Speed = append(t.Speed, s.State.EngineSpeed*rpm)
 	t.Played = append(t.Played, s.Played*rpm)
@@ -29,20 +32,30 @@ func (t *Trace) add(s *runlog.Sample, phase int, captured []rig.Captured, tickRa
 	t.Throttle = append(t.Throttle, s.Throttle*1e6)
 	t.Collective = append(t.Collective, s.Collective*degrees)
 	t.Phase = append(t.Phase, phase)
-	for _, c := range captured {
+	for _, c := range loop.Captured() {
 		t.Pulses = append(t.Pulses, Pulse{float64(c.Start) / tickRate, float64(c.Width) / tickRate})
+	}
+	if edge, ok := loop.Sent(); ok {
+		t.Sent = append(t.Sent, float64(edge)/tickRate)
 	}
 }
 
-// from gives the part of the trace that begins at sample i.
-func (t *Trace) from(i int) Trace {
+// mark is a place in a trace: how much of it there is already.
+type mark struct{ samples, pulses, sent int }
+
+func (t *Trace) mark() mark { return mark{len(t.Time), len(t.Pulses), len(t.Sent)} }
+
+// from gives the part of the trace that was made after m, without a pulse that
+// began before it.
+func (t *Trace) from(m mark) Trace {
+	i := m.samples
 	part := Trace{
 		Time: t.Time[i:], Speed: t.Speed[i:], Played: t.Played[i:], Head: t.Head[i:], Throttle: t.Throttle[i:],
 		Collective: t.Collective[i:], Phase: t.Phase[i:], Phases: t.Phases,
+		Pulses: t.Pulses[m.pulses:], Sent: t.Sent[m.sent:],
 	}
-	if len(part.Time) > 0 {
-		first := sort.Search(len(t.Pulses), func(k int) bool { return t.Pulses[k].Start >= part.Time[0] })
-		part.Pulses = t.Pulses[first:]
+	for len(part.Pulses) > 0 && len(part.Time) > 0 && part.Pulses[0].Start < part.Time[0] {
+		part.Pulses = part.Pulses[1:]
 	}
 	return part
 }
