@@ -11,6 +11,7 @@ import (
 	"govrig/rig/measure/response"
 	"govrig/rig/measure/step"
 	"govrig/sim/heli"
+	"govrig/sim/machine"
 )
 
 // The sway that a sweep plays.
@@ -28,76 +29,100 @@ const (
 // step, half a step on the mean. It is taken out of what is measured.
 const rigDelay = stepTicks / 2 / 16e6
 
+// AllSpeeds as the name of a speed setting asks for every one of the machine.
+const AllSpeeds = "all"
+
 // SweepOptions are those of Sweep.
 type SweepOptions struct {
-	Speed string // name of the speed setting; empty is the first
+	// Speed is the name of the speed setting; empty is the first, AllSpeeds
+	// every one.
+	Speed string
 }
 
-// Sweep is a governor's frequency response and the margins of its loop.
+// Sweep is a governor's frequency response, the margins of its loop, and what
+// follows for its gain.
 type Sweep struct {
-	// Points are the measured governor at each load, throttle µs over engine
-	// rpm, with the rig's own delay taken out.
-	Loads []SweepLoad
+	Points []SweepPoint
+	Advice loop.Advice
 }
 
-// SweepLoad is one load of a sweep.
-type SweepLoad struct {
-	Name       string
+// SweepPoint is one speed setting under one load.
+type SweepPoint struct {
+	Name       string // of the load, after that of the setting where there are several
+	Setting    machine.SpeedSetting
 	Collective float64 // rad
-	Points     []response.Point
-	Fit        response.Fit
-	Margins    loop.Margins
+	// Response is the measured governor, throttle µs over engine rpm, with the
+	// rig's own delay taken out.
+	Response []response.Point
+	Fit      response.Fit
+	Margins  loop.Margins
 	// Loop is governor times plant, for ω in rad/s.
 	Loop response.Measured
-	// Plant and Load are from throttle pulse (µs) and from collective (rad) to
-	// engine speed (rpm).
-	Plant, Load loop.Response
+	// Plant is from throttle pulse (µs) to engine speed (rpm).
+	Plant  loop.Response
+	linear heli.Linear
 }
 
 // Measure lets the played speed sway by many sines at once, at the light and at
 // the heavy end of the machine's load step, and reads the governor's frequency
 // response and the stability margins of its loop with the simulated machine.
 func (s *Sweep) Measure(ctx context.Context, b *Bench, o SweepOptions) (*Run, error) {
-	setting, err := choose(b.Machine, o.Speed)
+	settings, err := chooseSeveral(b.Machine, o.Speed)
 	if err != nil {
 		return nil, err
 	}
-	declared := sweepMeasures()
-	return b.run(ctx, plan{name: "sweep", options: o, setting: setting, declared: declared, body: func(t *test) error {
-		g := newGoverned(b.Machine, setting)
+	points := sweepPoints(b.Machine, settings)
+	declared := adviceMeasures
+	for _, p := range points {
+		declared = append(declared, sweepMeasures(p.Name)...)
+	}
+	return b.run(ctx, plan{name: "sweep", setting: settings[0], declared: declared, body: func(t *test) error {
+		g := newGoverned(b.Machine, settings[0])
 		if ok, err := g.spoolUp(t, declared); !ok {
 			return err
 		}
-		for _, end := range loadEnds(b) {
-			if err := s.load(t, g, end); err != nil {
+		for _, p := range points {
+			if err := s.at(t, g, p); err != nil {
 				return err
 			}
 		}
-		return nil
+		return s.advise(t)
 	}})
 }
 
-// loadEnd is one end of the machine's load step.
-type loadEnd struct {
-	name       string
-	collective float64
-}
-
-func loadEnds(b *Bench) []loadEnd {
-	return []loadEnd{
-		{"light", float64(b.Machine.LoadStep.CollectiveLow)},
-		{"heavy", float64(b.Machine.LoadStep.CollectiveHigh)},
+// chooseSeveral gives the named speed setting, or every one for AllSpeeds.
+func chooseSeveral(m *machine.Machine, name string) ([]machine.SpeedSetting, error) {
+	if name == AllSpeeds {
+		return m.Speeds, nil
 	}
+	setting, err := choose(m, name)
+	return []machine.SpeedSetting{setting}, err
 }
 
-// load measures at one load.
-func (s *Sweep) load(t *test, g *governed, end loadEnd) error {
+// sweepPoints lists what is to be measured: each setting, light and heavy.
+func sweepPoints(m *machine.Machine, settings []machine.SpeedSetting) (points []SweepPoint) {
+	for _, setting := range settings {
+		prefix := ""
+		if len(settings) > 1 {
+			prefix = setting.Name + "_"
+		}
+		points = append(points,
+			SweepPoint{Name: prefix + "light", Setting: setting, Collective: float64(m.LoadStep.CollectiveLow)},
+			SweepPoint{Name: prefix + "heavy", Setting: setting, Collective: float64(m.LoadStep.CollectiveHigh)})
+	}
+	return points
+}
+
+// at measures one point.
+func (s *Sweep) at(t *test, g *governed, p SweepPoint) error {
 	sines, err := sweepSines(g)
 	if err != nil {
 		return err
 	}
-	settle := g.load("settle, "+end.name, end.collective, float64(t.bench.Machine.LoadStep.Ramp), 4)
-	sway := g.phase("sway, "+end.name, sweepPeriod*(1+sweepPeriods)+0.1)
+	g.setting = p.Setting
+	g.last.Select = seconds(selectWidth(&g.m.Governor, g.engine()))
+	settle := g.load("settle, "+p.Name, p.Collective, 1, 6)
+	sway := g.phase("sway, "+p.Name, sweepPeriod*(1+sweepPeriods)+0.1)
 	for _, l := range sines.Lines {
 		sway.Sway = append(sway.Sway, rig.Sine{
 			Amplitude: l.Amplitude, Frequency: float64(l.Harmonic) / float64(steps(sweepPeriod)),
@@ -109,18 +134,16 @@ func (s *Sweep) load(t *test, g *governed, end loadEnd) error {
 	if err != nil {
 		return err
 	}
-	from, to := part.phase("sway, " + end.name)
+	from, to := part.phase(sway.Name)
 	sines.Start = part.Time[from]
-	found, err := readSweep(t, part, from, to, sines, end)
-	if err != nil {
-		why := err.Error()
-		for _, d := range sweepMeasuresAt(end.name) {
-			t.sheet.NotRun(d.Name, why)
+	if err := p.read(t, part, from, to, sines); err != nil {
+		for _, d := range sweepMeasures(p.Name) {
+			t.sheet.NotRun(d.Name, err.Error())
 		}
 		return nil
 	}
-	s.Loads = append(s.Loads, found)
-	found.take(t.sheet)
+	s.Points = append(s.Points, p)
+	p.take(t.sheet)
 	return nil
 }
 
@@ -129,51 +152,41 @@ func sweepSines(g *governed) (response.Multisine, error) {
 	return response.NewMultisine(sweepPeriod, lines, sweepShare*g.engine())
 }
 
-// readSweep turns samples from..to into the governor's response and margins.
-func readSweep(t *test, part Trace, from, to int, sines response.Multisine, end loadEnd) (SweepLoad, error) {
-	found := SweepLoad{Name: end.name, Collective: end.collective}
+// read turns samples from..to into the governor's response and margins.
+func (p *SweepPoint) read(t *test, part Trace, from, to int, sines response.Multisine) error {
 	throttle := measure.Series{T: part.Time[from:to], Y: part.Throttle[from:to]}
-	points, err := response.Estimate(part.played(from, to), throttle, sines, 1)
+	all, err := response.Estimate(part.played(from, to), throttle, sines, 1)
 	if err != nil {
-		return found, err
+		return err
 	}
-	found.Points = response.Usable(response.WithoutDelay(points, rigDelay))
-	if len(found.Points) < 4 {
-		return found, fmt.Errorf("only %d of %d sines stood out of the scatter", len(found.Points), len(points))
+	p.Response = response.Usable(response.WithoutDelay(all, rigDelay))
+	if len(p.Response) < 4 {
+		return fmt.Errorf("only %d of %d sines stood out of the scatter", len(p.Response), len(all))
 	}
 	speed := step.MeanSpeed(part.head(from, to))
-	machine := heli.New(t.bench.Machine.HeliParams(), stepTicks/16e6)
-	linear, err := machine.Linearise(speed.Value/rpm, end.collective)
-	if err != nil {
-		return found, err
+	plant := heli.New(t.bench.Machine.HeliParams(), stepTicks/16e6)
+	if p.linear, err = plant.Linearise(speed.Value/rpm, p.Collective); err != nil {
+		return err
 	}
-	found.Plant = func(w float64) complex128 { return linear.Response(complex(0, w)) * complex(rpm*1e-6, 0) }
-	found.Load = func(w float64) complex128 { return linear.LoadResponse(complex(0, w)) * complex(rpm, 0) }
-	if found.Loop, err = response.WithPlant(found.Points, found.Plant); err != nil {
-		return found, err
+	p.Plant = func(w float64) complex128 { return p.linear.Response(complex(0, w)) * complex(rpm*1e-6, 0) }
+	if p.Loop, err = response.WithPlant(p.Response, p.Plant); err != nil {
+		return err
 	}
-	if found.Margins, err = loop.MarginsOf(found.Loop.Loop, found.Loop.Band); err != nil {
-		return found, err
+	if p.Margins, err = loop.MarginsOf(p.Loop.Loop, p.Loop.Band); err != nil {
+		return err
 	}
-	found.Fit, err = response.FitPI(found.Points)
-	return found, err
-}
-
-// sweepMeasures declares the measures of both loads.
-func sweepMeasures() (all []measure.Declaration) {
-	for _, name := range []string{"light", "heavy"} {
-		all = append(all, sweepMeasuresAt(name)...)
-	}
-	return all
+	p.Fit, err = response.FitPI(p.Response)
+	return err
 }
 
 const textbook = "from the measured governor and the simulated machine; limit: text-book practice, 30° to 60° and 6 dB (from memory)"
 
-func sweepMeasuresAt(load string) []measure.Declaration {
+// sweepMeasures declares the measures of one point.
+func sweepMeasures(load string) []measure.Declaration {
 	return []measure.Declaration{
 		{
 			Name: "phase_margin_" + load, Unit: "°", Limit: measure.AtLeast(30), Convention: textbook,
-			Meaning: "How far the loop is from hunting, as an angle, under " + load + " load; small means slow to calm down.",
+			Meaning: "How far the loop is from hunting, as an angle; small means slow to calm down.",
 		},
 		{
 			Name: "gain_margin_" + load, Unit: "dB", Limit: measure.AtLeast(6), Convention: textbook,
@@ -211,22 +224,22 @@ func sweepMeasuresAt(load string) []measure.Declaration {
 	}
 }
 
-func (l *SweepLoad) take(sheet *measure.Sheet) {
+func (p *SweepPoint) take(sheet *measure.Sheet) {
 	scaled := func(r measure.Reading, k float64) measure.Reading {
 		r.Value *= k
 		return r
 	}
-	sheet.Take("phase_margin_"+l.Name, l.Margins.Phase)
-	gain := l.Margins.Gain
+	sheet.Take("phase_margin_"+p.Name, p.Margins.Phase)
+	gain := p.Margins.Gain
 	if gain.OK() {
 		gain.Value = loop.Decibels(gain.Value)
 	}
-	sheet.Take("gain_margin_"+l.Name, gain)
-	sheet.Take("delay_margin_"+l.Name, scaled(l.Margins.Delay, 1e3))
-	sheet.Take("crossover_frequency_"+l.Name, scaled(l.Margins.Crossover, 1/(2*math.Pi)))
-	sheet.Take("sensitivity_peak_"+l.Name, l.Margins.Sensitivity)
-	sheet.Set("governor_gain_"+l.Name, l.Fit.Kp*1e3)
-	sheet.Set("governor_integral_time_"+l.Name, l.Fit.Ti)
-	sheet.Set("governor_delay_"+l.Name, l.Fit.Delay*1e3)
-	sheet.Set("fit_residual_"+l.Name, 100*l.Fit.Residual)
+	sheet.Take("gain_margin_"+p.Name, gain)
+	sheet.Take("delay_margin_"+p.Name, scaled(p.Margins.Delay, 1e3))
+	sheet.Take("crossover_frequency_"+p.Name, scaled(p.Margins.Crossover, 1/(2*math.Pi)))
+	sheet.Take("sensitivity_peak_"+p.Name, p.Margins.Sensitivity)
+	sheet.Set("governor_gain_"+p.Name, p.Fit.Kp*1e3)
+	sheet.Set("governor_integral_time_"+p.Name, p.Fit.Ti)
+	sheet.Set("governor_delay_"+p.Name, p.Fit.Delay*1e3)
+	sheet.Set("fit_residual_"+p.Name, 100*p.Fit.Residual)
 }

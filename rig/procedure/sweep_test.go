@@ -9,6 +9,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
+	"govrig/sim/governor"
 )
 
 // What is measured through the wire is the stand-in's own transfer function,
@@ -21,12 +22,12 @@ func TestSweepFindsTheStandIn(t *testing.T) {
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
 	p := m.GovernorParams(16e6)
 	engine := 1660 * m.Ratio() / rpm
-	require.Len(t, s.Loads, 2)
-	for _, load := range s.Loads {
+	require.Len(t, s.Points, 2)
+	for _, load := range s.Points {
 		width := (1.12 + 0.76*0.45) * 1e-3 // s, near either load's: 0.2 ms more is 0.6° at 8 Hz
 		truth := func(w float64) complex128 { return p.Response(w, engine, width) * complex(1e6/rpm, 0) }
-		require.GreaterOrEqual(t, len(load.Points), 10)
-		for _, point := range load.Points {
+		require.GreaterOrEqual(t, len(load.Response), 10)
+		for _, point := range load.Response {
 			want := truth(point.Omega())
 			require.InDelta(t, 0, loop.Decibels(point.Gain()/cmplx.Abs(want)), 1, "%s, %g Hz", load.Name, point.Frequency)
 			require.InDelta(t, 0, cmplx.Phase(point.H/want)*degrees, 3, "%s, %g Hz", load.Name, point.Frequency)
@@ -38,4 +39,47 @@ func TestSweepFindsTheStandIn(t *testing.T) {
 		require.InEpsilon(t, p.Gain*(p.ThrottleOpen-p.ThrottleClosed)*1e6/rpm, load.Fit.Kp, 0.05)
 		require.InEpsilon(t, p.IntegralTime, load.Fit.Ti, 0.05)
 	}
+}
+
+// The advice is confirmed by doing as it says: the gain turned by the advised
+// factor, the margins are those it promised, and the load step dips as it
+// said.
+func TestAdviceHoldsWhenFollowed(t *testing.T) {
+	m := trainer(t)
+	for _, start := range []float64{0.5, 7} {
+		var before, after Sweep
+		r, err := before.Measure(context.Background(), bench(t, m, func(p *governor.Params) { p.Gain *= start }), SweepOptions{Speed: "circuit"})
+		require.NoError(t, err)
+		factor := value(t, r, "advised_gain_factor")
+		followed := func(p *governor.Params) { p.Gain *= start * factor }
+		_, err = after.Measure(context.Background(), bench(t, m, followed), SweepOptions{Speed: "circuit"})
+		require.NoError(t, err)
+		least := 90.0
+		for _, p := range after.Points {
+			least = min(least, p.Margins.Phase.Value)
+			require.InDelta(t, 45, p.Margins.Phase.Value, 5, p.Name)
+			require.Greater(t, loop.Decibels(p.Margins.Gain.Value), 5.0, p.Name)
+			require.Less(t, p.Margins.Sensitivity.Value, 2.5, p.Name)
+		}
+		require.InDelta(t, 45, least, 3)
+		l, err := LoadStep(context.Background(), bench(t, m, followed), LoadStepOptions{Speed: "circuit"})
+		require.NoError(t, err)
+		// The prediction is linear; the servo's rate, dead band and play make
+		// the real dip deeper.
+		dip := value(t, l, "transient_deviation_load_on")
+		require.Less(t, dip, value(t, r, "expected_dip"))
+		require.InEpsilon(t, value(t, r, "expected_dip"), dip, 0.3)
+	}
+}
+
+// One sweep over every speed setting of the machine.
+func TestSweepOfAllSpeeds(t *testing.T) {
+	m := trainer(t)
+	var s Sweep
+	r, err := s.Measure(context.Background(), bench(t, m, nil), SweepOptions{Speed: AllSpeeds})
+	require.NoError(t, err)
+	require.Equal(t, measure.Pass, r.Result.Outcome)
+	require.Len(t, s.Points, 6)
+	require.Greater(t, value(t, r, "phase_margin_brisk_heavy"), 45.0)
+	require.True(t, s.Advice.OneGainFits)
 }
