@@ -90,7 +90,7 @@ func parseFixed(b []byte) (float64, error) {
 	if point >= 0 {
 		decimals = len(b) - 1 - point
 	}
-	if len(b) == 0 || len(b) > 18 || decimals >= len(powers) || n >= 1<<53 {
+	if point == 0 || len(b) == 0 || b[len(b)-1] == '-' || len(b) > 18 || decimals >= len(powers) || n >= 1<<53 {
 		return strconv.ParseFloat(string(b), 64)
 	}
 	v := float64(n) / powers[decimals]

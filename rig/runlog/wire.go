@@ -5,6 +5,8 @@ import (
 	"encoding/binary"
 	"io"
 	"math"
+
+	"govrig/protocol/frame"
 )
 
 // Kind is what an entry of wire.bin holds.
@@ -19,35 +21,37 @@ const (
 	WriteFailed Kind = 'w' // a write that failed: why
 )
 
-func (k Kind) known() bool {
-	switch k {
-	case FromBoard, ToBoard, HostTime, ReadFailed, WriteFailed:
-		return true
-	}
-	return false
-}
-
 // Entry is one thing that passed between host and port.
 type Entry struct {
 	Kind  Kind
 	Bytes []byte
 }
 
-// headSize is the kind and the length of the bytes behind it.
-const headSize = 1 + 2
+const (
+	headSize  = 1 + 2 // the kind, and the length of the bytes behind it
+	checkSize = 2     // behind them, over all that
+)
 
-// append writes the entry: kind, length (little endian), bytes.
+// size is the length in wire.bin of the entry that begins with head.
+func size(head []byte) int {
+	return headSize + int(binary.LittleEndian.Uint16(head[1:])) + checkSize
+}
+
+// append writes the entry: kind, length (little endian), bytes, and the check
+// of all of these that the wire uses too (little endian).
 func (e Entry) append(b []byte) []byte {
+	start := len(b)
 	bytes := e.Bytes[:min(len(e.Bytes), math.MaxUint16)]
 	b = append(b, byte(e.Kind))
 	b = binary.LittleEndian.AppendUint16(b, uint16(len(bytes)))
-	return append(b, bytes...)
+	b = append(b, bytes...)
+	return binary.LittleEndian.AppendUint16(b, frame.CRC(b[start:]))
 }
 
 // WireReader reads wire.bin entry by entry.
 type WireReader struct {
-	// Torn is how many bytes at the end are not a whole entry. It is known
-	// once Next has given io.EOF.
+	// Torn is how many bytes at the end, from the first entry on that is not
+	// whole, could not be read. It is known once Next has given io.EOF.
 	Torn int64
 
 	r    *bufio.Reader
@@ -59,19 +63,20 @@ type WireReader struct {
 // whole one.
 func (w *WireReader) Next() (Entry, error) {
 	head, err := w.r.Peek(headSize)
-	if err != nil || !Kind(head[0]).known() {
+	if err != nil {
 		return w.end(err)
 	}
-	n := headSize + int(binary.LittleEndian.Uint16(head[1:]))
+	n := size(head)
 	if cap(w.buf) < n {
 		w.buf = make([]byte, n, n+1024)
 	}
 	got, err := io.ReadFull(w.r, w.buf[:n])
-	if err != nil {
+	body := n - checkSize
+	if err != nil || frame.CRC(w.buf[:body]) != binary.LittleEndian.Uint16(w.buf[body:n]) {
 		w.Torn += int64(got)
 		return w.end(err)
 	}
-	return Entry{Kind(w.buf[0]), w.buf[headSize:n]}, nil
+	return Entry{Kind(w.buf[0]), w.buf[headSize:body]}, nil
 }
 
 // end counts what is left.

@@ -146,9 +146,8 @@ func (w *Writer) early(entries []byte) {
 		return
 	}
 	w.now.wire = append(w.now.wire, entries...)
-	for len(entries) >= headSize {
+	for ; len(entries) > 0; entries = entries[size(entries):] {
 		w.entries++
-		entries = entries[headSize+int(entries[1])+int(entries[2])<<8:]
 	}
 }
 
