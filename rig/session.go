@@ -23,9 +23,6 @@ import (
 
 // Errors of a session.
 var (
-	// ErrNoAnswer is a port on which nothing answers as a rig.
-	ErrNoAnswer = errors.New("rig: nothing on this port answers as a rig board: " +
-		"is it the right port, and has the firmware been written to the board?")
 	// ErrSilent is a board that stopped sending.
 	ErrSilent = errors.New("rig: the board has fallen silent: it was unplugged, restarted, or lost its supply")
 	// ErrFailsafe is a board that went to its safe state because the host was
@@ -115,19 +112,14 @@ type Session struct {
 	buf        []byte
 }
 
-// Tries and frames that opening a session is patient for. Opening the port
-// restarts many boards, which then take a second or two.
-const (
-	identifyTries = 12
-	skippedFrames = 2_000
-)
-
 // Open identifies the board at the far end of conn and configures it. The
 // session owns conn from then on; on an error conn is closed.
 func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Session, error) {
 	tap := runlog.NewTap(conn)
-	s := &Session{tap: tap, reader: frame.NewReader(tap), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
-	if err := s.identify(ctx); err != nil {
+	heard := &ear{Reader: tap}
+	s := &Session{tap: tap, reader: frame.NewReader(heard), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
+	var err error
+	if s.Identity, err = identify(ctx, heard, s.reader, s.writer, openTries); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	s.ClockError.Rate = float64(s.Identity.TickHz)
@@ -135,29 +127,6 @@ func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Ses
 		return nil, errors.Join(err, conn.Close())
 	}
 	return s, nil
-}
-
-func (s *Session) identify(ctx context.Context) error {
-	for range identifyTries {
-		if err := s.writer.Sync(); err != nil {
-			return err
-		}
-		if err := s.send(&protocol.Identify{Protocol: protocol.Version}); err != nil {
-			return err
-		}
-		message, err := s.await(ctx, protocol.IdentityID)
-		if errors.Is(err, os.ErrDeadlineExceeded) {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		if err := protocol.CheckVersion(message); err != nil {
-			return err
-		}
-		return s.Identity.Parse(message)
-	}
-	return ErrNoAnswer
 }
 
 // Configure sets the board up anew. It goes through its safe state; a loop does
@@ -169,7 +138,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	if err := s.send(&s.Settings); err != nil {
 		return err
 	}
-	message, err := s.await(ctx, protocol.ConfiguredID)
+	message, err := await(ctx, s.reader, protocol.ConfiguredID)
 	if err != nil {
 		return silent(err)
 	}
@@ -184,23 +153,6 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 		return &RefusedError{Reason: answer.Refused}
 	}
 	return nil
-}
-
-// await reads until a message with the given id comes.
-func (s *Session) await(ctx context.Context, id byte) ([]byte, error) {
-	for range skippedFrames {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		message, err := s.reader.Read()
-		if err != nil {
-			return nil, err
-		}
-		if message[0] == id {
-			return message, nil
-		}
-	}
-	return nil, os.ErrDeadlineExceeded
 }
 
 type appender interface{ AppendTo([]byte) []byte }

@@ -93,6 +93,13 @@ func (d *Decoder) end() (message []byte, ok bool) {
 // a row.
 var ErrNoProgress = errors.New("frame: the port gives neither bytes nor an error")
 
+// ErrNoFrames is a source that gives bytes without end, but no message.
+var ErrNoFrames = errors.New("frame: bytes come in on the port, but no messages")
+
+// noiseMax is how many bytes without a message a Reader puts up with. It is
+// two thirds of a second at 500 kbaud.
+const noiseMax = 1 << 15
+
 // Reader reads frames from a stream.
 type Reader struct {
 	Decoder
@@ -105,15 +112,20 @@ type Reader struct {
 func NewReader(source io.Reader) *Reader { return &Reader{source: source} }
 
 // Read gives the next message; it is valid until the next call. Damaged frames
-// are skipped and counted. An error is the source's own, unchanged.
+// are skipped and counted. An error is the source's own, unchanged, or
+// ErrNoProgress or ErrNoFrames, so that no source can hold the caller for good.
 func (r *Reader) Read() ([]byte, error) {
-	empty := 0
+	empty, noise := 0, 0
 	for {
 		for i, c := range r.unread {
 			if message, ok := r.Next(c); ok {
 				r.unread = r.unread[i+1:]
 				return message, nil
 			}
+		}
+		if noise += len(r.unread); noise > noiseMax {
+			r.unread = nil
+			return nil, ErrNoFrames
 		}
 		n, err := r.source.Read(r.buf[:])
 		r.unread = r.buf[:n]

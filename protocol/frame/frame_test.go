@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -144,6 +145,34 @@ func TestSourceWithoutProgress(t *testing.T) {
 type silent struct{}
 
 func (silent) Read([]byte) (int, error) { return 0, nil }
+
+// flood gives the same byte without end.
+type flood byte
+
+func (f flood) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = byte(f)
+	}
+	return len(p), nil
+}
+
+// A source that floods cannot hold the reader, with frames or without.
+func TestFloodEndsTheRead(t *testing.T) {
+	for _, f := range []flood{0, 1, 'A'} {
+		r := NewReader(f)
+		for range 3 {
+			_, err := r.Read()
+			require.ErrorIs(t, err, ErrNoFrames)
+		}
+	}
+	message := Append(nil, []byte{1, 2, 3})
+	noise := bytes.Repeat([]byte{7}, noiseMax-600)
+	r := NewReader(bytes.NewReader(slices.Concat(noise, []byte{0}, message)))
+	got, err := r.Read()
+	require.NoError(t, err)
+	require.Equal(t, []byte{1, 2, 3}, got)
+	require.EqualValues(t, 1, r.Losses.Long)
+}
 
 func TestNoAllocations(t *testing.T) {
 	var wire bytes.Buffer
