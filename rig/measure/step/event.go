@@ -57,6 +57,7 @@ func cut(s measure.Series, w Windows) (*answer, error) {
 	if !a.visible(s) {
 		return nil, fmt.Errorf("nothing stands out from the noise after the event at %g s", w.Event)
 	}
+	a.arrives()
 	return a, nil
 }
 
@@ -85,16 +86,59 @@ func split(s measure.Series, w Windows) (before, after measure.Series, err error
 	return before, after, nil
 }
 
+// findPeak finds the greatest departure from the speed before, on the side to
+// which the speed first goes by half as much.
 func (a *answer) findPeak() {
-	greatest := -1.0
+	greatest := 0.0
+	for _, y := range a.after.Y {
+		greatest = math.Max(greatest, math.Abs(y-a.initial.value))
+	}
+	a.sign = 0
 	for i, y := range a.after.Y {
-		if d := math.Abs(y - a.initial.value); d > greatest {
-			greatest, a.peak, a.sign = d, i, 1
-			if y < a.initial.value {
-				a.sign = -1
-			}
+		d := y - a.initial.value
+		if a.sign == 0 && math.Abs(d) >= greatest/2 {
+			a.sign = math.Copysign(1, d)
+			a.peak = i
+		}
+		if a.sign*d > a.sign*(a.after.Y[a.peak]-a.initial.value) {
+			a.peak = i
 		}
 	}
+	a.final.depth = math.Abs(a.after.Y[a.peak] - a.initial.value)
+}
+
+// arrives finds out whether the log ends while the speed is still on its way
+// out or just turning: it has not come back from its extreme by much, and did
+// not come near its final level within the first half of what follows the
+// event.
+func (a *answer) arrives() {
+	back := math.Abs(a.after.Y[a.peak] - a.final.value)
+	if back > 0.3*a.final.depth {
+		return
+	}
+	half := 0.05 * a.final.depth
+	if math.Abs(a.final.drift) <= a.final.rms { // no creep, but noise or a swing
+		half = math.Max(half, 1.2*a.final.half)
+	}
+	t, err := a.enters(a.final.value, half)
+	if err == nil && t <= (a.final.to-a.event)/2 {
+		return
+	}
+	a.final.unclear = fmt.Sprintf("the log ends at %.3f s, before it is clear where the speed goes", a.final.to)
+}
+
+// turned tells whether the speed has come back by half after it had gone all
+// of the way, so that its extreme has been seen.
+func (a *answer) turned() bool {
+	out := false
+	for _, y := range a.after.Y {
+		d := a.sign * (y - a.initial.value)
+		out = out || d >= 0.9*a.final.depth
+		if out && d <= 0.5*a.final.depth {
+			return true
+		}
+	}
+	return false
 }
 
 // visible tells whether the answer stands clear of the noise before the event

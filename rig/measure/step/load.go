@@ -63,6 +63,9 @@ func AnalyseLoad(s measure.Series, c LoadConfig) Load {
 	if err != nil {
 		return noLoad(err.Error())
 	}
+	if a.final.unclear != "" && !a.turned() {
+		return noLoad(a.final.unclear)
+	}
 	half := c.Declared * c.Tolerance / 200
 	extreme := a.after.Y[a.peak]
 	percent := func(from float64) measure.Reading {

@@ -105,6 +105,9 @@ type level struct {
 	drift float64 // mean of the second half less mean of the first
 	from  float64 // start of the window, s
 	to    float64 // end of the window, s
+	depth float64 // the greatest departure before it, 0 when not known
+	// unclear says why it may be no final level at all, or is empty.
+	unclear string
 }
 
 // readLevel reads a level from a window of at least fewest samples.
@@ -131,12 +134,16 @@ func readLevel(window measure.Series) level {
 // still creeps by a twentieth of the half width between the two halves of its
 // window shifts the moment of entry visibly, and by a quarter makes it
 // meaningless (for an exponential tail the level is then off by about a
-// third of the half width).
+// third of the half width). So does a creep by a twentieth of the way back that
+// is no mere noise (a straight creep is 1.7 times the rms about its mean).
 func (l level) settled(half float64) (why, warning string) {
+	if l.unclear != "" {
+		return l.unclear, ""
+	}
 	creep := fmt.Sprintf("the speed still drifts at the end of the log (%.4g in %.2f s)",
 		l.drift, (l.to-l.from)/2)
 	switch d := math.Abs(l.drift); {
-	case d > half/4:
+	case d > half/4, l.depth > 0 && d > l.depth/20 && d > l.rms:
 		return creep, ""
 	case d > half/20:
 		return "", creep

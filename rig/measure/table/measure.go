@@ -1,0 +1,171 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"govrig/rig/measure"
+	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/step"
+)
+
+// Options says how a log is to be measured.
+type Options struct {
+	Columns Columns
+	// Event is the moment of the load or set-point step, s on the log's own
+	// axis. Nil takes the first change of the load column, if there is one.
+	Event *float64
+	// Until ends the part that is measured. Nil takes all.
+	Until *float64
+	// Declared is the declared speed, rpm, by which percentages divide. Zero
+	// takes the speed before the event, or the mean.
+	Declared float64
+	// Band is the tolerance band, full width, % of the declared speed.
+	Band float64
+	// Limits by the name of the measure.
+	Limits  map[string]*measure.Limit
+	Hunting hunting.Config
+	Virtual bool // the log is that of a run without hardware
+}
+
+// DefaultBand is the tolerance band of ISO 8528-5 for performance class G2,
+// full width, % (from memory: check your edition).
+const DefaultBand = 2.0
+
+// Validate refuses options that make no sense.
+func (o Options) Validate() error {
+	switch {
+	case !(o.Declared >= 0) || math.IsInf(o.Declared, 0):
+		return fmt.Errorf("table: a declared speed of %g rpm", o.Declared)
+	case !(o.Band > 0) || o.Band > 100:
+		return fmt.Errorf("table: a band of %g %%", o.Band)
+	case o.Event != nil && !finite(*o.Event), o.Until != nil && !finite(*o.Until):
+		return fmt.Errorf("table: a time that is no number")
+	}
+	for name, l := range o.Limits {
+		if !has(Measures(), name) {
+			return fmt.Errorf("table: no measure is called %q; there are: %s", name, strings.Join(Measures(), ", "))
+		}
+		if err := l.Validate(); err != nil {
+			return fmt.Errorf("table: limit of %s: %w", name, err)
+		}
+	}
+	return nil
+}
+
+// Measure reads a log and measures it. An error means that the file or the
+// options are at fault; what a sound file does not show is not run.
+func Measure(r io.Reader, o Options) (measure.Result, error) {
+	if err := o.Validate(); err != nil {
+		return measure.Result{}, err
+	}
+	c := newCollector(o)
+	notes, err := Read(r, o.Columns, c.add)
+	if err != nil {
+		return measure.Result{}, err
+	}
+	if err := c.check(); err != nil {
+		return measure.Result{}, err
+	}
+	notes = append(notes, c.notes()...)
+	if o.Declared == 0 {
+		o.Declared = c.reference()
+		notes = append(notes, fmt.Sprintf("no declared speed was given: percentages divide by %.6g rpm, as measured; say --declared", o.Declared))
+	}
+	return c.result(o, notes), nil
+}
+
+// check refuses an event outside the log.
+func (c *collector) check() error {
+	if c.whole.n == 0 {
+		return fmt.Errorf("table: no sample lies before the end that was asked for, %g s", c.until)
+	}
+	if c.given && (c.event <= c.whole.first || c.event >= c.whole.last) {
+		return fmt.Errorf("table: the event at %g s lies outside the log, which goes from %g s to %g s",
+			c.event, c.whole.first, c.whole.last)
+	}
+	return nil
+}
+
+// notes are what the person should know about the sampling.
+func (c *collector) notes() (notes []string) {
+	e := c.whole
+	if e.n < 3 {
+		return nil
+	}
+	mean := e.interval()
+	switch {
+	case e.gap > 10*mean:
+		notes = append(notes, fmt.Sprintf("the log has a gap: no samples from %.3f s to %.3f s", e.gapFrom, e.gapTo))
+	case e.gap > 1.5*e.shortest:
+		notes = append(notes, fmt.Sprintf("sampling is irregular, %.4g to %.4g s between samples; each sample was taken at its own time", e.shortest, e.gap))
+	}
+	if mean > 0.5 {
+		notes = append(notes, fmt.Sprintf("samples are %.3g s apart: is the time column really in seconds?", mean))
+	}
+	if c.full && c.load.known {
+		notes = append(notes, fmt.Sprintf("the step is measured up to %.3f s, before the load changes again or the log grows too long", last(c.after.T)))
+	}
+	return notes
+}
+
+// reference is the speed to divide by when none was declared: the one before
+// the event, or the mean of the log.
+func (c *collector) reference() float64 {
+	if !math.IsNaN(c.event) {
+		if r := step.MeanSpeed(c.before.Between(c.event-beforeTime, c.event)); r.OK() {
+			return r.Value
+		}
+	}
+	if m := c.whole.mean(); m > 0 {
+		return m
+	}
+	return math.Abs(c.whole.high)
+}
+
+func (c *collector) result(o Options, notes []string) measure.Result {
+	s := newSteps(c, o)
+	sheet := measure.NewSheet("measure", o.Virtual, declare(o, c, s.kind)...)
+	for _, n := range notes {
+		sheet.Warn("%s", n)
+	}
+	c.steady(sheet, o)
+	s.take(sheet, c, o.Declared)
+	takeHunting(sheet, c.scan.Summary())
+	return sheet.Result()
+}
+
+// steady takes mean and band: over the end of the log after an event, or over
+// all of it.
+func (c *collector) steady(sheet *measure.Sheet, o Options) {
+	if !math.IsNaN(c.event) && c.after.Len() > 0 {
+		window := c.after.Between(last(c.after.T)-c.after.Span()/4, math.Inf(1))
+		sheet.Take(GovernedSpeed, step.MeanSpeed(window))
+		sheet.Take(SteadyBand, step.SteadyBand(window, o.Declared))
+		return
+	}
+	if c.whole.n < 8 {
+		why := measure.Missing("%d samples are too few", c.whole.n)
+		sheet.Take(GovernedSpeed, why)
+		sheet.Take(SteadyBand, why)
+		return
+	}
+	over := fmt.Sprintf("window %.2f s from %.2f s, the whole log", c.whole.last-c.whole.first, c.whole.first)
+	sheet.Take(GovernedSpeed, measure.Read(c.whole.mean()).With("%s", over))
+	sheet.Take(SteadyBand, measure.Read(100*(c.whole.high-c.whole.low)/o.Declared).With("%s", over))
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+func last(x []float64) float64 { return x[len(x)-1] }
+
+func has(names []string, name string) bool {
+	for _, n := range names {
+		if n == name {
+			return true
+		}
+	}
+	return false
+}
