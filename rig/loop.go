@@ -45,7 +45,9 @@ type Loop struct {
 	ahead  sim.Plant // scratch: the plant, looking ahead
 
 	clock    tick.Extender
+	zero     int64 // tick that moments are counted from
 	origin   int64 // tick of the first frame
+	timed    bool  // clock and zero are the session's
 	started  bool
 	now      int64 // tick of the newest frame
 	step     int64 // plant steps done
@@ -106,7 +108,7 @@ func (l *Loop) Captured() []Captured { return l.captured[:l.capturedLen] }
 // Sent gives the leading edge of the newest pickup pulse that the board has
 // played since the frame before, in ticks from the start of the run; ok is
 // false when there was none.
-func (l *Loop) Sent() (edge int64, ok bool) { return l.sent.waiting - l.origin, l.sent.waits }
+func (l *Loop) Sent() (edge int64, ok bool) { return l.sent.waiting - l.zero, l.sent.waits }
 
 // High tells whether the captured line was high at the newest frame.
 func (l *Loop) High() bool { return l.health.last.Flags&protocol.TelemetryCaptureHigh != 0 }
@@ -121,7 +123,15 @@ func (l *Loop) Unsettled() string {
 }
 
 // Time is the board time since the start of the run, s.
-func (l *Loop) Time() float64 { return float64(l.now-l.origin) / l.setup.TickRate }
+func (l *Loop) Time() float64 { return float64(l.now-l.zero) / l.setup.TickRate }
+
+// begin puts a loop that has not started on a clock that is running: moments
+// are counted from zero.
+func (l *Loop) begin(clock tick.Extender, zero int64) {
+	if !l.started {
+		l.clock, l.zero, l.timed = clock, zero, true
+	}
+}
 
 // Step takes in a telemetry frame, moves the plant up to its moment, and fills
 // in the drive that answers it.
@@ -129,6 +139,9 @@ func (l *Loop) Step(t *protocol.Telemetry, d *protocol.Drive) error {
 	now := l.clock.Extend(t.Ticks)
 	if !l.started {
 		l.origin, l.now, l.started = now, now, true
+		if !l.timed {
+			l.zero = now
+		}
 	}
 	if now < l.now {
 		return ErrBackwards
@@ -148,7 +161,7 @@ func (l *Loop) capture(t *protocol.Telemetry) {
 	l.capturedLen = t.PulsesLen
 	for i, p := range t.Pulses[:t.PulsesLen] {
 		start := tick.Before24(l.now, p.StartTicks)
-		l.captured[i] = Captured{Start: start - l.origin, Width: int64(p.WidthTicks)}
+		l.captured[i] = Captured{Start: start - l.zero, Width: int64(p.WidthTicks)}
 		l.throttle.take(start, int64(p.WidthTicks))
 	}
 }
@@ -248,7 +261,7 @@ func (l *Loop) keep() {
 	played := l.setup.Plant.State()
 	l.at.swayed(&l.script, l.step, &played)
 	l.sample = runlog.Sample{
-		Step: l.step, Ticks: l.now - l.origin, State: l.setup.Plant.State(),
+		Step: l.step, Ticks: l.now - l.zero, State: l.setup.Plant.State(),
 		Played: played.EngineSpeed, Throttle: l.throttle.width, Collective: collective,
 		Stick: phase.Stick, Select: phase.Select, Phase: l.at.phase,
 	}

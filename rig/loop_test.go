@@ -134,6 +134,25 @@ func TestReplayGivesTheSameDrives(t *testing.T) {
 	require.Greater(t, drives, 9_000)
 }
 
+// A second loop of the same session goes on from the moment of the first.
+func TestMomentsGoOnFromLoopToLoop(t *testing.T) {
+	session, err := Open(context.Background(), virtual(t, 0), Settings{})
+	require.NoError(t, err)
+	last := int64(-1)
+	for range 2 {
+		loop := NewLoop(setup(), Script{Phases: loadStep().Phases[:1]})
+		require.NoError(t, session.Run(context.Background(), loop, nil, func(s *runlog.Sample) {
+			require.Greater(t, s.Ticks, last)
+			last = s.Ticks
+			for _, c := range loop.Captured() {
+				require.InDelta(t, last, c.Start, 0.1*board.TickHz)
+			}
+		}))
+	}
+	require.InDelta(t, 2*board.TickHz, last, 0.01*board.TickHz)
+	require.NoError(t, session.Close())
+}
+
 // A phase with a Settle ends once the governor holds, and not in the plateau of
 // idling before; the phases behind it start earlier then.
 func TestPhaseEndsWhenSteady(t *testing.T) {

@@ -107,6 +107,9 @@ type Session struct {
 
 	tap        *runlog.Tap
 	configured uint8
+	clock      tick.Extender
+	first      int64 // tick of the first frame that was answered
+	driven     bool
 	reader     *frame.Reader
 	writer     *frame.Writer
 	buf        []byte
@@ -191,6 +194,7 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if telemetry.Flags&protocol.TelemetryFailsafe != 0 {
 			return ErrFailsafe
 		}
+		s.follow(loop, telemetry.Ticks)
 		if err := loop.Step(&telemetry, &drive); err != nil {
 			return err
 		}
@@ -203,6 +207,16 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		each(sample)
 	}
 	return nil
+}
+
+// follow keeps one clock over all loops of the session, so that the moments of
+// a run go on from one to the next.
+func (s *Session) follow(loop *Loop, ticks uint32) {
+	now := s.clock.Extend(ticks)
+	if !s.driven {
+		s.first, s.driven = now, true
+	}
+	loop.begin(s.clock, s.first)
 }
 
 func (s *Session) timeFrame(now int64) {

@@ -9,7 +9,7 @@ import (
 )
 
 // Trace is a run as columns, one value a telemetry frame. Times are s from the
-// start of the loop, speeds rpm.
+// start of the run, speeds rpm.
 type Trace struct {
 	Time, Speed, Played, Head, Throttle, Collective []float64
 	Phase                                           []int
