@@ -35,6 +35,7 @@ type Governor struct {
 
 	leading, before, counted int64 // pickup edges: the newest leading one, the one before, the newest counted
 
+	dark     int64 // frames still to be left out after a restart
 	frame    int64 // frames sent since the start
 	start    int64
 	rate     float64 // ticks a frame
@@ -50,16 +51,33 @@ func New(p Params, start int64) (*Governor, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
+	return fresh(p, start), nil
+}
+
+func fresh(p Params, start int64) *Governor {
 	return &Governor{
 		p: p, start: start, rate: p.TickRate / p.FrameRate,
 		meter: meter{loss: int64(p.LossTime * p.TickRate), last: start},
-	}, nil
+	}
+}
+
+// Restart switches the governor off and on again, as a dip of its supply does:
+// it forgets all that it knew, hears nothing and sends no throttle pulse for
+// the given time, s, and then begins anew.
+func (g *Governor) Restart(off float64) {
+	frame := g.frame
+	*g = *fresh(g.p, g.start)
+	g.frame, g.dark = frame, int64(math.Ceil(off*g.p.FrameRate))
+	g.meter.last = g.NextFrame() + int64(float64(g.dark)*g.rate)
 }
 
 // Edge tells the governor that a line changed to high or low at tick. Edges
 // come in the order of their ticks, and none after the tick of the next frame
 // before Frame is called.
 func (g *Governor) Edge(line Line, tick int64, high bool) {
+	if g.dark > 0 {
+		return
+	}
 	switch line {
 	case Pickup:
 		g.pickup(tick, high != g.p.PickupLow)
@@ -85,9 +103,6 @@ func (g *Governor) pickup(tick int64, active bool) {
 		}
 		g.before = g.leading
 	}
-	if !active && g.p.BothEdges {
-		g.count(tick)
-	}
 }
 
 func (g *Governor) count(tick int64) {
@@ -105,10 +120,15 @@ func (g *Governor) NextFrame() int64 {
 }
 
 // Frame runs the controller on what has come in so far and gives the throttle
-// pulse that starts at NextFrame: its leading edge and its width, in ticks.
+// pulse that starts at NextFrame: its leading edge and its width, in ticks. A
+// width of 0 is no pulse.
 func (g *Governor) Frame() (rise, width int64) {
 	rise = g.NextFrame()
 	g.frame++
+	if g.dark > 0 {
+		g.dark--
+		return rise, 0
+	}
 	g.output = g.control(rise)
 	seconds := g.p.ThrottleClosed + g.output*(g.p.ThrottleOpen-g.p.ThrottleClosed)
 	if g.p.OutputStep > 0 {
@@ -122,6 +142,9 @@ func (g *Governor) Frame() (rise, width int64) {
 func (g *Governor) control(now int64) float64 {
 	stick := g.stickShare()
 	turns, lost := g.meter.speed(now)
+	if g.p.BothEdges {
+		turns *= 2
+	}
 	speed := turns / float64(g.p.PulsesPerTurn) * 2 * math.Pi * g.p.TickRate
 	if stick < g.p.ArmOff || (!g.armed && stick < g.p.ArmOn) {
 		g.armed, g.failed = false, false

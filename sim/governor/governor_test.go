@@ -264,3 +264,39 @@ func BenchmarkFrame(b *testing.B) {
 		g.Frame()
 	}
 }
+
+// After a restart it sends nothing for a while, has forgotten that it governed,
+// and takes up again by itself while stick and pulses are there.
+func TestRestart(t *testing.T) {
+	p := params()
+	b := newBench(t, p)
+	b.start(constant(13_000))
+	b.stick = 1.5e-3
+	b.run(1)
+	require.True(t, b.g.armed)
+	b.g.Restart(0.3)
+	require.False(t, b.g.armed)
+	before := len(b.widths)
+	b.run(0.29)
+	for _, width := range b.widths[before:] {
+		require.Zero(t, width)
+	}
+	b.run(0.5)
+	require.InDelta(t, p.ThrottleClosed, b.widths[before+22], 20e-6, "it begins with the throttle closed")
+	require.True(t, b.g.armed)
+	require.False(t, b.g.failed)
+}
+
+// Counting both edges of a pulse reads twice the speed.
+func TestBothEdges(t *testing.T) {
+	p := params()
+	p.SpeedHigh, p.SpoolRate = 60_000*perRPM, perRPM
+	for both, want := range map[bool]float64{false: 13_000, true: 26_000} {
+		p.BothEdges = both
+		b := newBench(t, p)
+		b.start(constant(13_000))
+		b.stick = 1.5e-3
+		b.run(0.1)
+		require.InDelta(t, want*perRPM, b.g.set, 0.01*want*perRPM)
+	}
+}

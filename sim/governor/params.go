@@ -20,7 +20,8 @@ type Params struct {
 	// may be active; longer pulses are not counted. It is how a governor tells
 	// a line of the wrong polarity. 0 counts every pulse.
 	MaxActive float64
-	// BothEdges counts the trailing edge of a pulse as well.
+	// BothEdges counts the trailing edge of a pulse as well, so that it reads
+	// twice the speed.
 	BothEdges bool
 	// DeafAbove is the pickup speed, in rad/s of the engine, above which pulses
 	// are not counted; 0 is none.
