@@ -114,8 +114,7 @@ func lostPulses(f Finding, e Evidence) Cause {
 }
 
 // coarse asks whether the throttle only steps to and fro between two or three
-// of its values, and whether such steps make the swing that was seen: a square
-// wave of one step has a fundamental of 2/π of the step.
+// of its values, and whether its fundamental makes the swing that was seen.
 func coarse(f Finding, e Evidence, s swing) Cause {
 	if e.Quantum <= 0 || s.reach <= 0 {
 		return Cause{}
@@ -127,7 +126,7 @@ func coarse(f Finding, e Evidence, s swing) Cause {
 	c := Cause{Source: Resolution, Weight: 0.8,
 		Why: fmt.Sprintf("the throttle moves to and fro by %.0f of its own steps of %.3g", math.Round(steps), e.Quantum)}
 	if e.Plant != nil {
-		want := 2 / math.Pi * s.reach * cmplx.Abs(e.Plant(2*math.Pi*f.Frequency))
+		want := s.amplitude * cmplx.Abs(e.Plant(2*math.Pi*f.Frequency))
 		c.Weight = likeness(f.Amplitude, want, 0.5)
 		c.Why += fmt.Sprintf(", which swings the speed by %.3g; %.3g was seen", want, f.Amplitude)
 	}
@@ -177,16 +176,26 @@ func small(f Finding, e Evidence) Cause {
 	}
 	weight, words := 0.0, ""
 	if m.Phase.OK() {
-		weight = tight(m.Phase.Value, 5, 20) * likeness(f.Frequency, m.Crossover.Value/(2*math.Pi), 0.4)
+		weight = tight(m.Phase.Value, 5, 20) * near(f.Frequency, m.Crossover.Value/(2*math.Pi), m.Phase.Value < 0)
 		words = fmt.Sprintf("phase margin %.3g° at %.3g Hz", m.Phase.Value, m.Crossover.Value/(2*math.Pi))
 	}
 	if m.Gain.OK() {
 		db := loop.Decibels(m.Gain.Value)
-		weight = math.Max(weight, tight(db, 1, 4)*likeness(f.Frequency, m.PhaseCrossover.Value/(2*math.Pi), 0.4))
+		weight = math.Max(weight, tight(db, 1, 4)*near(f.Frequency, m.PhaseCrossover.Value/(2*math.Pi), db < 0))
 		words += fmt.Sprintf(", gain margin %.3g dB at %.3g Hz", db, m.PhaseCrossover.Value/(2*math.Pi))
 	}
 	return Cause{Source: Margin, Weight: weight,
 		Why: fmt.Sprintf("%s; the speed swings at %.3g Hz", words, f.Frequency)}
+}
+
+// near is how well a frequency fits the one that the linear loop says. An
+// unstable loop swings until servo and throttle are at their ends, which slows
+// it.
+func near(seen, linear float64, unstable bool) float64 {
+	if unstable && seen < linear {
+		return likeness(seen, linear, 1)
+	}
+	return likeness(seen, linear, 0.4)
 }
 
 // tight is 1 for a margin of no more than little, and 0 from enough on.
