@@ -15,6 +15,7 @@ import (
 	"govrig/protocol"
 	"govrig/protocol/frame"
 	"govrig/sim/governor"
+	"govrig/sim/pickup/turned"
 )
 
 // TickHz is the board's tick rate.
@@ -28,6 +29,10 @@ const never = int64(1) << 62
 type Options struct {
 	// Governor sits on the lines; nil leaves them open.
 	Governor *governor.Governor
+	// Jumpers join outputs to inputs, where no governor sits on them.
+	Jumpers []Jumper
+	// Turned is a sensor on the pickup probe; nil leaves it open.
+	Turned *turned.Sensor
 	// Watch, when set, is shown every edge of the board's outputs.
 	Watch func(line governor.Line, tick int64, high bool)
 	// Baud is the speed of the wire; 0 is 500 000.
@@ -71,6 +76,7 @@ type Board struct {
 	stick    servo
 	selector servo
 	capture  capture
+	inputs   inputs
 	frame    int64 // the governor's next frame
 }
 
@@ -82,7 +88,11 @@ func New(options Options) *Board {
 	b := &Board{options: options, now: options.Start, byteTicks: int64(10 * TickHz / options.Baud)}
 	b.pickup = newPickup()
 	b.stick, b.selector = newServo(governor.Stick), newServo(governor.Select)
-	b.capture.fall = never
+	b.inputs = inputs{rise: never, fall: never}
+	if options.Turned != nil {
+		b.capture.high[Probe] = options.Turned.Idle()
+	}
+	b.turn()
 	b.session.reset()
 	b.frame = never
 	if options.Governor != nil {
@@ -145,7 +155,7 @@ var _ io.ReadWriteCloser = (*Board)(nil)
 // and does what is due then.
 func (b *Board) step(limit int64) {
 	next := min(limit, b.sendDone(), b.incoming.next(), b.session.telemetry, b.session.failsafe,
-		b.pickup.next(), b.stick.next(), b.selector.next(), b.capture.fall, b.frame)
+		b.pickup.next(), b.stick.next(), b.selector.next(), b.inputs.next(), b.frame)
 	b.now = max(b.now, next)
 	b.lines()
 	if b.frame <= b.now {
@@ -177,7 +187,7 @@ func (b *Board) lines() {
 	if high, ok := b.selector.step(b.now, b.session.servoPeriod); ok {
 		b.edge(governor.Select, high)
 	}
-	b.capture.step(b.now, &b.session.status)
+	b.listen()
 }
 
 func (b *Board) edge(line governor.Line, high bool) {
@@ -187,6 +197,7 @@ func (b *Board) edge(line governor.Line, high bool) {
 	if b.options.Governor != nil {
 		b.options.Governor.Edge(line, b.now, high)
 	}
+	b.jump(line, high)
 }
 
 // throttle lets the governor start its next throttle pulse, which the board
@@ -194,7 +205,7 @@ func (b *Board) edge(line governor.Line, high bool) {
 func (b *Board) throttle() {
 	rise, width := b.options.Governor.Frame()
 	if width > 0 {
-		b.capture.start(rise, width)
+		b.inputs.rise, b.inputs.fall = rise, rise+width
 	}
 	b.frame = b.options.Governor.NextFrame()
 }

@@ -155,25 +155,3 @@ func (s *servo) step(now, period int64) (high, ok bool) {
 	s.fall = now + width
 	return true, true
 }
-
-// capture times the throttle line.
-type capture struct {
-	rise, fall int64
-}
-
-func (c *capture) start(rise, width int64) { c.rise, c.fall = rise, rise+width }
-
-func (c *capture) step(now int64, status *status) {
-	if c.fall > now {
-		return
-	}
-	if status.pulses == protocol.MaxPulses {
-		status.lost++
-	} else {
-		status.captured[status.pulses] = protocol.Pulse{StartTicks: low24(c.rise), WidthTicks: low24(c.fall - c.rise)}
-		status.pulses++
-	}
-	c.fall = never
-}
-
-func low24(tick int64) uint32 { return uint32(tick) & 0xFFFFFF }

@@ -1,6 +1,9 @@
 package board
 
-import "govrig/protocol"
+import (
+	"govrig/protocol"
+	"govrig/sim/governor"
+)
 
 // Limits of the board, the same as the firmware's.
 const (
@@ -101,6 +104,8 @@ func (b *Board) configure(m *protocol.Configure) {
 		b.stick.rise = b.now + b.session.servoPeriod
 		b.selector.rise = b.stick.rise + selectOffsetTicks
 		b.selector.width = 0
+		b.capture.configure(m.Options)
+		b.jump(governor.Pickup, b.session.pickupLow())
 		b.safe()
 	}
 	b.send(answer.AppendTo(nil))
@@ -159,6 +164,9 @@ func (b *Board) sendTelemetry() {
 	}
 	if b.pickup.playing {
 		m.Flags |= protocol.TelemetryPlaying
+	}
+	if b.capture.high[b.capture.input] {
+		m.Flags |= protocol.TelemetryCaptureHigh
 	}
 	s.status.sequence++
 	s.status.pulses = 0
