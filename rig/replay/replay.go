@@ -38,13 +38,9 @@ func (r *Report) Same() bool { return r.Difference == nil && len(r.Other) == 0 }
 // Run runs a record again. The error is of the record or the machine file, or
 // ctx's; a difference is none.
 func Run(ctx context.Context, rec *runlog.Record) (*Report, error) {
-	text, err := rec.Machine()
+	m, err := load(rec)
 	if err != nil {
 		return nil, err
-	}
-	m, err := machine.Parse("machine.yaml", text)
-	if err != nil {
-		return nil, fmt.Errorf("replay: the recorded machine file: %w", err)
 	}
 	inner, stop := context.WithCancel(ctx)
 	defer stop()
@@ -77,6 +73,19 @@ func Run(ctx context.Context, rec *runlog.Record) (*Report, error) {
 		return r, r.compare(rec)
 	}
 	return r, nil
+}
+
+// load reads the recorded machine; nil is a run without one.
+func load(rec *runlog.Record) (*machine.Machine, error) {
+	text, err := rec.Machine()
+	if err != nil || len(text) == 0 {
+		return nil, err
+	}
+	m, err := machine.Parse("machine.yaml", text)
+	if err != nil {
+		return nil, fmt.Errorf("replay: the recorded machine file: %w", err)
+	}
+	return m, nil
 }
 
 // bench is one whose board, clock and person are the record.
