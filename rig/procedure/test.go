@@ -32,6 +32,8 @@ type test struct {
 	run     *Run
 	sheet   *measure.Sheet
 	health  rig.Health // of the loops so far
+
+	done func(part Trace) bool // ends the phase under way early; nil never does
 }
 
 func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p plan) *test {
@@ -82,9 +84,21 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 		if t.bench.Progress != nil {
 			t.bench.Progress(t.run.Trace.Phases[s.Phase+offset], s)
 		}
+		if t.done != nil && t.done(t.run.Trace.from(from)) {
+			t.loop.Cut()
+		}
 	})
 	t.health.Add(t.loop.Health(), before)
 	return t.run.Trace.from(from), t.loop.Unsettled() == "", err
+}
+
+// playUntil plays a phase, which ends early when done says so of what it has
+// made so far.
+func (t *test) playUntil(phase rig.Phase, done func(part Trace) bool) (Trace, error) {
+	t.done = done
+	defer func() { t.done = nil }()
+	part, _, err := t.play(phase)
+	return part, err
 }
 
 // configure sets the board up anew; a loop has to be begun after it.

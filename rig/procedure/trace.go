@@ -64,16 +64,23 @@ func (t *Trace) from(m mark) Trace {
 // it is known better than it is large: a board that counts fast makes every
 // pulse come early, and so every speed too high.
 func (t *Trace) calibrate(session *rig.Session) {
-	fast, uncertainty, ok := session.ClockError.Estimate()
-	if !ok || fast*fast <= uncertainty*uncertainty {
-		return
-	}
+	fast := boardFast(session)
 	for i := range t.Time {
 		t.Time[i] /= 1 + fast
 		t.Speed[i] *= 1 + fast
 		t.Played[i] *= 1 + fast
 		t.Head[i] *= 1 + fast
 	}
+}
+
+// boardFast is the share by which the board's clock is fast, or 0 where that is
+// not known better than it is large.
+func boardFast(session *rig.Session) float64 {
+	fast, uncertainty, ok := session.ClockError.Estimate()
+	if !ok || fast*fast <= uncertainty*uncertainty {
+		return 0
+	}
+	return fast
 }
 
 // phase gives the samples from..to of the named phase.
