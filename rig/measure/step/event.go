@@ -212,7 +212,7 @@ func (a *answer) stays(half float64) measure.Reading {
 	return r
 }
 
-// again looks for a second event: the speed has rested within half of the new
+// again looks for a second event: after its extreme the speed has rested within half of the new
 // level for twice as long as it took to get there, and then departs by a third
 // of the first departure or more. It gives when, in s after the event, or 0.
 func (a *answer) again(half float64) float64 {
@@ -220,7 +220,7 @@ func (a *answer) again(half float64) float64 {
 	depth := math.Max(half, math.Abs(s.Y[a.peak]-centre)/3)
 	since := math.NaN()
 	rested := false
-	for i := range s.Y {
+	for i := a.peak; i < s.Len(); i++ {
 		off := math.Abs(s.Y[i] - centre)
 		switch at := s.T[i] - a.event; {
 		case rested && off > depth:

@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"math"
 
 	"govrig/rig/measure"
 )
@@ -28,8 +29,8 @@ const (
 // declare says what will be measured. The conventions of some depend on what
 // kind of step the log holds.
 func declare(o Options, c *collector, k kind) []measure.Declaration {
-	noEvent := c.event != c.event
-	base := fmt.Sprintf("declared speed %.6g rpm", o.Declared)
+	noEvent := math.IsNaN(c.event)
+	base := fmt.Sprintf("%s speed %.6g rpm", o.reference, o.Declared)
 	overshoot := "IEEE 181 (from memory): % of the change of level"
 	settle := "from the command to staying within ±%d %% of the change of level, crossings interpolated (control text-books)"
 	if k == loadStep {
@@ -38,7 +39,7 @@ func declare(o Options, c *collector, k kind) []measure.Declaration {
 	}
 	d := []measure.Declaration{
 		{Name: GovernedSpeed, Unit: "rpm", Meaning: "Mean speed while steady.",
-			Convention: "mean over the window, later samples not weighed more"},
+			Convention: "mean over time"},
 		{Name: SteadyBand, Unit: "%", Meaning: "How far the speed wanders while nothing changes.",
 			Convention: "ISO 8528-5 (from memory): full width, highest less lowest, % of the " + base},
 		{Name: PeakDeviation, Unit: "%", Optional: noEvent, Meaning: "Greatest departure from the speed before the event.",

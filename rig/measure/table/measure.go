@@ -28,6 +28,8 @@ type Options struct {
 	Limits  map[string]*measure.Limit
 	Hunting hunting.Config
 	Virtual bool // the log is that of a run without hardware
+
+	reference string // what Declared is: "declared" or "measured"
 }
 
 // DefaultBand is the tolerance band of ISO 8528-5 for performance class G2,
@@ -70,8 +72,9 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 		return measure.Result{}, err
 	}
 	notes = append(notes, c.notes()...)
+	o.reference = "declared"
 	if o.Declared == 0 {
-		o.Declared = c.reference()
+		o.Declared, o.reference = c.reference(), "measured"
 		notes = append(notes, fmt.Sprintf("no declared speed was given: percentages divide by %.6g rpm, as measured; say --declared", o.Declared))
 	}
 	return c.result(o, notes), nil

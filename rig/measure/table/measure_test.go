@@ -114,6 +114,7 @@ func TestTheLoadColumnGivesEventDroopAndEnd(t *testing.T) {
 	}
 	r := measured(t, b.String(), Options{Declared: 16000})
 	require.InDelta(t, 2, value(t, r, Droop), 0.01)
+	require.Empty(t, r.Find(RecoveryTime).Warnings, "passing the new speed on the way down is no second event")
 	require.Negative(t, value(t, r, TransientDev))
 	require.Contains(t, strings.Join(r.Warnings, "\n"), "before the load changes again")
 	missing(t, r, RiseTime)

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"fmt"
 	"math"
 
 	"govrig/rig/measure"
@@ -103,10 +104,16 @@ func takeHunting(sheet *measure.Sheet, h hunting.Summary) {
 		return
 	}
 	sheet.Take(HuntingFrequency, measure.Read(h.Frequency, h.Why).
-		With("standard error %.2g Hz; window %.2f s to %.2f s; %d of %d windows hunt; confidence %.4g %%",
-			h.FrequencyError, h.From, h.To, h.Hunting, h.Windows, 100*h.Confidence))
+		With("standard error %.2g Hz; window %.2f s to %.2f s; %d of %d windows hunt; chance of a false alarm below %s",
+			h.FrequencyError, h.From, h.To, h.Hunting, h.Windows, chance(1-h.Confidence)))
 	sheet.Take(HuntingAmplitude, measure.Read(h.Amplitude).With("standard error %.2g rpm", h.AmplitudeError))
 	sheet.Take(HuntingThrottle, throttleSwing(h))
+}
+
+// chance writes a small chance rounded up to a power of ten, for it is an
+// estimate.
+func chance(p float64) string {
+	return fmt.Sprintf("1 in %.0f", math.Pow(10, math.Floor(-math.Log10(math.Max(p, 1e-6)))))
 }
 
 func throttleSwing(h hunting.Summary) measure.Reading {

@@ -1,0 +1,184 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"govrig/rig/measure"
+	"govrig/rig/measure/table"
+	"govrig/rig/report"
+	"govrig/rig/runlog"
+)
+
+// measureOptions are the flags of the measure command.
+type measureOptions struct {
+	event, until   float64
+	declared, band float64
+	columns        []string
+	limits         []string
+	json           bool
+}
+
+func newMeasureCommand(io streams) *cobra.Command {
+	var o measureOptions
+	c := &cobra.Command{
+		Use:   "measure FILE",
+		Short: "Measure a speed log from anywhere: steps, band, recovery, hunting",
+		Long: `Reads a table (CSV) with a header line and a row for each sample, and measures it.
+Columns: time_s and speed_rpm; throttle_us and load if there are any. Fields are
+apart by commas, semicolons or tabs; with semicolons or tabs, decimal commas are
+understood. FILE may be - for standard input.
+
+A load or set-point step is measured where --event says, or where the load column
+first changes. Every number names the convention that it follows. What the log does
+not show is "not run", with the reason.`,
+		Example: `  govrig measure log.csv --event 12.5 --declared 16000
+  govrig measure log.csv --column speed_rpm="Engine RPM" --limit steady_state_speed_band=..1.5
+  govrig measure runs/2024-05-04-193000-loadstep/samples.csv --column load=collective_deg`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			options, err := o.options(c)
+			if err != nil {
+				return err
+			}
+			return measureLog(io, args[0], options, o.json)
+		},
+	}
+	f := c.Flags()
+	f.Float64Var(&o.event, "event", 0, "time of the step, s on the log's own axis")
+	f.Float64Var(&o.until, "until", 0, "measure only up to this time, s")
+	f.Float64Var(&o.declared, "declared", 0, "declared speed, rpm, by which percentages divide")
+	f.Float64Var(&o.band, "band", table.DefaultBand, "tolerance band, full width, % of the declared speed")
+	f.StringArrayVar(&o.columns, "column", nil, "name of a column in the file, as speed_rpm=NAME; may be repeated")
+	f.StringArrayVar(&o.limits, "limit", nil, "limit of a measure, as NAME=LEAST..MOST, either end open; may be repeated")
+	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
+	return c
+}
+
+// options turns the flags into those of the measurement.
+func (o *measureOptions) options(c *cobra.Command) (table.Options, error) {
+	out := table.Options{Columns: table.Columns{}, Declared: o.declared, Band: o.band, Limits: map[string]*measure.Limit{}}
+	if c.Flags().Changed("event") {
+		out.Event = &o.event
+	}
+	if c.Flags().Changed("until") {
+		out.Until = &o.until
+	}
+	if c.Flags().Changed("declared") && !(o.declared > 0) {
+		return out, fmt.Errorf("--declared takes a speed above 0 rpm, not %g", o.declared)
+	}
+	for _, text := range o.columns {
+		if err := out.Columns.ParseColumn(text); err != nil {
+			return out, err
+		}
+	}
+	for _, text := range o.limits {
+		name, limit, err := parseLimit(text)
+		if err != nil {
+			return out, err
+		}
+		out.Limits[name] = limit
+	}
+	return out, out.Validate()
+}
+
+// parseLimit reads "name=-10..12", with either end left open.
+func parseLimit(text string) (string, *measure.Limit, error) {
+	name, ends, ok := strings.Cut(text, "=")
+	least, most, both := strings.Cut(ends, "..")
+	if !ok || !both {
+		return "", nil, fmt.Errorf("--limit takes NAME=LEAST..MOST, such as overshoot=..5, not %q", text)
+	}
+	var l measure.Limit
+	var err error
+	if l.Min, err = parseEnd(least); err == nil {
+		l.Max, err = parseEnd(most)
+	}
+	if err != nil {
+		return "", nil, fmt.Errorf("--limit %s: %w", name, err)
+	}
+	return name, &l, nil
+}
+
+// parseEnd reads one end of a limit; nothing is an open end.
+func parseEnd(text string) (*float64, error) {
+	if text == "" {
+		return nil, nil
+	}
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return nil, fmt.Errorf("%q is no number", text)
+	}
+	return &v, nil
+}
+
+func measureLog(io streams, path string, o table.Options, json bool) error {
+	file, err := openLog(io, path)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	o.Virtual = virtualRecord(path)
+	r, err := table.Measure(file, o)
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	if err := printLog(io.out, path, r, json); err != nil {
+		return err
+	}
+	return judged(r)
+}
+
+func openLog(streams streams, path string) (io.ReadCloser, error) {
+	if path == "-" {
+		return io.NopCloser(streams.in), nil
+	}
+	return os.Open(path)
+}
+
+// virtualRecord tells whether the log is the samples of a run record that was
+// made without hardware.
+func virtualRecord(path string) bool {
+	if filepath.Base(path) != "samples.csv" {
+		return false
+	}
+	record, err := runlog.Open(filepath.Dir(path))
+	return err == nil && record.Info.Virtual
+}
+
+func printLog(w io.Writer, path string, r measure.Result, json bool) error {
+	if json {
+		return report.JSON(w, r)
+	}
+	head := fmt.Sprintf("Measured from %s", path)
+	if r.Virtual {
+		head = report.Provenance(true) + "\n" + head
+	}
+	if _, err := fmt.Fprintf(w, "%s\n\n", head); err != nil {
+		return err
+	}
+	return r.WriteText(w)
+}
+
+// judged turns the outcome into the exit of the command. A log in which
+// nothing could be measured is bad input.
+func judged(r measure.Result) error {
+	switch r.Outcome {
+	case measure.Pass:
+		return nil
+	case measure.Error:
+		return &exitError{code: exitUsage}
+	}
+	for _, m := range r.Measures {
+		if m.Value != nil {
+			return &exitError{code: exitFail}
+		}
+	}
+	return &exitError{code: exitUsage, err: fmt.Errorf("nothing could be measured from this log")}
+}
