@@ -89,6 +89,7 @@ func commands(io streams) []*cobra.Command {
 		newHoldCommand(io),
 		newLoadStepCommand(io),
 		newSweepCommand(io),
+		newMeasureCommand(io),
 		newEmulateCommand(io),
 	}
 }
