@@ -224,3 +224,40 @@ func TestSchroederPhasesKeepThePeakLow(t *testing.T) {
 	require.Less(t, crest, 2.0)
 	require.Equal(t, []int{1, 2, 4, 8, 16}, Harmonics(4, 0.25, 4, 5))
 }
+
+// The describing functions of backlash, quantiser, dead zone and saturation,
+// read from a sine sampled at 500 Hz as if the part were a governor. Values of
+// Gelb & Vander Velde, from memory, confirmed by Fourier integral.
+func TestDescribingFunctionsFromSamples(t *testing.T) {
+	clamp := func(x, d float64) float64 { return math.Max(-d, math.Min(d, x)) }
+	play := 0.0
+	backlash := func(x float64) float64 { play = math.Max(x-0.5, math.Min(x+0.5, play)); return play }
+	tests := []struct {
+		name string
+		part func(float64) float64
+		a    float64
+		want complex128
+	}{
+		{"backlash", backlash, 0.6, 0.109551 - 0.176839i},
+		{"backlash", backlash, 1, 0.5 - 0.318310i},
+		{"backlash", backlash, 5, 0.947956 - 0.114592i},
+		{"quantiser", math.RoundToEven, 0.6, 1.173016},
+		{"quantiser", math.RoundToEven, 1, 1.102658},
+		{"quantiser", math.RoundToEven, 2, 1.037489},
+		{"quantiser", math.RoundToEven, 5, 1.009675},
+		{"dead zone", func(x float64) float64 { return x - clamp(x, 1) }, 2, 0.391002},
+		{"saturation", func(x float64) float64 { return clamp(x, 1) }, 2, 0.608998},
+	}
+	for _, tt := range tests {
+		m := Multisine{Period: 4, Lines: []Line{{Harmonic: 1, Amplitude: tt.a}}}
+		var in, out measure.Series
+		for i := range 6000 {
+			at := float64(i) / rate
+			in.T, in.Y = append(in.T, at), append(in.Y, m.At(at))
+			out.T, out.Y = append(out.T, at), append(out.Y, tt.part(m.At(at)))
+		}
+		points, err := Estimate(in, out, m, 1)
+		require.NoError(t, err)
+		require.Less(t, cmplx.Abs(points[0].H-tt.want), 0.002, "%s at %g: %v", tt.name, tt.a, points[0].H)
+	}
+}

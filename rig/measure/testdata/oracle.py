@@ -96,7 +96,7 @@ def lines(rng):
     t = np.arange(n * periods) / RATE
     x = 10 * np.cos(2 * np.pi * harmonic / period * t) + rng.normal(0, 3, len(t))
     y = 25 * np.cos(2 * np.pi * harmonic / period * t - rng.uniform(0.2, 2)) + rng.normal(0, 30, len(t))
-    _, coherence = signal.coherence(x, y, RATE, window="boxcar", nperseg=n, noverlap=0, detrend="linear")
+    _, coherence = signal.coherence(x, y, RATE, window="boxcar", nperseg=n, noverlap=0, detrend="constant")
     segments = np.fft.rfft(y.reshape(periods, n)).mean(0) / np.fft.rfft(x.reshape(periods, n)).mean(0)
     return dict(period=period, harmonic=harmonic, x=x.tolist(), y=y.tolist(),
                 coherence=coherence[harmonic], re=segments[harmonic].real, im=segments[harmonic].imag)
