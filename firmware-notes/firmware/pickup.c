@@ -234,7 +234,7 @@ void pickup_prepare(uint8_t play, uint32_t edge, uint32_t every, uint32_t now)
 {
 	if (clock_before(edge, now))
 		edge = first_ahead(edge, every, now);
-	pending = !CURE(7);
+	pending = 0;
 	shadow.play = play;
 	shadow.edge = edge;
 	shadow.period = every;
@@ -251,7 +251,7 @@ static uint8_t edge_near(void)
 void pickup_take(void)
 {
 	pending = 1;
-	if (state == PULSE || (state == GAP && !replan && edge_near()))
+	if (CURE(7) && (state == PULSE || (state == GAP && !replan && edge_near())))
 		return; /* the interrupt takes it after that edge */
 	replan = 1;
 	compare_soon(COMPARE_A, low);

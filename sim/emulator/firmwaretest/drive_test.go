@@ -91,33 +91,6 @@ func TestEdgeFarAhead(t *testing.T) {
 	require.Equal(t, p.train(3), got)
 }
 
-// A Drive at any moment around an armed edge never loses it, doubles it or
-// makes it late.
-func TestDriveAroundAnEdge(t *testing.T) {
-	b := newBench(t, "")
-	b.find()
-	p := b.play(settings(), every(66_667))
-	p.rounds(20 * millisecond)
-	for i := range 300 {
-		p.hear()
-		// The answer arrives so that it is applied from before to after the edge.
-		due := p.edge(p.k) + b.zero - 18*320 - 2_000 + int64(i)*11
-		for due < b.Now() {
-			p.k++
-			due += 66_667
-		}
-		for b.Now() < due && due-b.Now() > millisecond {
-			p.answer()
-			p.hear()
-		}
-		require.NoError(t, b.RunUntil(max(due, b.Now())))
-		p.answer()
-	}
-	got := b.pulses(emulator.PickupPin, false)
-	require.Equal(t, p.train(len(got)), starts(got))
-	require.Zero(t, p.last.LateEdges)
-}
-
 // Without DrivePlay the line idles; the pulse under way ends at its time.
 func TestPlayStops(t *testing.T) {
 	for delay := int64(0); delay < 70_000; delay += 1_111 {
