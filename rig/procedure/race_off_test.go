@@ -1,0 +1,5 @@
+//go:build !race
+
+package procedure
+
+const healthySeeds = 200
