@@ -66,9 +66,9 @@ func (w *Writer) begin(info *Info) (*disk, error) {
 		return nil, err
 	}
 	err = errors.Join(
-		writeWhole(w.path(spareFile), bytes.Repeat([]byte{'\n'}, spareSize)),
-		writeWhole(w.path(machineFile), []byte(info.MachineText)),
-		writeWhole(w.path(infoFile), text),
+		os.WriteFile(w.path(spareFile), bytes.Repeat([]byte{'\n'}, spareSize), 0o644),
+		writeSafe(w.path(machineFile), []byte(info.MachineText)),
+		writeSafe(w.path(infoFile), text),
 	)
 	if err != nil {
 		return nil, err
@@ -210,7 +210,7 @@ func (w *Writer) put(name string, v any) error {
 	if err != nil {
 		return err
 	}
-	if err := writeWhole(w.path(name)+".new", text); err != nil {
+	if err := writeSafe(w.path(name)+".new", text); err != nil {
 		return err
 	}
 	return os.Rename(w.path(name)+".new", w.path(name))
@@ -225,8 +225,8 @@ func marshal(v any) ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// writeWhole writes a file and waits until it is safe on the disk.
-func writeWhole(path string, text []byte) error {
+// writeSafe writes a file and waits until it is safe on the disk.
+func writeSafe(path string, text []byte) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
 	if err != nil {
 		return err

@@ -1,0 +1,128 @@
+package runlog
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+	"time"
+)
+
+// Last is the name by which Find finds the newest record.
+const Last = "last"
+
+// List opens every record in the folder runs, oldest first. Folders that are
+// no records are passed over; unreadable tells of records that cannot be read.
+func List(runs string) (records []*Record, unreadable []error, err error) {
+	entries, err := os.ReadDir(runs)
+	if err != nil {
+		return nil, nil, fmt.Errorf("runlog: %w", err)
+	}
+	opened := make([]*Record, len(entries))
+	failed := make([]error, len(entries))
+	var workers sync.WaitGroup
+	n := min(4*runtime.GOMAXPROCS(0), len(entries))
+	for k := range n {
+		workers.Go(func() {
+			for i := k; i < len(entries); i += n {
+				opened[i], failed[i] = Open(filepath.Join(runs, entries[i].Name()))
+			}
+		})
+	}
+	workers.Wait()
+	for i, r := range opened {
+		switch {
+		case failed[i] == nil:
+			records = append(records, r)
+		case entries[i].IsDir() && !errors.Is(failed[i], fs.ErrNotExist):
+			unreadable = append(unreadable, failed[i])
+		}
+	}
+	slices.SortStableFunc(records, func(a, b *Record) int {
+		return cmp.Or(a.Started().Compare(b.Started()), cmp.Compare(a.Dir, b.Dir))
+	})
+	return records, unreadable, nil
+}
+
+// Find finds the record that a person means: the path of its folder, its name
+// in the folder runs, or Last for the newest one there.
+func Find(runs, name string) (*Record, error) {
+	if name == Last {
+		records, _, err := List(runs)
+		if err != nil {
+			return nil, err
+		}
+		if len(records) == 0 {
+			return nil, fmt.Errorf("runlog: there is no run in %s", runs)
+		}
+		return records[len(records)-1], nil
+	}
+	for _, dir := range []string{name, filepath.Join(runs, name)} {
+		if _, err := os.Stat(filepath.Join(dir, infoFile)); err == nil {
+			return Open(dir)
+		}
+	}
+	return nil, fmt.Errorf("runlog: there is no run %q, neither as a folder nor in %s", name, runs)
+}
+
+// Started is when the run began, by the host's clock; the zero time where that
+// was not kept.
+func (r *Record) Started() time.Time {
+	at, err := time.Parse(time.RFC3339, r.Info.Started)
+	if err != nil {
+		return time.Time{}
+	}
+	return at
+}
+
+// Name is the name of the record's folder.
+func (r *Record) Name() string { return filepath.Base(r.Dir) }
+
+// Length is how long the run lasted, s of the board. Of a run that was cut off
+// it is the moment of the last sample.
+func (r *Record) Length() (float64, error) {
+	if r.End != nil {
+		return float64(r.End.Ticks) / float64(r.Info.TickHz), nil
+	}
+	line, err := r.lastLine(samplesFile)
+	if err != nil || len(line) == 0 || bytes.Equal(line, []byte(header[:len(header)-1])) {
+		return 0, err
+	}
+	var s Sample
+	if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
+		return 0, fmt.Errorf("runlog: the last line of %s: %w", r.path(samplesFile), err)
+	}
+	return float64(s.Ticks) / float64(r.Info.TickHz), nil
+}
+
+// longestLine is more than two lines of samples.csv take.
+const longestLine = 1024
+
+// lastLine gives the last whole line of a file, without its end.
+func (r *Record) lastLine(name string) (line []byte, err error) {
+	f, err := os.Open(r.path(name))
+	if err != nil {
+		return nil, fmt.Errorf("runlog: %w", err)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	size, err := f.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, fmt.Errorf("runlog: %w", err)
+	}
+	tail := make([]byte, min(size, longestLine))
+	if _, err := f.ReadAt(tail, size-int64(len(tail))); err != nil {
+		return nil, fmt.Errorf("runlog: %w", err)
+	}
+	end := bytes.LastIndexByte(tail, '\n')
+	if end < 0 {
+		return nil, nil
+	}
+	return tail[bytes.LastIndexByte(tail[:end], '\n')+1 : end], nil
+}

@@ -1,0 +1,101 @@
+package runlog
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/measure"
+)
+
+// fill makes n records in a folder, an hour apart, the last name first.
+func fill(t testing.TB, n int) (runs string) {
+	runs = t.TempDir()
+	first := filepath.Join(t.TempDir(), "run")
+	const marker = "2026-03-01T08:00:00Z"
+	w, err := Create(first, Info{
+		Started: marker, Tool: "v1", Procedure: "loadstep", Speed: "hover", Machine: "Club trainer", MachineText: "x",
+		TickHz: tickHz, Lockstep: true, StandIn: map[string]any{"Gain": 0.002, "IntegralTime": 0.8, "FrameRate": 71},
+	})
+	require.NoError(t, err)
+	w.Sample(&Sample{Ticks: tickHz / 2})
+	w.Sample(&Sample{Ticks: tickHz})
+	require.NoError(t, w.Close(End{Reason: Complete, Outcome: measure.Pass}))
+	info, err := os.ReadFile(filepath.Join(first, infoFile))
+	require.NoError(t, err)
+	start, err := time.Parse(time.RFC3339, marker)
+	require.NoError(t, err)
+	for i := range n {
+		dir := filepath.Join(runs, fmt.Sprintf("run-%05d", n-i))
+		require.NoError(t, os.CopyFS(dir, os.DirFS(first)))
+		started := start.Add(time.Duration(i) * time.Hour).Format(time.RFC3339)
+		later := bytes.Replace(info, []byte(marker), []byte(started), 1)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, infoFile), later, 0o644))
+	}
+	return runs
+}
+
+func TestList(t *testing.T) {
+	runs := fill(t, 5)
+	require.NoError(t, os.Mkdir(filepath.Join(runs, "no record"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(runs, "notes.txt"), nil, 0o644))
+	require.NoError(t, os.Mkdir(filepath.Join(runs, "damaged"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(runs, "damaged", infoFile), []byte("{"), 0o644))
+	records, unreadable, err := List(runs)
+	require.NoError(t, err)
+	require.Len(t, records, 5)
+	require.Equal(t, "run-00005", records[0].Name(), "oldest first, whatever its name")
+	require.Len(t, unreadable, 1)
+	require.ErrorContains(t, unreadable[0], "damaged")
+	_, _, err = List(filepath.Join(runs, "nowhere"))
+	require.ErrorIs(t, err, os.ErrNotExist)
+}
+
+func TestFind(t *testing.T) {
+	runs := fill(t, 3)
+	for name, want := range map[string]string{
+		Last: "run-00001", "run-00002": "run-00002", filepath.Join(runs, "run-00003"): "run-00003",
+	} {
+		r, err := Find(runs, name)
+		require.NoError(t, err)
+		require.Equal(t, want, r.Name())
+	}
+	_, err := Find(runs, "run-9")
+	require.ErrorContains(t, err, `no run "run-9"`)
+	_, err = Find(t.TempDir(), Last)
+	require.ErrorContains(t, err, "no run in")
+}
+
+func TestLength(t *testing.T) {
+	dir := filepath.Join(fill(t, 1), "run-00001")
+	length := func() float64 {
+		r := open(t, dir)
+		s, err := r.Length()
+		require.NoError(t, err)
+		return s
+	}
+	require.InDelta(t, 1, length(), 0)
+	require.NoError(t, os.Remove(filepath.Join(dir, endFile)))
+	require.InDelta(t, 1, length(), 0, "cut off")
+	path := filepath.Join(dir, samplesFile)
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	for left, want := range map[int]float64{len(text) - 1: 0.5, len(header): 0, 10: 0, 0: 0} {
+		require.NoError(t, os.WriteFile(path, text[:left], 0o644))
+		require.InDelta(t, want, length(), 0)
+	}
+}
+
+func BenchmarkList2000(b *testing.B) {
+	runs := fill(b, 2_000)
+	for b.Loop() {
+		records, _, err := List(runs)
+		require.NoError(b, err)
+		require.Len(b, records, 2_000)
+	}
+}
