@@ -27,36 +27,6 @@ var (
 	ErrStalled = errors.New("link: the port takes no more bytes: unplug the board, plug it in and try again")
 )
 
-// OpenError is a port that could not be opened.
-type OpenError struct {
-	Path string
-	Err  error
-}
-
-func (e *OpenError) Error() string {
-	return fmt.Sprintf("link: cannot open the port %s: %v%s", e.Path, e.Err, advice(e.Err))
-}
-
-func (e *OpenError) Unwrap() error { return e.Err }
-
-// advice gives what to do about an error of opening.
-func advice(err error) string {
-	var port *serial.PortError
-	code := serial.PortErrorCode(-1)
-	if errors.As(err, &port) {
-		code = port.Code()
-	}
-	switch {
-	case errors.Is(err, os.ErrNotExist) || code == serial.PortNotFound:
-		return ": plug the board in, and look at the name of the port"
-	case errors.Is(err, os.ErrPermission) || code == serial.PermissionDenied:
-		return ": on Linux add yourself to the dialout group (sudo usermod -aG dialout $USER) and log in again"
-	case code == serial.PortBusy:
-		return ": close the other program that uses it"
-	}
-	return ""
-}
-
 // DefaultPatience is how long a read waits for bytes.
 const DefaultPatience = 500 * time.Millisecond
 
@@ -71,6 +41,7 @@ const (
 // Port is a serial port. Read and Write may be called from two goroutines.
 type Port struct {
 	raw      io.ReadWriteCloser
+	setMode  func(*serial.Mode) error
 	patience time.Duration
 
 	full, free chan []byte // read chunks
@@ -89,9 +60,18 @@ type Port struct {
 	workers sync.WaitGroup
 }
 
-// Open opens the port at path.
-func Open(path string, baud int) (*Port, error) {
+// Open opens the port at path. Another program that has it open makes that an
+// *OpenError, as far as the system tells; while it is open here, the library
+// keeps others out where the system can do that.
+func Open(path string, baud int) (*Port, error) { return open(path, baud, DefaultPatience) }
+
+func open(path string, baud int, patience time.Duration) (*Port, error) {
+	if users := usersOf(path); len(users) > 0 {
+		return nil, &OpenError{Path: path, Err: &InUseError{By: users}}
+	}
+	release := setLowLatency(path)
 	raw, err := serial.Open(path, &serial.Mode{BaudRate: baud})
+	release()
 	if err != nil {
 		return nil, &OpenError{Path: path, Err: err}
 	}
@@ -99,7 +79,17 @@ func Open(path string, baud int) (*Port, error) {
 	if err := raw.SetReadTimeout(pollTime); err != nil {
 		return nil, &OpenError{Path: path, Err: errors.Join(err, raw.Close())}
 	}
-	return newPort(raw, DefaultPatience), nil
+	p := newPort(raw, patience)
+	p.setMode = raw.SetMode
+	return p, nil
+}
+
+// SetBaud changes the speed of the port, without restarting the board.
+func (p *Port) SetBaud(baud int) error {
+	if err := p.setMode(&serial.Mode{BaudRate: baud}); err != nil {
+		return fmt.Errorf("link: the port does not take %d baud: %w", baud, err)
+	}
+	return nil
 }
 
 func newPort(raw io.ReadWriteCloser, patience time.Duration) *Port {
