@@ -12,8 +12,8 @@ import (
 // of each other, %, count as equals: the one with the shorter integral time is
 // better, as its speed is sooner exactly right.
 const (
-	soon    = 0.05
-	shallow = 0.25
+	soon    = 0.1
+	shallow = 0.5
 )
 
 // choose finds the best cell and says why it is, or why there is none.

@@ -27,7 +27,7 @@ func TestTheBestIsBackSoonestThenDipsLeastThenIsExactSoonest(t *testing.T) {
 		best  int
 	}{
 		"sooner":             {[]Cell{held(1, 2, 1), held(0.5, 3, 1)}, 1},
-		"less dip":           {[]Cell{held(0.51, 3, 1), held(0.49, 2, 1)}, 1},
+		"less dip":           {[]Cell{held(0.49, 3, 1), held(0.51, 2, 1)}, 1},
 		"shorter time":       {[]Cell{held(0.5, 2, 3), held(0.5, 2.05, 1), held(0.5, 2, 2)}, 1},
 		"no integral":        {[]Cell{held(0.5, 2, 0), held(0.5, 2, 9)}, 1},
 		"what misses is out": {[]Cell{missing, held(5, 9, 1)}, 1},

@@ -53,15 +53,15 @@ func newCoupled(plant *heli.Plant, pulse float64, p governor.Params, selectWidth
 	}
 	spacing := 2 * math.Pi / float64(p.PulsesPerTurn)
 	c := &coupled{plant: plant, gov: g, line: p, state: plant.State(), spacing: spacing, next: spacing, width: pulse, coming: pulse}
-	c.servo(governor.Stick, pulse)
-	c.servo(governor.Select, selectWidth)
+	c.servo(governor.Stick, pulse, 0)
+	c.servo(governor.Select, selectWidth, 0)
 	return c, nil
 }
 
-// servo plays one servo pulse, which ended just now.
-func (c *coupled) servo(line governor.Line, width float64) {
-	c.gov.Edge(line, c.tick-int64(math.Round(width*tickRate)), true)
-	c.gov.Edge(line, c.tick, false)
+// servo plays one servo pulse of a width, s, that ends at a tick.
+func (c *coupled) servo(line governor.Line, width float64, end int64) {
+	c.gov.Edge(line, end-int64(math.Round(width*tickRate)), true)
+	c.gov.Edge(line, end, false)
 }
 
 // step moves plant and governor on by one plant step at a collective, rad.
@@ -87,7 +87,7 @@ func (c *coupled) pass(tick int64) {
 	c.gov.Edge(governor.Pickup, tick+pickupTicks, c.line.PickupLow)
 	c.next += c.spacing
 	if c.passes++; c.passes == 3 {
-		c.servo(governor.Stick, c.line.ThrottleOpen+(c.line.ThrottleOpen-c.line.ThrottleClosed)/10)
+		c.servo(governor.Stick, c.line.ThrottleOpen+(c.line.ThrottleOpen-c.line.ThrottleClosed)/10, tick)
 	}
 }
 

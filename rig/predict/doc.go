@@ -39,6 +39,6 @@
 //
 // Of the cells that meet the limits of the speed setting, with a gain margin of 2
 // and a phase margin of 45° (common practice, no source), the best is the one
-// that is back soonest; of equals, to 50 ms, the one that dips least; and of
-// equals, to 0.25 %, the one with the shortest integral time.
+// that is back soonest; of equals, to 0.1 s, the one that dips least; and of
+// equals, to 0.5 %, the one with the shortest integral time.
 package predict

@@ -11,8 +11,8 @@ import (
 type grid struct {
 	trials       []*trial
 	gains, times []float64
-	samples      []float64 // s
-	cells        [][]Cell  // of each trial, the result
+	seconds      float64  // that a cell lasts
+	cells        [][]Cell // of each trial, the result
 
 	next     atomic.Int64 // cell to be taken next
 	done     int
@@ -45,7 +45,7 @@ func (g *grid) fill(ctx context.Context, workers int) error {
 
 // work takes cells until none is left.
 func (g *grid) work(ctx context.Context) error {
-	w := newWorker(g.samples)
+	s := samples(g.seconds)
 	for ctx.Err() == nil {
 		i := int(g.next.Add(1)) - 1
 		if i >= g.total() {
@@ -53,7 +53,7 @@ func (g *grid) work(ctx context.Context) error {
 		}
 		each := len(g.gains) * len(g.times)
 		k, n := i/each, i%each
-		cell, err := g.trials[k].cell(w, g.gains[n%len(g.gains)], g.times[n/len(g.gains)])
+		cell, err := g.trials[k].cell(s, g.gains[n%len(g.gains)], g.times[n/len(g.gains)])
 		if err != nil {
 			return err
 		}

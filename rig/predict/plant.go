@@ -44,7 +44,7 @@ func plants(m *machine.Machine, p heli.Params, best *Cell) ([]Plant, error) {
 	for _, s := range m.Speeds {
 		held, _ := setting(g, s, m.Ratio())
 		for _, pitch := range []float64{float64(m.LoadStep.CollectiveLow), float64(m.LoadStep.CollectiveHigh)} {
-			row := Plant{Speed: s.Name, HeadRPM: held * rpm, CollectiveDeg: pitch * degrees}
+			row := Plant{Speed: s.Name, HeadRPM: held * rpm, CollectiveDeg: pitch * degrees, Poles: []Pole{}}
 			l, err := heli.Linearise(held, pitch)
 			if err != nil {
 				row.Problem = problem(err)

@@ -98,7 +98,7 @@ func New(ctx context.Context, m *machine.Machine, o Options) (*Prediction, error
 		return nil, err
 	}
 	p := describe(m, s, o)
-	g := &grid{gains: o.Gains, times: o.Times, samples: sampleTimes(m), progress: o.Progress}
+	g := &grid{gains: o.Gains, times: o.Times, seconds: lead + watch(m), progress: o.Progress}
 	p.Cases = make([]Case, len(forms))
 	for i, f := range forms {
 		p.Cases[i] = g.add(m, f, s)

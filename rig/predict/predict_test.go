@@ -58,7 +58,7 @@ func TestACellIsTheWiredRun(t *testing.T) {
 			return *run.Result.Find(name).Value
 		}
 		own := m.GovernorParams(tickRate)
-		cell, err := ready(t, m, m.Speeds[0]).cell(newWorker(sampleTimes(m)), own.Gain, own.IntegralTime)
+		cell, err := ready(t, m, m.Speeds[0]).cell(samples(lead+watch(m)), own.Gain, own.IntegralTime)
 		require.NoError(t, err)
 		require.Equal(t, Holds, cell.Outcome, cell.Why)
 		deviation, recovery := wired("transient_deviation_load_on"), wired("recovery_time_load_on")
@@ -78,11 +78,11 @@ func TestAreaUnderTheErrorIsTiOverK(t *testing.T) {
 	tr := ready(t, m, m.Speeds[0])
 	tr.gov.OutputStep = 0
 	for _, setting := range []struct{ gain, time float64 }{{20, 0.5}, {30, 0.8}, {60, 1.2}} {
-		w := newWorker(sampleTimes(m))
-		_, err := tr.simulate(w, setting.gain/perKrpm, setting.time)
+		s := samples(lead + watch(m))
+		_, err := tr.simulate(s.Y, setting.gain/perKrpm, setting.time)
 		require.NoError(t, err)
 		area := 0.0 // rad
-		for _, y := range w.series.Y {
+		for _, y := range s.Y {
 			area += (tr.held*m.Ratio() - y/rpm) * perSample * stepTime
 		}
 		output := (tr.linear[1].ThrottlePulse - tr.linear[0].ThrottlePulse) / (tr.gov.ThrottleOpen - tr.gov.ThrottleClosed)
@@ -104,15 +104,15 @@ func TestTheLoopHuntsWhereItsGainMarginIsGone(t *testing.T) {
 		require.NoError(t, err)
 		tr.gov.OutputStep = 0
 		for _, time := range []float64{0.3, 2} {
-			w := newWorker(sampleTimes(m))
-			unit, err := tr.cell(w, 1/perKrpm, time)
+			s := samples(lead + watch(m))
+			unit, err := tr.cell(s, 1/perKrpm, time)
 			require.NoError(t, err)
 			most := *unit.GainMargin / perKrpm
-			below, err := tr.cell(w, 0.9*most, time)
+			below, err := tr.cell(s, 0.9*most, time)
 			require.NoError(t, err)
 			require.Equal(t, Holds, below.Outcome, "%s: %s", name, below.Why)
 			require.InEpsilon(t, 1/0.9, *below.GainMargin, 1e-6)
-			above, err := tr.cell(w, 1.1*most, time)
+			above, err := tr.cell(s, 1.1*most, time)
 			require.NoError(t, err)
 			require.Less(t, *below.Band, 0.05, name)
 			require.Greater(t, *above.Band, 1.0, name)
@@ -137,16 +137,16 @@ func TestLawOfShortFramesIsPI(t *testing.T) {
 func TestStartsWithoutABump(t *testing.T) {
 	for _, name := range files {
 		m := load(t, name)
-		for _, s := range m.Speeds {
-			tr := ready(t, m, s)
-			w := newWorker(sampleTimes(m)[:int(lead/stepTime/perSample)])
+		for _, setting := range m.Speeds {
+			tr := ready(t, m, setting)
+			s := samples(lead)
 			for _, gain := range []float64{0.5, 1, 3} {
-				_, err := tr.simulate(w, gain*tr.gov.Gain, tr.gov.IntegralTime)
+				_, err := tr.simulate(s.Y, gain*tr.gov.Gain, tr.gov.IntegralTime)
 				require.NoError(t, err)
-				least, greatest := w.series.Extent()
+				least, greatest := s.Extent()
 				held := tr.held * m.Ratio() * rpm
-				require.InEpsilon(t, held, least, 2e-3, "%s %s", name, s.Name)
-				require.InEpsilon(t, held, greatest, 2e-3, "%s %s", name, s.Name)
+				require.InEpsilon(t, held, least, 2e-3, "%s %s", name, setting.Name)
+				require.InEpsilon(t, held, greatest, 2e-3, "%s %s", name, setting.Name)
 			}
 		}
 	}

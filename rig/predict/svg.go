@@ -18,7 +18,7 @@ const (
 	margin       = 24
 	titleH       = 56
 	legendH      = 120
-	leastWidth   = 800
+	leastPanelW  = 380 // for its title
 )
 
 const (
@@ -41,9 +41,9 @@ func (d *drawing) text(x, y float64, attributes, s string) {
 // with rank among the good cells; what hunts is hatched, so that nothing rests
 // on colour. The error is that of the writer.
 func (p *Prediction) WriteSVG(w io.Writer) error {
-	panelW := float64(labelW + cellW*len(p.Gains))
+	panelW := max(leastPanelW, float64(labelW+cellW*len(p.Gains)))
 	panelH := float64(panelHead + cellH*len(p.Times) + panelFoot)
-	width := max(leastWidth, 2*margin+2*panelW+panelGap)
+	width := 2*margin + 2*panelW + panelGap
 	height := titleH + panelH*float64(p.drawn()) + legendH
 	d := &drawing{}
 	d.add(`<svg xmlns="http://www.w3.org/2000/svg" width="%g" height="%g" viewBox="0 0 %g %g" font-family="Liberation Sans,Arial,Helvetica,sans-serif" font-size="12" fill="%s">`, width, height, width, height, ink)

@@ -75,40 +75,33 @@ func setting(g governor.Params, s machine.SpeedSetting, ratio float64) (held, se
 // watch is how long a load step of the machine is watched, s.
 func watch(m *machine.Machine) float64 { return max(leastWatch, float64(m.LoadStep.Hold)) }
 
-// sampleTimes are the moments of the samples of a cell, s.
-func sampleTimes(m *machine.Machine) []float64 {
+// samples gives the times of a cell's samples, s, with room for their values.
+func samples(seconds float64) measure.Series {
 	const sample = perSample * stepTime
-	t := make([]float64, int(math.Round((lead+watch(m))/sample)))
-	for i := range t {
-		t[i] = float64(i) * sample
+	n := int(math.Round(seconds / sample))
+	s := measure.Series{T: make([]float64, n), Y: make([]float64, n)}
+	for i := range s.T {
+		s.T[i] = float64(i) * sample
 	}
-	return t
+	return s
 }
 
-// worker holds what one goroutine needs again and again.
-type worker struct {
-	series measure.Series
-}
-
-func newWorker(times []float64) *worker {
-	return &worker{series: measure.Series{T: times, Y: make([]float64, len(times))}}
-}
-
-// cell simulates the load step under one setting and measures it.
-func (t *trial) cell(w *worker, gain, time float64) (Cell, error) {
+// cell simulates the load step under one setting and measures it; s holds the
+// times of the samples and has room for their values.
+func (t *trial) cell(s measure.Series, gain, time float64) (Cell, error) {
 	c := Cell{Gain: gain * perKrpm, Time: time}
-	plant, err := t.simulate(w, gain, time)
+	plant, err := t.simulate(s.Y, gain, time)
 	if err != nil {
 		return c, err
 	}
-	t.read(&c, w.series, plant.Running())
+	t.read(&c, s, plant.Running())
 	err = t.addMargins(&c, gain, time)
 	t.judge(&c)
 	return c, err
 }
 
-// simulate fills in the speeds of the worker's series, rpm at the engine.
-func (t *trial) simulate(w *worker, gain, time float64) (*heli.Plant, error) {
+// simulate fills in the speed of the engine at each sample, rpm.
+func (t *trial) simulate(speeds []float64, gain, time float64) (*heli.Plant, error) {
 	p := t.gov
 	p.Gain, p.IntegralTime = gain, time
 	plant := t.plant.Fork().(*heli.Plant)
@@ -118,8 +111,8 @@ func (t *trial) simulate(w *worker, gain, time float64) (*heli.Plant, error) {
 	}
 	const before = lead / stepTime
 	step := 0
-	for i := range w.series.Y {
-		w.series.Y[i] = c.state.EngineSpeed * rpm
+	for i := range speeds {
+		speeds[i] = c.state.EngineSpeed * rpm
 		for range perSample {
 			c.step(t.collective(step - before))
 			step++
