@@ -1,0 +1,119 @@
+package replay
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+
+	"govrig/rig/procedure"
+	"govrig/rig/runlog"
+	"govrig/sim/machine"
+)
+
+// Load reads a record as the run that it was, for a report: its result as it
+// was stored and its trace from the samples, on true time where the board's
+// clock error is known. Where the run was cut off there is no result. The
+// machine is nil where the run had none.
+func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
+	m, err := load(rec)
+	if err != nil {
+		return nil, nil, err
+	}
+	r := &procedure.Run{Identity: rec.Info.Identity, Dir: rec.Dir}
+	if m != nil {
+		r.Setting, _ = m.Speed(rec.Info.Speed)
+	}
+	if rec.End != nil {
+		r.Found, r.Next = rec.End.Found, rec.End.Next
+	}
+	if r.Result, err = rec.Result(); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, err
+	}
+	r.Result.Procedure, r.Result.Virtual = rec.Info.Procedure, rec.Info.Virtual
+	r.Trace, err = trace(rec)
+	return r, m, err
+}
+
+// trace reads samples and pulses.
+func trace(rec *runlog.Record) (t procedure.Trace, err error) {
+	if t.Phases, err = rec.Phases(); err != nil {
+		return t, err
+	}
+	t = room(t.Phases, samples(rec))
+	fast := fast(rec)
+	hz := float64(rec.Info.TickHz)
+	err = rec.Samples(func(s *runlog.Sample) bool {
+		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
+		t.Speed = append(t.Speed, s.State.EngineSpeed*rpm*(1+fast))
+		t.Played = append(t.Played, s.Played*rpm*(1+fast))
+		t.Head = append(t.Head, s.State.HeadSpeed*rpm*(1+fast))
+		t.Throttle = append(t.Throttle, s.Throttle*1e6)
+		t.Collective = append(t.Collective, s.Collective*degrees)
+		t.Phase = append(t.Phase, s.Phase)
+		return true
+	})
+	if err != nil {
+		return t, err
+	}
+	for _, phase := range t.Phase {
+		if phase < 0 || phase >= len(t.Phases) {
+			return t, fmt.Errorf("replay: %s has samples of a phase that was not ordered", rec.Dir)
+		}
+	}
+	return t, Lines(rec, Watch{Pulse: func(p Pulse) {
+		at := float64(p.Start) / hz / (1 + fast)
+		if p.Line == Pickup {
+			t.Sent = append(t.Sent, at)
+		} else {
+			t.Pulses = append(t.Pulses, procedure.Pulse{Start: at, Width: float64(p.Width) / hz / (1 + fast)})
+		}
+	}})
+}
+
+const (
+	rpm     = 60 / (2 * math.Pi) // from rad/s
+	degrees = 180 / math.Pi      // from rad
+)
+
+// room makes a trace with room for n samples, so that a long one does not take
+// twice its size while it grows.
+func room(phases []string, n int) procedure.Trace {
+	columns := make([][]float64, 6)
+	for i := range columns {
+		columns[i] = make([]float64, 0, n)
+	}
+	return procedure.Trace{
+		Time: columns[0], Speed: columns[1], Played: columns[2], Head: columns[3], Throttle: columns[4], Collective: columns[5],
+		Phase: make([]int, 0, n), Phases: phases,
+	}
+}
+
+// samples is how many samples the record has; a guess from above where the run
+// was cut off.
+func samples(rec *runlog.Record) int {
+	if rec.End != nil {
+		return int(rec.End.Samples)
+	}
+	info, err := os.Stat(filepath.Join(rec.Dir, "samples.csv"))
+	if err != nil {
+		return 0
+	}
+	const shortest = 60 // bytes a line
+	return int(info.Size() / shortest)
+}
+
+// fast is the share by which the board's clock was fast, or 0 where that is not
+// known better than it is large.
+func fast(rec *runlog.Record) float64 {
+	if rec.End == nil || rec.End.Clock == nil {
+		return 0
+	}
+	c := rec.End.Clock
+	if c.Fast*c.Fast <= c.Uncertainty*c.Uncertainty {
+		return 0
+	}
+	return c.Fast
+}

@@ -1,0 +1,102 @@
+package replay
+
+import (
+	"context"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/procedure"
+	"govrig/rig/runlog"
+	"govrig/sim/board"
+	"govrig/sim/governor"
+)
+
+// What is read from a record is what the run had.
+func TestLoadIsTheRun(t *testing.T) {
+	b, dir := virtual(t)
+	run, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Speed: "circuit"})
+	require.NoError(t, err)
+	rec, err := runlog.Open(dir)
+	require.NoError(t, err)
+	loaded, m, err := Load(rec)
+	require.NoError(t, err)
+	require.Equal(t, b.Machine.Name, m.Name)
+	require.Equal(t, run.Result, loaded.Result)
+	require.Equal(t, run.Setting, loaded.Setting)
+	require.Equal(t, run.Identity, loaded.Identity)
+	require.Equal(t, run.Found, loaded.Found)
+	require.Equal(t, run.Trace.Phases, loaded.Trace.Phases)
+	require.Equal(t, run.Trace.Phase, loaded.Trace.Phase)
+	require.InDeltaSlice(t, run.Trace.Time, loaded.Trace.Time, 1e-9)
+	require.InDeltaSlice(t, run.Trace.Speed, loaded.Trace.Speed, 0.006)
+	require.InDeltaSlice(t, run.Trace.Head, loaded.Trace.Head, 0.0006)
+	require.InDeltaSlice(t, run.Trace.Throttle, loaded.Trace.Throttle, 0.006)
+	require.InDeltaSlice(t, run.Trace.Collective, loaded.Trace.Collective, 0.0006)
+	pulses, sent := len(run.Trace.Pulses), len(run.Trace.Sent) // the answer to Stop can tell of another
+	require.True(t, slices.Equal(run.Trace.Pulses, loaded.Trace.Pulses[:pulses]))
+	require.True(t, slices.Equal(run.Trace.Sent, loaded.Trace.Sent[:sent]))
+	require.LessOrEqual(t, len(loaded.Trace.Sent), sent+1)
+}
+
+// A board whose clock is half a per cent fast: the trace is on true time.
+func TestLoadIsOnTrueTime(t *testing.T) {
+	b, dir := virtual(t)
+	frames := 0
+	b.Clock = func() time.Duration {
+		frames++
+		return time.Duration(float64(frames) * 2e6 / 1.005)
+	}
+	run, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 3})
+	require.NoError(t, err)
+	rec, err := runlog.Open(dir)
+	require.NoError(t, err)
+	require.InDelta(t, 0.005, rec.End.Clock.Fast, 5e-5)
+	loaded, _, err := Load(rec)
+	require.NoError(t, err)
+	last := len(run.Trace.Time) - 1
+	require.InDelta(t, run.Trace.Time[last], loaded.Trace.Time[last], 2e-4)
+	require.InDelta(t, run.Trace.Head[last], loaded.Trace.Head[last], 0.05)
+	require.InDelta(t, float64(rec.End.Ticks)/board.TickHz/1.005, loaded.Trace.Time[last], 2e-3)
+}
+
+// Every edge that the virtual board makes on its pickup line, and every pulse
+// that the governor makes, is among the pulses of the record, to the tick.
+func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
+	m := trainer(t)
+	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
+	require.NoError(t, err)
+	active := !m.GovernorParams(board.TickHz).PickupLow
+	var edges []int64
+	b := &procedure.Bench{Machine: m, Where: "virtual", StandIn: g, Board: board.New(board.Options{
+		Governor: g, Watch: func(line governor.Line, tick int64, high bool) {
+			if line == governor.Pickup && high == active {
+				edges = append(edges, tick)
+			}
+		},
+	})}
+	dir := filepath.Join(t.TempDir(), "run")
+	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
+	_, err = procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 1})
+	require.NoError(t, err)
+	rec, err := runlog.Open(dir)
+	require.NoError(t, err)
+	var starts []int64
+	zero := int64(-1)
+	require.NoError(t, Lines(rec, Watch{Pulse: func(p Pulse) {
+		if p.Line == Pickup {
+			require.Zero(t, p.Unseen, "slower than telemetry")
+			starts = append(starts, p.Start)
+		}
+	}}))
+	require.NotEmpty(t, starts)
+	zero = edges[0] - starts[0]
+	require.Positive(t, zero)
+	for i, start := range starts {
+		require.Equal(t, edges[i]-zero, start)
+	}
+	require.LessOrEqual(t, len(edges)-len(starts), 1, "the last may come after the last frame")
+}
