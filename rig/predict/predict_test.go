@@ -51,7 +51,7 @@ func TestACellIsTheWiredRun(t *testing.T) {
 		g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 		require.NoError(t, err)
 		b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
-		run, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{})
+		run, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Speed: m.Speeds[0].Name})
 		require.NoError(t, err)
 		wired := func(name string) float64 {
 			require.NotNil(t, run.Result.Find(name).Value, name)
