@@ -105,7 +105,7 @@ void stick_set(uint16_t ticks)
 	width = ticks;
 	if (ticks)
 		played = ticks;
-	if (stage != RISE || way.hopping)
+	if (!running || stage != RISE || way.hopping)
 		return;
 	rising = ticks != 0;
 	compare_level(COMPARE_B, rising);

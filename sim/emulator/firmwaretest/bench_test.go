@@ -115,12 +115,17 @@ type bench struct {
 // until it listens.
 func newBench(t testing.TB, defs string) *bench {
 	t.Helper()
+	return benchOf(t, firmware(t, defs))
+}
+
+func benchOf(t testing.TB, firmware string) *bench {
+	t.Helper()
 	path, err := harness()
 	require.NoError(t, err)
 	b := &bench{t: t, edges: map[emulator.Pin][]edge{}}
 	b.Board, err = emulator.Open(emulator.Options{
 		Harness:  path,
-		Firmware: firmware(t, defs),
+		Firmware: firmware,
 		Watch: func(pin emulator.Pin, tick int64, high bool) {
 			b.edges[pin] = append(b.edges[pin], edge{tick, high})
 		},

@@ -139,6 +139,14 @@ func TestWorstInterruptLoad(t *testing.T) {
 			t.Logf("emulated, not checked on silicon: interrupt load %.1f %%, telemetry to drive applied %.3f ms (mean %.3f)",
 				100*load, 1e3*longest, 1e3*mean)
 			require.LessOrEqual(t, load, 0.25)
+			stats, err := b.Stats()
+			require.NoError(t, err)
+			for _, vector := range []int{7, 10, 11, 12} { // Timer2's match, Timer1's capture and matches
+				t.Logf("vector %d waits up to %d cycles and takes up to %d",
+					vector, stats.Vectors[vector].LatestTicks, stats.Vectors[vector].LongestTicks)
+				// Less than the shortest pulse, or its end would be set up too late.
+				require.Less(t, stats.Vectors[vector].LatestTicks+stats.Vectors[vector].LongestTicks, int64(1_600))
+			}
 		})
 	}
 }
