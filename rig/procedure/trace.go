@@ -5,6 +5,7 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/measure"
+	"govrig/rig/measure/train"
 	"govrig/rig/runlog"
 )
 
@@ -22,7 +23,7 @@ type Trace struct {
 }
 
 // Pulse is one captured pulse, in s.
-type Pulse struct{ Start, Width float64 }
+type Pulse = train.Pulse
 
 func (t *Trace) add(s *runlog.Sample, phase int, loop *rig.Loop, tickRate float64) {
 	t.Time = append(t.Time, float64(s.Ticks)/tickRate)
