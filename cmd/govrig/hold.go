@@ -15,11 +15,12 @@ func newHoldCommand(io streams) *cobra.Command {
 	var hold time.Duration
 	c := &cobra.Command{
 		Use:   "hold MACHINE",
-		Short: "Hold a speed setting under steady load and measure speed and band",
-		Long: `Plays the machine's engine to the governor: idle, spool-up, then a steady load.
-Measures the governed speed, the head speed that results, and how much the speed
-wanders.`,
-		Example: "  govrig hold trainer.yaml --virtual --time 20s",
+		Short: "Hold each speed setting: find its select pulse, measure speed, band, droop, hunting",
+		Long: `Plays the machine's engine to the governor: idle, spool-up, then each speed
+setting in turn. Finds the select pulse that gives the wanted head speed, measures
+how much the speed wanders under a steady light load and whether it hunts, and how
+much lower it stays under the heavy one.`,
+		Example: "  govrig hold trainer.yaml --virtual\n  govrig hold trainer.yaml --virtual --speed hover --time 20s",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if hold < time.Second || hold > time.Hour {
@@ -31,6 +32,9 @@ wanders.`,
 		},
 	}
 	o.flags(c)
-	c.Flags().DurationVar(&hold, "time", 10*time.Second, "how long to hold")
+	speed := c.Flags().Lookup("speed")
+	o.speed, speed.DefValue = procedure.AllSpeeds, procedure.AllSpeeds
+	speed.Usage = "name of the speed setting in the machine file, or all of them"
+	c.Flags().DurationVar(&hold, "time", 10*time.Second, "how long to hold each setting under light load")
 	return c
 }
