@@ -68,20 +68,33 @@ func thin(y []float64) []float64 {
 	return out
 }
 
-// ruler names the phases under the columns where they begin, with the time.
+// ruler names the phases under the columns where they begin, with the time, as
+// far as there is room before the next.
 func ruler(t *procedure.Trace, from int) string {
-	line := []byte(strings.Repeat(" ", chartWidth+20))
-	last := -1
-	n := len(t.Time) - from
-	end := 0
+	var starts []int // samples at which a phase begins
 	for i := from; i < len(t.Phase); i++ {
-		if t.Phase[i] == last {
-			continue
+		if i == from || t.Phase[i] != t.Phase[i-1] {
+			starts = append(starts, i)
 		}
-		last = t.Phase[i]
-		column := max((i-from)*chartWidth/n, end)
-		label := fmt.Sprintf("|%s, %.1f s", t.Phases[last], t.Time[i])
-		end = column + copy(line[min(column, len(line)):], label) + 1
 	}
-	return strings.TrimRight(string(line), " ")
+	column := func(i int) int { return (i - from) * chartWidth / (len(t.Time) - from) }
+	line := ""
+	for k, i := range starts {
+		room := chartWidth + 20 - column(i)
+		if k+1 < len(starts) {
+			room = column(starts[k+1]) - column(i)
+		}
+		line += strings.Repeat(" ", column(i)-len(line)) + label(room, t.Phases[t.Phase[i]], t.Time[i])
+	}
+	return strings.TrimRight(line, " ")
+}
+
+// label is the fullest label of a phase that leaves room for the next.
+func label(room int, phase string, time float64) string {
+	for _, text := range []string{fmt.Sprintf("|%s, %.1f s", phase, time), "|" + phase, "|"} {
+		if len(text) < room || text == "|" && room == 1 {
+			return text
+		}
+	}
+	return ""
 }
