@@ -154,12 +154,13 @@ func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
 	}
 }
 
-// progress tells of each phase as it begins, on a line of its own.
+// progress tells of each phase as it begins, on a line of its own; phases of
+// the same name in a row count as one.
 func progress(w io.Writer) func(string, *runlog.Sample) {
-	last := -1
+	last := ""
 	return func(phase string, s *runlog.Sample) {
-		if s.Phase != last {
-			last = s.Phase
+		if phase != last {
+			last = phase
 			fmt.Fprintf(w, "%6.1f s  %-9s  head %4.0f rpm\n", float64(s.Ticks)/board.TickHz, phase, s.State.HeadSpeed*60/6.283185307179586)
 		}
 	}
