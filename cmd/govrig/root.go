@@ -85,6 +85,7 @@ func commands(io streams) []*cobra.Command {
 		newNewCommand(io),
 		newSchemaCommand(io),
 		newPlanCommand(io),
+		newPortsCommand(io),
 		newPredictCommand(io),
 		newHoldCommand(io),
 		newLoadStepCommand(io),

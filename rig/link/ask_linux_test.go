@@ -96,34 +96,39 @@ func bootLoader(at int) func([]byte, int) []byte {
 	}
 }
 
-func TestAsk(t *testing.T) {
+// All are asked at once: each that does not answer takes some seconds.
+func TestAskAll(t *testing.T) {
 	t.Parallel()
 	newer := identity
 	newer.Protocol++
-	for name, c := range map[string]struct {
+	cases := []struct {
+		name string
 		far  func([]byte, int) []byte
 		baud int
 		boot int
 		err  error
 	}{
-		"rig board":             {board(identity, 500_000), 500_000, 0, nil},
-		"rig board, half speed": {board(identity, 250_000), 250_000, 0, nil},
-		"rig board, newer":      {board(newer, 500_000), 500_000, 0, &protocol.VersionError{Board: newer.Protocol}},
-		"nothing":               {silent, 0, 0, rig.ErrNoAnswer},
-		"boot loader":           {bootLoader(115_200), 0, 115_200, rig.ErrNoAnswer},
-		"old boot loader":       {bootLoader(57_600), 0, 57_600, rig.ErrNoAnswer},
-		"something else":        {func([]byte, int) []byte { return []byte("?\r\n") }, 0, 0, rig.ErrForeign},
-	} {
-		t.Run(name, func(t *testing.T) {
-			t.Parallel()
-			a := Ask(context.Background(), device(t, c.far))
-			require.Equal(t, c.err, a.Err)
-			require.Equal(t, c.baud, a.Baud)
-			require.Equal(t, c.boot, a.Boot)
-			if c.err == nil {
-				require.Equal(t, identity, a.Identity)
-			}
-		})
+		{"rig board", board(identity, 500_000), 500_000, 0, nil},
+		{"rig board, half speed", board(identity, 250_000), 250_000, 0, nil},
+		{"rig board, newer", board(newer, 500_000), 500_000, 0, &protocol.VersionError{Board: newer.Protocol}},
+		{"nothing", silent, 0, 0, rig.ErrNoAnswer},
+		{"boot loader", bootLoader(115_200), 0, 115_200, rig.ErrNoAnswer},
+		{"old boot loader", bootLoader(57_600), 0, 57_600, rig.ErrNoAnswer},
+		{"something else", func([]byte, int) []byte { return []byte("?\r\n") }, 0, 0, rig.ErrForeign},
+	}
+	var devices []Device
+	for _, c := range cases {
+		devices = append(devices, device(t, c.far))
+	}
+	for i, a := range AskAll(context.Background(), devices) {
+		c := cases[i]
+		require.Equal(t, c.err, a.Err, c.name)
+		require.Equal(t, devices[i], a.Device, c.name)
+		require.Equal(t, c.baud, a.Baud, c.name)
+		require.Equal(t, c.boot, a.Boot, c.name)
+		if c.err == nil {
+			require.Equal(t, identity, a.Identity, c.name)
+		}
 	}
 }
 

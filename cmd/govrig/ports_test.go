@@ -1,0 +1,55 @@
+package main
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/protocol"
+	"govrig/rig/link"
+)
+
+// The firmware behind a pseudo-terminal is told from a port that is not there.
+func TestPortsAsksTheFirmware(t *testing.T) {
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
+	path := emulate(t, root+"/testdata/machines/trainer-15cc.yaml")
+	missing := filepath.Join(t.TempDir(), "ttyUSB9")
+	code, out, _ := command("", "ports", path, missing)
+	require.Equal(t, exitPass, code)
+	require.Regexp(t, path+` +rig board, firmware 1\.0, wire version 1, 500000 baud, EMULATED\n`, out)
+	require.Regexp(t, missing+` +no such port\n.*plug the board in`, out)
+
+	code, out, complaints := command("", "ports", "--json", path, missing)
+	require.Equal(t, exitPass, code)
+	require.Contains(t, complaints, "Asking who is there")
+	var doc portsDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	require.Equal(t, portsSchema, doc.Schema)
+	require.Len(t, doc.Ports, 2)
+	require.Equal(t, portEntry{Port: path, Answer: "rig", Baud: 500_000, Firmware: "1.0", Wire: protocol.Version, Emulated: true}, doc.Ports[0])
+	require.Equal(t, "missing", doc.Ports[1].Answer)
+}
+
+func TestPortsNoneAnswers(t *testing.T) {
+	code, out, _ := command("", "ports", filepath.Join(t.TempDir(), "nothing"))
+	require.Equal(t, exitNoBoard, code)
+	require.Contains(t, out, "no such port")
+}
+
+// A board with older firmware is one that flash puts right.
+func TestPortsTellsOfOlderFirmware(t *testing.T) {
+	a := link.Answer{Device: link.Device{Path: "COM7", USB: true, Vendor: "1A86", Product: "7523"}, Baud: 500_000}
+	a.Identity = protocol.Identity{Protocol: protocol.Version, FirmwareMajor: 0, FirmwareMinor: 9}
+	e := answered(&a)
+	require.Equal(t, "rig", e.Answer)
+	require.Equal(t, "CH340", e.Chip)
+	require.Contains(t, e.Advice, "govrig flash --port COM7")
+
+	a.Err = &protocol.VersionError{Board: protocol.Version + 1}
+	e = answered(&a)
+	require.Equal(t, "rig_of_another_version", e.Answer)
+	require.EqualValues(t, protocol.Version+1, e.Wire)
+	require.Contains(t, e.Advice, "govrig flash --port COM7")
+}
