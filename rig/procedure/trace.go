@@ -34,7 +34,7 @@ func (t *Trace) add(s *runlog.Sample, phase int, loop *rig.Loop, tickRate float6
 	t.Collective = append(t.Collective, s.Collective*degrees)
 	t.Phase = append(t.Phase, phase)
 	for _, c := range loop.Captured() {
-		t.Pulses = append(t.Pulses, Pulse{float64(c.Start) / tickRate, float64(c.Width) / tickRate})
+		t.Pulses = append(t.Pulses, Pulse{Start: float64(c.Start) / tickRate, Width: float64(c.Width) / tickRate})
 	}
 	if edge, ok := loop.Sent(); ok {
 		t.Sent = append(t.Sent, float64(edge)/tickRate)
