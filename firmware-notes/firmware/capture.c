@@ -144,6 +144,7 @@ uint8_t capture_take(struct wire_pulse *p, uint8_t most)
 		n++;
 		at = (at + 1) % QUEUE_SIZE;
 	}
+	_MemoryBarrier(); /* the interrupt may now use the places again */
 	queue_start = at;
 	return n;
 }

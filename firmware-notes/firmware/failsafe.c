@@ -18,6 +18,11 @@ void failsafe_feed(uint16_t when)
 void failsafe_rest(void)
 {
 	counting = 0;
+}
+
+void failsafe_forget(void)
+{
+	counting = 0;
 	failsafe_tripped = 0;
 }
 

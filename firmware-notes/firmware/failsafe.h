@@ -15,9 +15,10 @@ static inline uint16_t failsafe_deadline(uint32_t now, uint32_t ticks)
 
 /* Starts the time over. Interrupts must be off. */
 void failsafe_feed(uint16_t deadline);
-/* No Drive is expected; forgets a failsafe that has happened. Interrupts must
- * be off. */
+/* Expects no Drive for now. Interrupts must be off. */
 void failsafe_rest(void);
+/* The same, and forgets a failsafe that has happened. */
+void failsafe_forget(void);
 /* Whether the failsafe time has run out. */
 extern volatile uint8_t failsafe_tripped;
 

@@ -1,5 +1,6 @@
 #include "pickup.h"
 
+#include <avr/cpufunc.h>
 #include <avr/interrupt.h>
 
 #include "board.h"
@@ -11,7 +12,8 @@
  * than interrupts are ever held up. */
 #define NEAR_TICKS 1600
 
-/* An edge older than this is forgotten, long before its distance wraps. */
+/* An edge older than this, a second, is forgotten long before its distance
+ * wraps. */
 #define FORGET_TICKS 0x1000000UL
 
 enum state {
@@ -77,8 +79,16 @@ static void rest(void)
 	compare_level(COMPARE_A, low);
 }
 
+/* Whether a is less than ticks after b, or before it. Unlike the sign of a
+ * difference this holds for moments as far ahead as the clock can tell. */
+static inline uint8_t within(uint32_t a, uint32_t b, uint32_t ticks)
+{
+	return a - b + FORGET_TICKS < ticks + FORGET_TICKS;
+}
+
 /* Takes the shadow: the first of its edges that is not the one sent last. An
- * edge within half a period of the last one is that one. */
+ * edge within half a period of the last one is that one. `at` is the last
+ * match, that is, about now. */
 static RARE void adopt(void)
 {
 	pending = 0;
@@ -90,8 +100,10 @@ static RARE void adopt(void)
 	period = shadow.period;
 	slot = shadow.edge;
 	regular_width = period - MIN_GAP_TICKS < width ? (uint16_t)(period - MIN_GAP_TICKS) : width;
+	if (at - last > FORGET_TICKS)
+		known = 0;
 	if (known)
-		while ((int32_t)(slot - last) <= (int32_t)(period / 2))
+		while (within(slot, last, period / 2 + 1))
 			slot += period;
 }
 
@@ -99,8 +111,7 @@ static RARE void adopt(void)
  * regular one that follows. */
 static RARE uint8_t stray_fits(void)
 {
-	return (int32_t)(stray - ended) >= (int32_t)MIN_GAP_TICKS &&
-	       (int32_t)(slot - stray) >= (int32_t)(width + MIN_GAP_TICKS);
+	return !within(stray, ended, MIN_GAP_TICKS) && !within(slot, stray, width + MIN_GAP_TICKS);
 }
 
 /* Chooses the next leading edge. */
@@ -121,7 +132,7 @@ static inline void plan(void)
 	}
 	kind = drop ? DROPPED : REGULAR;
 	at = slot;
-	if (known && (int32_t)(slot - ended) < (int32_t)MIN_GAP_TICKS) {
+	if (known && within(slot, ended, MIN_GAP_TICKS)) {
 		at = ended + MIN_GAP_TICKS;
 		late_edges++;
 	}
@@ -166,6 +177,7 @@ static inline void advance(void)
 		stray_set = 0;
 		return;
 	} else {
+		ended = at; /* a pulse of no width */
 		pass_slot();
 		drop--;
 	}
@@ -235,11 +247,10 @@ void pickup_prepare(uint8_t play, uint32_t edge, uint32_t every, uint32_t now)
 	if (clock_before(edge, now))
 		edge = first_ahead(edge, every, now);
 	pending = 0;
+	_MemoryBarrier();
 	shadow.play = play;
 	shadow.edge = edge;
 	shadow.period = every;
-	if (pickup_resting() && now - last > FORGET_TICKS)
-		known = 0;
 }
 
 /* Whether an edge is too near to be moved, or already made. */

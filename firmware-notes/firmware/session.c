@@ -149,6 +149,7 @@ static RARE void finish_configuring(void)
 	applied_drive = 0;
 	applied_ticks = 0;
 	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		failsafe_forget();
 		pickup_configure(settings.pickup_width_ticks, (settings.options & WIRE_OPTION_PICKUP_LOW) != 0);
 		stick_configure(settings.servo_period_ticks, servo_width(settings.safe_stick_ticks));
 		select_set(0);

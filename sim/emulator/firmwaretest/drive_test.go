@@ -91,6 +91,23 @@ func TestEdgeFarAhead(t *testing.T) {
 	require.Equal(t, p.train(3), got)
 }
 
+// An edge as far ahead as the clock can tell is waited for too, and given up
+// for a nearer one.
+func TestEdgeAtTheEndOfTheClock(t *testing.T) {
+	p, last := justPlayed(t)
+	p.b.drive(protocol.Drive{Flags: protocol.DrivePlay, EdgeTicks: uint32(p.ticks + 1<<31 - 50_000), PeriodTicks: 8_000})
+	p.b.run(30 * millisecond)
+	p.b.latest()
+	p.hear()
+	require.EqualValues(t, p.b.drives, p.last.AppliedDrive)
+	require.EqualValues(t, protocol.TelemetryPlaying|protocol.TelemetryDriven, p.last.Flags)
+	edge := p.ticks + 40_000
+	at := p.after(last, protocol.Drive{Flags: protocol.DrivePlay, EdgeTicks: uint32(edge), PeriodTicks: 50_000}, 15*millisecond)
+	require.Equal(t, arithmetic(edge, 50_000, len(at)), at)
+	require.Greater(t, len(at), 3)
+	require.Zero(t, p.last.LateEdges)
+}
+
 // Without DrivePlay the line idles; the pulse under way ends at its time.
 func TestPlayStops(t *testing.T) {
 	for delay := int64(0); delay < 70_000; delay += 1_111 {
@@ -135,6 +152,18 @@ func TestDrop(t *testing.T) {
 	require.Equal(t, append(train[:skip:skip], train[skip+3:]...), got)
 	require.EqualValues(t, len(got)-before, p.last.PickupCount-count)
 	require.Zero(t, p.last.LateEdges)
+}
+
+// The first pulses of a session can be left out too.
+func TestDropAtTheStart(t *testing.T) {
+	b := newBench(t, "")
+	b.find()
+	p := b.play(settings(), every(50_000))
+	p.say.FaultsLen = 1
+	p.say.Faults[0] = protocol.Fault{Kind: protocol.FaultDrop, Value: 2}
+	p.rounds(30 * millisecond)
+	got := starts(b.pulses(emulator.PickupPin, false))
+	require.Equal(t, p.train(len(got) + 2)[2:], got)
 }
 
 // FaultStray adds one pulse, so long after the next edge, unless it would come

@@ -84,6 +84,8 @@ func requireFailsafeIsLatched(t *testing.T, b *bench) {
 	require.EqualValues(t, protocol.TelemetrySafe|protocol.TelemetryFailsafe|protocol.TelemetryDriven, m.Flags)
 	require.NotEqual(t, b.drives, m.AppliedDrive)
 	require.Len(t, b.edges[emulator.PickupPin], pulses)
+	b.send(&protocol.Stop{})
+	require.Equal(t, m.Flags, b.telemetry().Flags, "it still came from the failsafe")
 	p := b.play(settings(), every(50_021))
 	p.rounds(20 * millisecond)
 	require.EqualValues(t, protocol.TelemetryPlaying|protocol.TelemetryDriven, p.last.Flags)

@@ -141,6 +141,8 @@ func TestWorstInterruptLoad(t *testing.T) {
 			require.LessOrEqual(t, load, 0.25)
 			stats, err := b.Stats()
 			require.NoError(t, err)
+			t.Logf("the stack reaches down to 0x%03X", stats.LowestStack)
+			require.Greater(t, stats.LowestStack, 0x700, "far from the static memory, which ends below 0x500")
 			for _, vector := range []int{7, 10, 11, 12} { // Timer2's match, Timer1's capture and matches
 				t.Logf("vector %d waits up to %d cycles and takes up to %d",
 					vector, stats.Vectors[vector].LatestTicks, stats.Vectors[vector].LongestTicks)
