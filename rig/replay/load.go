@@ -43,7 +43,7 @@ func trace(rec *runlog.Record) (t procedure.Trace, err error) {
 		return t, err
 	}
 	t = room(t.Phases, samples(rec))
-	fast := fast(rec)
+	fast := Fast(rec)
 	hz := float64(rec.Info.TickHz)
 	err = rec.Samples(func(s *runlog.Sample) bool {
 		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
@@ -105,9 +105,9 @@ func samples(rec *runlog.Record) int {
 	return int(info.Size() / shortest)
 }
 
-// fast is the share by which the board's clock was fast, or 0 where that is not
+// Fast is the share by which the board's clock was fast, or 0 where that is not
 // known better than it is large.
-func fast(rec *runlog.Record) float64 {
+func Fast(rec *runlog.Record) float64 {
 	if rec.End == nil || rec.End.Clock == nil {
 		return 0
 	}
