@@ -84,6 +84,11 @@ func (h *Health) answer(t *protocol.Telemetry, now int64, answered uint8) {
 	h.DelayMax = max(h.DelayMax, delay)
 }
 
+// disturbance is how many of the compared intervals after an order of a fault
+// may be other than the plant's: the one before the fault, which begins at the
+// next edge, that up to a missing or a stray pulse, and those after it.
+const disturbance = 4
+
 // sentEdges compares the pickup edges that the board has sent with the
 // plant's own passes.
 type sentEdges struct {
@@ -92,7 +97,7 @@ type sentEdges struct {
 	edge      int64   // newest edge compared
 	pass      float64 // the plant's pass that goes with it
 	paired    bool
-	disturbed bool // a fault was ordered: the next intervals are not the plant's
+	disturbed int // a fault was ordered: so many of the next intervals are not the plant's
 	waiting   int64
 	waits     bool
 	since     int64 // edges sent since the one compared
@@ -125,12 +130,13 @@ func (s *sentEdges) compare(p *passes, h *Health) {
 			nearest, distance = p.newest(i), d
 		}
 	}
-	if s.paired && !s.disturbed && s.since > 0 {
+	if s.paired && s.disturbed == 0 && s.since > 0 {
 		want := (nearest - s.pass) / float64(s.since)
 		got := float64(s.waiting-s.edge) / float64(s.since)
 		h.interval(got/want - 1)
 	}
-	s.edge, s.pass, s.paired, s.waits, s.since, s.disturbed = s.waiting, nearest, !math.IsInf(distance, 1), false, 0, false
+	s.edge, s.pass, s.paired, s.waits, s.since = s.waiting, nearest, !math.IsInf(distance, 1), false, 0
+	s.disturbed = max(0, s.disturbed-1)
 }
 
 func (h *Health) interval(relative float64) {

@@ -215,7 +215,9 @@ func (l *Loop) order(d *protocol.Drive) {
 	if l.phase != l.at.phase {
 		l.phase = l.at.phase
 		d.FaultsLen = copy(d.Faults[:], phase.Faults)
-		l.sent.disturbed = l.sent.disturbed || d.FaultsLen > 0
+		if d.FaultsLen > 0 {
+			l.sent.disturbed = disturbance
+		}
 	}
 	if !phase.Mute {
 		l.place(d)
