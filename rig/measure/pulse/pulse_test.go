@@ -33,7 +33,7 @@ func TestStepIsFoundExactly(t *testing.T) {
 		first := rapid.IntRange(16_000, 20_000).Draw(t, "first, ticks")
 		at := rapid.IntRange(0, 20).Draw(t, "from")
 		var widths []float64
-		for _, more := range rapid.SliceOfN(rapid.IntRange(1, 3), 6, 60).Draw(t, "steps") {
+		for _, more := range rapid.SliceOfN(rapid.IntRange(1, 3), 10, 60).Draw(t, "steps") {
 			at += more
 			widths = append(widths, float64(first+at*ticks)*tick)
 		}

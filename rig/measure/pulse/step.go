@@ -10,10 +10,10 @@ import (
 )
 
 const (
-	fewestWidths = 6    // different ones, to tell a step
+	fewestWidths = 10   // different ones, to tell a step
 	evenShare    = 0.95 // of the differences that must be whole steps
 	evenError    = 0.15 // of a step, that a whole one may be off
-	mostParts    = 4    // of the smallest difference seen, that a step may be
+	mostParts    = 16   // of the smallest difference seen, that a step may be
 )
 
 // Step is the step, s, in which widths move: the largest of which all
@@ -27,7 +27,11 @@ func Step(widths []float64, resolution float64) measure.Reading {
 	gaps := differences(levels)
 	smallest := slices.Min(gaps)
 	for parts := 1; parts <= mostParts; parts++ {
-		if step := smallest / float64(parts); even(gaps, step) {
+		step := smallest / float64(parts)
+		if step < 2*resolution {
+			break
+		}
+		if even(gaps, step) {
 			return measure.Read(refine(levels, step))
 		}
 	}
