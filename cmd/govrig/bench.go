@@ -37,6 +37,8 @@ type benchOptions struct {
 	safe    bool
 	answers map[string]string
 	lines   *bufio.Reader // of the person
+	// simulate puts a virtual board with what is on its lines on the bench.
+	simulate func(*procedure.Bench) error
 }
 
 func (o *benchOptions) flags(c *cobra.Command) {
@@ -59,14 +61,11 @@ func (o *benchOptions) flags(c *cobra.Command) {
 type act func(context.Context, *procedure.Bench) (*procedure.Run, error)
 
 // perform loads the machine, briefs the person, opens the board, runs the
-// procedure, and prints what came of it.
+// procedure, and prints what came of it. Without a path there is no machine.
 func perform(ctx context.Context, io streams, name, path string, o *benchOptions, brief procedure.Briefing, run act) error {
-	m, err := machine.Load(path)
+	m, err := load(io, path)
 	if err != nil {
 		return err
-	}
-	for _, caution := range m.Cautions {
-		fmt.Fprintf(io.err, "caution: %s\n", caution)
 	}
 	o.lines = bufio.NewReader(io.in)
 	tell(io.err, brief, o.virtual)
@@ -87,6 +86,21 @@ func perform(ctx context.Context, io streams, name, path string, o *benchOptions
 		return printErr
 	}
 	return ended(r, err)
+}
+
+// load loads a machine and shows what it gives cause to remark.
+func load(io streams, path string) (*machine.Machine, error) {
+	if path == "" {
+		return nil, nil
+	}
+	m, err := machine.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	for _, caution := range m.Cautions {
+		fmt.Fprintf(io.err, "caution: %s\n", caution)
+	}
+	return m, nil
 }
 
 func (o *benchOptions) print(w io.Writer, m *machine.Machine, r *procedure.Run) error {
@@ -121,12 +135,11 @@ func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*proc
 		b.Record = recorder(o.records, name)
 	}
 	if o.virtual {
-		g, err := governor.New(m.GovernorParams(board.TickHz), 0)
-		if err != nil {
-			return nil, err
+		b.Where = "virtual"
+		if o.simulate != nil {
+			return b, o.simulate(b)
 		}
-		b.Board, b.Where, b.StandIn = board.New(board.Options{Governor: g}), "virtual", g
-		return b, nil
+		return b, standIn(b)
 	}
 	port, err := link.Open(o.port, o.baud)
 	if err != nil {
@@ -136,6 +149,14 @@ func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*proc
 	b.Board, b.Where = port, o.port
 	b.Clock = func() time.Duration { return time.Since(start) }
 	return b, nil
+}
+
+// standIn puts a virtual board with the stand-in governor on the bench.
+func standIn(b *procedure.Bench) (err error) {
+	if b.StandIn, err = governor.New(b.Machine.GovernorParams(board.TickHz), 0); err == nil {
+		b.Board = board.New(board.Options{Governor: b.StandIn})
+	}
+	return err
 }
 
 // recorder makes records in folders named by time and procedure.
@@ -159,10 +180,15 @@ func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
 func progress(w io.Writer) func(string, *runlog.Sample) {
 	last := ""
 	return func(phase string, s *runlog.Sample) {
-		if phase != last {
-			last = phase
-			fmt.Fprintf(w, "%6.1f s  %-9s  head %4.0f rpm\n", float64(s.Ticks)/board.TickHz, phase, s.State.HeadSpeed*60/6.283185307179586)
+		if phase == last {
+			return
 		}
+		last = phase
+		line := fmt.Sprintf("%6.1f s  %-9s", float64(s.Ticks)/board.TickHz, phase)
+		if s.State.HeadSpeed != 0 {
+			line += fmt.Sprintf("  head %4.0f rpm", s.State.HeadSpeed*60/6.283185307179586)
+		}
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
 	}
 }
 

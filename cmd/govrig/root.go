@@ -87,6 +87,7 @@ func commands(io streams) []*cobra.Command {
 		newPlanCommand(io),
 		newPortsCommand(io),
 		newPredictCommand(io),
+		newSelfTestCommand(io),
 		newHoldCommand(io),
 		newLoadStepCommand(io),
 		newSweepCommand(io),

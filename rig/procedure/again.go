@@ -12,7 +12,10 @@ import (
 var starters = map[string]func(context.Context, *Bench, json.RawMessage) (*Run, error){
 	"hold":     starter(Hold),
 	"loadstep": starter(LoadStep),
-	"sweep":    starter(func(ctx context.Context, b *Bench, o SweepOptions) (*Run, error) { return new(Sweep).Measure(ctx, b, o) }),
+	"selftest": starter(SelfTest),
+	"sweep": starter(func(ctx context.Context, b *Bench, o SweepOptions) (*Run, error) {
+		return new(Sweep).Measure(ctx, b, o)
+	}),
 }
 
 // starter makes a procedure take its options as they stand in a record.

@@ -94,6 +94,8 @@ type Run struct {
 	Found []string
 	// Next says what to do next.
 	Next []string
+	// Subject is what was tested: "board", "pickup"; empty is the governor.
+	Subject string
 	// Setting is the wanted head speed that was run, where there was one.
 	Setting machine.SpeedSetting
 	// Dir is the run record's folder; empty when none was kept.
@@ -103,7 +105,8 @@ type Run struct {
 // plan is a procedure made ready for one machine.
 type plan struct {
 	name     string
-	options  any // that the procedure was called with
+	subject  string // Run.Subject
+	options  any    // that the procedure was called with
 	setting  machine.SpeedSetting
 	settings *rig.Settings // of the board; nil is those for the machine
 	quiet    bool          // it plays no pickup pulses
@@ -114,7 +117,7 @@ type plan struct {
 // run carries a plan out. The Run is never nil; when the error is not nil its
 // result tells how far it came.
 func (b *Bench) run(ctx context.Context, p plan) (*Run, error) {
-	r := &Run{Setting: p.setting}
+	r := &Run{Setting: p.setting, Subject: p.subject}
 	session, err := rig.Open(ctx, b.Board, b.settings(p))
 	if err != nil {
 		sheet := measure.NewSheet(p.name, true, p.declared...)

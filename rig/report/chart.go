@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/guptarohit/asciigraph"
@@ -20,7 +21,7 @@ const (
 func chart(b *strings.Builder, t *procedure.Trace) {
 	from := from(t)
 	n := len(t.Time) - from
-	if n < chartWidth {
+	if n < chartWidth || slices.Max(t.Head) == 0 { // nothing turned
 		return
 	}
 	fmt.Fprintf(b, "  head speed, rpm; each column holds the dip or peak of %.2f s\n",

@@ -30,7 +30,7 @@ func JSON(w io.Writer, result measure.Result) error {
 
 const rpm = 60 / (2 * math.Pi)
 
-// Text writes a run for a person.
+// Text writes a run for a person; m is nil for one without a machine.
 func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
 	var b strings.Builder
 	heading(&b, m, r)
@@ -56,16 +56,12 @@ func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
 	return err
 }
 
-// Provenance is the line that says what took part in a run.
-func Provenance(virtual bool) string {
-	if virtual {
-		return "VIRTUAL: simulated governor, simulated engine, no hardware. This proves nothing about a real governor."
-	}
-	return "On the bench: real governor, simulated engine."
-}
-
 func heading(b *strings.Builder, m *machine.Machine, r *procedure.Run) {
-	fmt.Fprintf(b, "%s\n\n", Provenance(r.Result.Virtual))
+	fmt.Fprintf(b, "%s\n\n", provenance(r.Result.Virtual, r.Subject))
+	if m == nil {
+		fmt.Fprintf(b, "%s\n\n", r.Result.Procedure)
+		return
+	}
 	if r.Setting.Name == "" {
 		fmt.Fprintf(b, "%s: %s\n\n", r.Result.Procedure, m.Name)
 		return
@@ -160,10 +156,10 @@ func verdict(r *procedure.Run) string {
 	case measure.NotRun:
 		text = "Not run: not everything could be measured; see the notes."
 	default:
-		text = "Error: the rig went wrong, which says nothing about the governor; see the notes."
+		text = "Error: the rig went wrong, which says nothing about the " + subject(r) + "; see the notes."
 	}
 	if r.Result.Virtual {
-		text += " It was a virtual run: before a real start, run it on the bench with the real governor."
+		text += " It was a virtual run: before a real start, run it on the bench with the real " + subject(r) + "."
 	}
 	return text
 }
