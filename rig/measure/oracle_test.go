@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"math/cmplx"
+	"os"
 	"os/exec"
 	"testing"
 
@@ -49,7 +50,12 @@ const oracleRate = 500.0
 
 func consult(t *testing.T) oracle {
 	t.Helper()
-	out, err := exec.Command("/usr/bin/python3", "testdata/oracle.py", "20240611", "10").Output()
+	script, err := os.Open("testdata/oracle.py") // opened here, so that a change of it is seen
+	require.NoError(t, err)
+	defer script.Close()
+	python := exec.Command("/usr/bin/python3", "-", "20240611", "10")
+	python.Stdin = script
+	out, err := python.Output()
 	require.NoError(t, err, "install python3-scipy")
 	var o oracle
 	require.NoError(t, json.Unmarshal(out, &o))

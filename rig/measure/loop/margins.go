@@ -13,7 +13,7 @@ import (
 type Band struct{ Min, Max float64 }
 
 // perDecade is how densely a band is searched before a crossing is refined.
-const perDecade = 400
+const perDecade = 200
 
 // Margins are the stability margins of a loop (any control text-book). Where
 // the loop crosses more than once, each is the smallest. They speak of
@@ -106,10 +106,16 @@ func MarginsOf(l Response, b Band) (Margins, error) {
 }
 
 func (c curve) margins() Margins {
+	m := c.crossings()
+	m.peaks(c)
+	return m
+}
+
+// crossings are the margins but for the peaks.
+func (c curve) crossings() Margins {
 	var m Margins
 	m.gainCrossings(c)
 	m.phaseCrossings(c)
-	m.peaks(c)
 	return m
 }
 

@@ -41,7 +41,7 @@ type Step struct {
 	Horizon float64
 }
 
-const instants = 1500 // of a predicted curve
+const instants = 1000 // of a predicted curve
 
 // Predict computes the answer of the closed loop to a load step from the
 // frequency response alone:
@@ -60,7 +60,7 @@ func Predict(l Response, s Step, b Band) (Prediction, error) {
 	if err != nil {
 		return Prediction{}, err
 	}
-	if !c.margins().stable() {
+	if !c.crossings().stable() {
 		return Prediction{}, ErrUnstable
 	}
 	f := make([]float64, len(c.w))

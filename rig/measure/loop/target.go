@@ -59,7 +59,14 @@ func Within(l Response, b Band, t Target) (Interval, error) {
 }
 
 func (c curve) within(t Target) (Interval, error) {
-	met := func(k float64) bool { return t.met(c.times(complex(k, 0)).margins()) }
+	met := func(k float64) bool {
+		scaled := c.times(complex(k, 0))
+		m := scaled.crossings()
+		if t.Sensitivity > 0 {
+			m.peaks(scaled)
+		}
+		return t.met(m)
+	}
 	high := factors - 1
 	for high >= 0 && !met(factor(high)) {
 		high--
@@ -102,7 +109,7 @@ func edge(met func(float64) bool, in, out float64) float64 {
 func (c curve) best() float64 {
 	greatest := math.Inf(-1)
 	for i := range factors {
-		m := c.times(complex(factor(i), 0)).margins()
+		m := c.times(complex(factor(i), 0)).crossings()
 		if m.stable() && m.Phase.OK() {
 			greatest = math.Max(greatest, m.Phase.Value)
 		}
