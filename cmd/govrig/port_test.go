@@ -98,7 +98,7 @@ func TestStoppedInMidRunOnAPort(t *testing.T) {
 	kept, err := filepath.Glob(records + "/*-loadstep")
 	require.NoError(t, err)
 	require.Len(t, kept, 1)
-	record, err := runlog.Read(kept[0])
+	record, err := runlog.Open(kept[0])
 	require.NoError(t, err)
 	require.Equal(t, "stopped", string(record.End.Reason))
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"govrig/rig"
 	"govrig/rig/measure"
@@ -21,7 +22,8 @@ const (
 	sweepFrom    = 0.25
 	sweepTo      = 8.0
 	sweepLines   = 14
-	sweepShare   = 0.0025 // of the engine's speed, each line
+	sweepShare   = 0.0025 // of the engine's speed, each line, at first
+	sweepLeast   = 0.0002 // and at the least
 )
 
 // rigDelay is the time that the rig itself adds between the governor's
@@ -44,6 +46,7 @@ type SweepOptions struct {
 type Sweep struct {
 	Points []SweepPoint
 	Advice loop.Advice
+	share  float64 // of the engine's speed that each line now has
 }
 
 // SweepPoint is one speed setting under one load.
@@ -113,16 +116,52 @@ func sweepPoints(m *machine.Machine, settings []machine.SpeedSetting) (points []
 	return points
 }
 
-// at measures one point.
+// at measures one point. A sway that drives the throttle to its ends shows
+// less gain than there is; it is made smaller and played again.
 func (s *Sweep) at(t *test, g *governed, p SweepPoint) error {
-	sines, err := sweepSines(g)
-	if err != nil {
-		return err
+	if s.share == 0 {
+		s.share = sweepShare
 	}
 	g.setting = p.Setting
 	g.last.Select = seconds(selectWidth(&g.m.Governor, g.engine()))
+	for ; s.share >= sweepLeast; s.share /= 3 {
+		part, sines, err := s.play(t, g, p)
+		if err != nil {
+			return err
+		}
+		from, to := part.phase(s.phase(p))
+		if atEnds(t.bench, part.Throttle[from:to]) {
+			continue
+		}
+		if err := p.read(t, part, from, to, sines); err != nil {
+			return notSwept(t, p.Name, err.Error())
+		}
+		s.Points = append(s.Points, p)
+		p.take(t.sheet)
+		return nil
+	}
+	return notSwept(t, p.Name, "the throttle runs to its ends at the slightest sway: the loop hunts, or next to it; turn the gain down first")
+}
+
+func notSwept(t *test, point, why string) error {
+	for _, d := range sweepMeasures(point) {
+		t.sheet.NotRun(d.Name, why)
+	}
+	return nil
+}
+
+// phase is the name of a point's swaying phase: each try has its own.
+func (s *Sweep) phase(p SweepPoint) string {
+	return fmt.Sprintf("sway, %s, %.2g %%", p.Name, 100*s.share)
+}
+
+// play lets the speed sway at one point.
+func (s *Sweep) play(t *test, g *governed, p SweepPoint) (part Trace, sines response.Multisine, err error) {
+	if sines, err = sweepSines(s.share * g.engine()); err != nil {
+		return part, sines, err
+	}
 	settle := g.load("settle, "+p.Name, p.Collective, 1, 6)
-	sway := g.phase("sway, "+p.Name, sweepPeriod*(1+sweepPeriods)+0.1)
+	sway := g.phase(s.phase(p), sweepPeriod*(1+sweepPeriods)+0.1)
 	for _, l := range sines.Lines {
 		sway.Sway = append(sway.Sway, rig.Sine{
 			Amplitude: l.Amplitude, Frequency: float64(l.Harmonic) / float64(steps(sweepPeriod)),
@@ -130,26 +169,26 @@ func (s *Sweep) at(t *test, g *governed, p SweepPoint) error {
 		})
 	}
 	after := g.phase("after", 0.2) // the end of the sway is known ahead, too
-	part, _, err := t.play(settle, sway, after)
-	if err != nil {
-		return err
+	if part, _, err = t.play(settle, sway, after); err != nil {
+		return part, sines, err
 	}
-	from, to := part.phase(sway.Name)
+	from, _ := part.phase(sway.Name)
 	sines.Start = part.Time[from]
-	if err := p.read(t, part, from, to, sines); err != nil {
-		for _, d := range sweepMeasures(p.Name) {
-			t.sheet.NotRun(d.Name, err.Error())
-		}
-		return nil
-	}
-	s.Points = append(s.Points, p)
-	p.take(t.sheet)
-	return nil
+	return part, sines, nil
 }
 
-func sweepSines(g *governed) (response.Multisine, error) {
+// atEnds tells whether a throttle, µs, comes within 1 % of its travel of either
+// end.
+func atEnds(b *Bench, throttle []float64) bool {
+	low := 1e6 * math.Min(float64(b.Machine.Servo.ClosedPulse), float64(b.Machine.Servo.OpenPulse))
+	high := 1e6 * math.Max(float64(b.Machine.Servo.ClosedPulse), float64(b.Machine.Servo.OpenPulse))
+	margin := 0.01 * (high - low)
+	return slices.Min(throttle) < low+margin || slices.Max(throttle) > high-margin
+}
+
+func sweepSines(amplitude float64) (response.Multisine, error) {
 	lines := response.Harmonics(sweepPeriod, sweepFrom, sweepTo, sweepLines)
-	return response.NewMultisine(sweepPeriod, lines, sweepShare*g.engine())
+	return response.NewMultisine(sweepPeriod, lines, amplitude)
 }
 
 // read turns samples from..to into the governor's response and margins.
