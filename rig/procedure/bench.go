@@ -197,7 +197,7 @@ func (b *Bench) record(p plan, session *rig.Session) (*runlog.Writer, error) {
 		return nil, fmt.Errorf("procedure: options of %s: %w", p.name, err)
 	}
 	info := runlog.Info{
-		Procedure: p.name, Options: options, Speed: p.setting.Name,
+		Procedure: p.name, Subject: p.subject, Options: options, Speed: p.setting.Name,
 		Virtual: virtual(&session.Identity), Board: b.Where, Lockstep: b.Clock == nil,
 		Identity: session.Identity, Settings: session.Settings,
 		StepTicks: stepTicks, TickHz: session.Identity.TickHz,

@@ -22,7 +22,7 @@ func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	r := &procedure.Run{Identity: rec.Info.Identity, Dir: rec.Dir}
+	r := &procedure.Run{Identity: rec.Info.Identity, Subject: rec.Info.Subject, Dir: rec.Dir}
 	if m != nil {
 		r.Setting, _ = m.Speed(rec.Info.Speed)
 	}

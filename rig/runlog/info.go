@@ -29,6 +29,7 @@ type Info struct {
 	Tool      string          `json:"tool"`    // version of govrig
 	System    string          `json:"system"`  // operating system and processor
 	Procedure string          `json:"procedure"`
+	Subject   string          `json:"subject,omitempty"` // what was tested; empty is the governor
 	Options   json.RawMessage `json:"options,omitempty"` // of the procedure
 	Speed     string          `json:"speed,omitempty"`   // name of the speed setting
 	Virtual   bool            `json:"virtual"`           // no hardware took part

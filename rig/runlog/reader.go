@@ -2,6 +2,7 @@ package runlog
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -28,6 +29,7 @@ func Open(dir string) (*Record, error) {
 	if r.Info.Schema != Schema {
 		return nil, fmt.Errorf("runlog: %s has the form %q, this govrig reads %q", dir, r.Info.Schema, Schema)
 	}
+	r.Info.Options = compact(r.Info.Options)
 	var end End
 	switch err := r.read(endFile, &end); {
 	case err == nil:
@@ -36,6 +38,15 @@ func Open(dir string) (*Record, error) {
 		return nil, err
 	}
 	return r, nil
+}
+
+// compact leaves out the white space that a file has for people.
+func compact(text json.RawMessage) json.RawMessage {
+	var b bytes.Buffer
+	if json.Compact(&b, text) != nil {
+		return text
+	}
+	return b.Bytes()
 }
 
 func (r *Record) path(name string) string { return filepath.Join(r.Dir, name) }
