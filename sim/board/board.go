@@ -48,8 +48,8 @@ type Options struct {
 // Times that the firmware takes, as measured in emulation.
 const (
 	bootTicks    = 4_800 // from switching on to hearing the wire
-	composeTicks = 646   // from a telemetry moment to the first start bit
-	applyTicks   = 634   // from the end of a frame to acting on it
+	composeTicks = 424   // from a telemetry moment to the first start bit
+	applyTicks   = 592   // from the end of a frame to acting on it
 )
 
 // readLimitTicks is the board time that Read gives a frame to come.

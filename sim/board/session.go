@@ -14,10 +14,11 @@ const (
 	minTelemetryTicks   = 16_000    // 1000 frames a second
 	minFailsafeTicks    = 160_000   // 10 ms
 	maxFailsafeTicks    = 16_000_000
+	minServoTicks       = 1_600   // 100 µs
 	maxServoTicks       = 40_000  // 2.5 ms
 	minServoPeriodTicks = 48_000  // 3 ms
 	maxServoPeriodTicks = 800_000 // 50 ms
-	selectOffsetTicks   = 40_000  // from a stick pulse to the select pulse
+	selectOffsetTicks   = 44_800  // from a stick pulse to the select pulse
 	selectStepTicks     = 8
 )
 
@@ -135,15 +136,22 @@ func (b *Board) drive(m *protocol.Drive) {
 	s.flags = s.flags&^protocol.TelemetrySafe | protocol.TelemetryDriven
 	s.failsafe = b.now + int64(s.config.FailsafeTicks)
 	s.status.appliedDrive, s.status.appliedTick = m.Sequence, b.now
-	b.stick.width = min(int64(m.StickTicks), maxServoTicks)
-	b.selector.width = min(int64(m.SelectTicks), maxServoTicks)
+	b.stick.width, b.selector.width = servoWidth(m.StickTicks), servoWidth(m.SelectTicks)
 	b.pickup.drive(b.now, m)
+}
+
+// servoWidth is the width of a servo pulse as the board plays it: 0 is none.
+func servoWidth(ticks uint16) int64 {
+	if ticks == 0 {
+		return 0
+	}
+	return min(max(int64(ticks), minServoTicks), maxServoTicks)
 }
 
 // safe puts the board in its safe state.
 func (b *Board) safe() {
 	b.pickup.stop()
-	b.stick.width = int64(b.session.config.SafeStickTicks)
+	b.stick.width = servoWidth(b.session.config.SafeStickTicks)
 	b.session.failsafe = never
 	b.session.flags |= protocol.TelemetrySafe
 }
