@@ -34,11 +34,25 @@ func TestTurnReadsThePattern(t *testing.T) {
 	require.InDelta(t, 0, got.Scatter, 1e-9)
 	require.InEpsilon(t, 25, got.Speed, 1e-9)
 	require.InEpsilon(t, 0.14/3, got.Width(), 1e-9)
-	require.InDelta(t, 1-3*0.04, got.Unevenness(), 1e-9, "0.04 of a turn where a third would be even")
 	require.Zero(t, got.Missing+got.Extra)
 	require.Equal(t, 3, PerTurn(wheel(20, at, widths, steady), 6))
 	require.Equal(t, 1, PerTurn(wheel(20, []float64{0, 0.5}, []float64{0.1, 0.1}, steady), 6), "even magnets look alike")
 	require.Zero(t, PerTurn(nil, 6))
+}
+
+// Two magnets that should be alike: the second comes 0.02 of a turn late and is
+// felt for a fifth longer.
+func TestFold(t *testing.T) {
+	got, ok := Turn(wheel(10, []float64{0, 0.1, 0.52, 0.62}, []float64{0.05, 0.02, 0.06, 0.02}, steady), 4)
+	require.True(t, ok)
+	even, spacing, width := got.Fold(2)
+	require.InDelta(t, 0.04, spacing, 1e-9)
+	require.InDelta(t, 0.01/0.055, width, 1e-9)
+	require.InDeltaSlice(t, []float64{0.055, 0.02, 0.055, 0.02}, even.Widths, 1e-9)
+	require.InDeltaSlice(t, []float64{0.1, 0.4, 0.1, 0.4}, even.Spacings, 1e-9)
+	same, spacing, width := even.Fold(1)
+	require.Equal(t, even, same)
+	require.InDelta(t, 0, spacing+width, 1e-9)
 }
 
 // A shaft whose speed changes by a tenth each turn still gives the shares.
@@ -48,7 +62,8 @@ func TestTurnWhileTheSpeedChanges(t *testing.T) {
 		got, ok := Turn(pulses, 2)
 		require.True(t, ok)
 		require.InDelta(t, 0.1, got.Width(), 0.005)
-		require.Less(t, got.Unevenness(), 0.06)
+		_, spacing, _ := got.Fold(2)
+		require.Less(t, spacing, 0.06)
 		require.Zero(t, got.Missing+got.Extra)
 	}
 }

@@ -1,6 +1,9 @@
 package train
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Turning is what a pickup gives in each turn of its shaft.
 type Turning struct {
@@ -22,14 +25,31 @@ type Turning struct {
 // Width is the mean share of a pulse.
 func (t Turning) Width() float64 { return mean(t.Widths) }
 
-// Unevenness is how far the spacing of a pulse is from the mean spacing, as a
-// share of that, at most.
-func (t Turning) Unevenness() float64 {
-	worst, even := 0.0, 1/float64(t.PerTurn)
-	for _, s := range t.Spacings {
-		worst = math.Max(worst, math.Abs(s/even-1))
+// Fold lays a number of parts of the turn, which should be alike, on top of each
+// other: even is their mean. spacing is how far the longest or shortest of them
+// is from the mean, and width by how much the widths of pulses that should be
+// alike differ, both as a share.
+func (t Turning) Fold(parts int) (even Turning, spacing, width float64) {
+	even, n := t, t.PerTurn/parts
+	even.Widths, even.Spacings = make([]float64, t.PerTurn), make([]float64, t.PerTurn)
+	for i := range n {
+		var widths, spacings []float64
+		for k := i; k < t.PerTurn; k += n {
+			widths, spacings = append(widths, t.Widths[k]), append(spacings, t.Spacings[k])
+		}
+		width = math.Max(width, (slices.Max(widths)-slices.Min(widths))/mean(widths))
+		for k := i; k < t.PerTurn; k += n {
+			even.Widths[k], even.Spacings[k] = mean(widths), mean(spacings)
+		}
 	}
-	return worst
+	for k := 0; k < t.PerTurn; k += n {
+		part := 0.0
+		for _, s := range t.Spacings[k : k+n] {
+			part += s
+		}
+		spacing = math.Max(spacing, math.Abs(part*float64(parts)-1))
+	}
+	return even, spacing, width
 }
 
 // fewestTurns that make a reading.
