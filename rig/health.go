@@ -85,9 +85,10 @@ func (h *Health) answer(t *protocol.Telemetry, now int64, answered uint8) {
 }
 
 // disturbance is how many of the compared intervals after an order of a fault
-// may be other than the plant's: the one before the fault, which begins at the
-// next edge, that up to a missing or a stray pulse, and those after it.
-const disturbance = 4
+// may be other than the plant's: two up to edges that came before the order was
+// applied, that to the next edge, at which the fault begins, and those to a
+// stray pulse and from it.
+const disturbance = 5
 
 // sentEdges compares the pickup edges that the board has sent with the
 // plant's own passes.
