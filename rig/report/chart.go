@@ -26,12 +26,12 @@ func chart(b *strings.Builder, t *procedure.Trace) {
 	}
 	fmt.Fprintf(b, "  head speed, rpm; each column holds the dip or peak of %.2f s\n",
 		(t.Time[len(t.Time)-1]-t.Time[from])/chartWidth)
-	graph := asciigraph.Plot(thin(t.Head[from:]), asciigraph.Height(chartHeight), asciigraph.Precision(0))
+	graph := asciigraph.Plot(thin(t.Head[from:], chartWidth), asciigraph.Height(chartHeight), asciigraph.Precision(0))
 	offset := strings.IndexAny(firstLine(graph), "┤┼") // in bytes; all before it is ASCII
 	for _, line := range strings.Split(graph, "\n") {
 		b.WriteString("  " + strings.TrimRight(line, " ") + "\n")
 	}
-	b.WriteString(strings.Repeat(" ", offset+3) + ruler(t, from) + "\n\n")
+	b.WriteString(strings.Repeat(" ", offset+3) + ruler(t, from, chartWidth) + "\n\n")
 }
 
 // from is where the chart begins.
@@ -51,14 +51,14 @@ func firstLine(s string) string {
 
 // thin keeps one value a column: the one farthest from the mean of the whole,
 // so that no dip or peak is lost.
-func thin(y []float64) []float64 {
+func thin(y []float64, columns int) []float64 {
 	mean := 0.0
 	for _, v := range y {
 		mean += v / float64(len(y))
 	}
-	out := make([]float64, chartWidth)
+	out := make([]float64, columns)
 	for c := range out {
-		from, to := c*len(y)/chartWidth, (c+1)*len(y)/chartWidth
+		from, to := c*len(y)/columns, (c+1)*len(y)/columns
 		out[c] = y[from]
 		for _, v := range y[from:to] {
 			if math.Abs(v-mean) > math.Abs(out[c]-mean) {
@@ -70,15 +70,15 @@ func thin(y []float64) []float64 {
 }
 
 // ruler names the phases under the columns where they begin, with the time, as
-// far as there is room before the next.
-func ruler(t *procedure.Trace, from int) string {
+// far as there is room before the next. The trace is that many columns wide.
+func ruler(t *procedure.Trace, from, columns int) string {
 	var starts []int // samples at which a phase begins
 	for i := from; i < len(t.Phase); i++ {
 		if i == from || t.Phase[i] != t.Phase[i-1] {
 			starts = append(starts, i)
 		}
 	}
-	column := func(i int) int { return (i - from) * chartWidth / (len(t.Time) - from) }
+	column := func(i int) int { return (i - from) * columns / (len(t.Time) - from) }
 	line := ""
 	for k, i := range starts {
 		room := chartWidth + 20 - column(i)

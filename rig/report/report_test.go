@@ -104,7 +104,7 @@ func TestThinKeepsTheDip(t *testing.T) {
 		y[i] = 1500
 	}
 	y[7_777] = 1300
-	require.Contains(t, thin(y), 1300.0)
+	require.Contains(t, thin(y, chartWidth), 1300.0)
 }
 
 func TestWrapped(t *testing.T) {
