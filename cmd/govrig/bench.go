@@ -163,7 +163,7 @@ func standIn(b *procedure.Bench) (err error) {
 func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
 	return func(info runlog.Info) (*runlog.Writer, error) {
 		now := time.Now()
-		info.Started, info.Tool = now.Format(time.RFC3339), version()
+		info.Started, info.Tool = now.Format("2006-01-02T15:04:05.000Z07:00"), version()
 		base := filepath.Join(dir, now.Format("2006-01-02-150405")+"-"+name)
 		for n := 2; ; n++ {
 			w, err := runlog.Create(base, info)
