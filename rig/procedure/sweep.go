@@ -79,7 +79,7 @@ func (s *Sweep) Measure(ctx context.Context, b *Bench, o SweepOptions) (*Run, er
 	for _, p := range points {
 		declared = append(declared, sweepMeasures(p.Name)...)
 	}
-	return b.run(ctx, plan{name: "sweep", setting: settings[0], declared: declared, body: func(t *test) error {
+	return b.run(ctx, plan{name: "sweep", options: o, setting: settings[0], declared: declared, body: func(t *test) error {
 		g := newGoverned(b.Machine, settings[0])
 		if ok, err := g.spoolUp(t, declared); !ok {
 			return err

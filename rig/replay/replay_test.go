@@ -261,22 +261,24 @@ func TestCutOffRunReplays(t *testing.T) {
 	}
 }
 
-// A record whose run had ended is not to go on, and one that went on is not to
-// end.
+// A record that says it is whole and ends before the run of today does, or goes
+// on after it, differs.
 func TestOtherLengthIsADifference(t *testing.T) {
-	for options, want := range map[string]string{`{"Time":2}`: "now the host waits for the board; in the record it wrote Stop", `{"Time":0.5}`: "now the host wrote Stop; in the record it waited for the board"} {
-		dir := recorded(t)
-		path := filepath.Join(dir, "run.json")
-		text, err := os.ReadFile(path)
-		require.NoError(t, err)
-		var info runlog.Info
-		require.NoError(t, json.Unmarshal(text, &info))
-		info.Options = json.RawMessage(options)
-		text, err = json.Marshal(info)
-		require.NoError(t, err)
-		require.NoError(t, os.WriteFile(path, text, 0o644))
+	dir := recorded(t)
+	path := filepath.Join(dir, "wire.bin")
+	wire, err := os.ReadFile(path)
+	require.NoError(t, err)
+	extra := []byte{'>', 1, 0, 0}
+	extra = binary.LittleEndian.AppendUint16(extra, frame.CRC(extra))
+	for want, other := range map[string][]byte{
+		"the run of today goes on; the recorded one had ended":          wire[:len(wire)-1],
+		"the run of today has ended; the recorded one wrote 00":         append(wire[:len(wire):len(wire)], extra...),
+		"the run of today goes on; the recorded one had ended (halved)": wire[:len(wire)/2],
+	} {
+		require.NoError(t, os.WriteFile(path, other, 0o644))
 		r := again(t, dir)
 		require.NotNil(t, r.Difference)
-		require.Contains(t, r.Difference.What, want)
+		require.Equal(t, strings.TrimSuffix(want, " (halved)"), r.Difference.What)
+		require.False(t, r.Same())
 	}
 }
