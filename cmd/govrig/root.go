@@ -92,6 +92,11 @@ func commands(io streams) []*cobra.Command {
 		newLoadStepCommand(io),
 		newSweepCommand(io),
 		newMeasureCommand(io),
+		newRunsCommand(io),
+		newShowCommand(io),
+		newCompareCommand(io),
+		newExportCommand(io),
+		newReplayCommand(io),
 		newEmulateCommand(io),
 	}
 }
