@@ -13,6 +13,7 @@ var starters = map[string]func(context.Context, *Bench, json.RawMessage) (*Run, 
 	"hold":     starter(Hold),
 	"loadstep": starter(LoadStep),
 	"selftest": starter(SelfTest),
+	"tune":     starter(Tune),
 	"throttle": starter(Throttle),
 	"sweep": starter(func(ctx context.Context, b *Bench, o SweepOptions) (*Run, error) {
 		return new(Sweep).Measure(ctx, b, o)

@@ -96,6 +96,8 @@ type Run struct {
 	Next []string
 	// Subject is what was tested: "board", "pickup"; empty is the governor.
 	Subject string
+	// Tune holds the positions of the gain that tune measured.
+	Tune []TunePoint
 	// Setting is the wanted head speed that was run, where there was one.
 	Setting machine.SpeedSetting
 	// Dir is the run record's folder; empty when none was kept.

@@ -34,7 +34,7 @@ func bench(t testing.TB, m *machine.Machine, change func(*governor.Params)) *Ben
 	}
 	g, err := governor.New(p, 0)
 	require.NoError(t, err)
-	return &Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
+	return &Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 }
 
 func value(t *testing.T, r *Run, name string) float64 {

@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -116,14 +117,36 @@ func sweepPoints(m *machine.Machine, settings []machine.SpeedSetting) (points []
 	return points
 }
 
-// at measures one point. A sway that drives the throttle to its ends shows
-// less gain than there is; it is made smaller and played again.
+// at measures one point and puts it on the sheet.
 func (s *Sweep) at(t *test, g *governed, p SweepPoint) error {
+	g.setting = p.Setting
+	g.last.Select = seconds(selectWidth(&g.m.Governor, g.engine()))
+	err := s.measure(t, g, &p)
+	var unswept *unsweptError
+	if errors.As(err, &unswept) {
+		for _, d := range sweepMeasures(p.Name) {
+			t.sheet.NotRun(d.Name, unswept.why)
+		}
+		return nil
+	}
+	if err == nil {
+		s.Points = append(s.Points, p)
+		p.take(t.sheet)
+	}
+	return err
+}
+
+// unsweptError is a point that cannot be measured.
+type unsweptError struct{ why string }
+
+func (e *unsweptError) Error() string { return "procedure: no frequency response: " + e.why }
+
+// measure measures one point. A sway that drives the throttle to its ends shows
+// less gain than there is; it is made smaller and played again.
+func (s *Sweep) measure(t *test, g *governed, p *SweepPoint) error {
 	if s.share == 0 {
 		s.share = sweepShare
 	}
-	g.setting = p.Setting
-	g.last.Select = seconds(selectWidth(&g.m.Governor, g.engine()))
 	for ; s.share >= sweepLeast; s.share /= 3 {
 		part, sines, err := s.play(t, g, p)
 		if err != nil {
@@ -134,29 +157,20 @@ func (s *Sweep) at(t *test, g *governed, p SweepPoint) error {
 			continue
 		}
 		if err := p.read(t, part, from, to, sines); err != nil {
-			return notSwept(t, p.Name, err.Error())
+			return &unsweptError{err.Error()}
 		}
-		s.Points = append(s.Points, p)
-		p.take(t.sheet)
 		return nil
 	}
-	return notSwept(t, p.Name, "the throttle runs to its ends at the slightest sway: the loop hunts, or next to it; turn the gain down first")
-}
-
-func notSwept(t *test, point, why string) error {
-	for _, d := range sweepMeasures(point) {
-		t.sheet.NotRun(d.Name, why)
-	}
-	return nil
+	return &unsweptError{"the throttle runs to its ends at the slightest sway, so the loop hunts or is next to it"}
 }
 
 // phase is the name of a point's swaying phase: each try has its own.
-func (s *Sweep) phase(p SweepPoint) string {
+func (s *Sweep) phase(p *SweepPoint) string {
 	return fmt.Sprintf("sway, %s, %.2g %%", p.Name, 100*s.share)
 }
 
 // play lets the speed sway at one point.
-func (s *Sweep) play(t *test, g *governed, p SweepPoint) (part Trace, sines response.Multisine, err error) {
+func (s *Sweep) play(t *test, g *governed, p *SweepPoint) (part Trace, sines response.Multisine, err error) {
 	if sines, err = sweepSines(s.share * g.engine()); err != nil {
 		return part, sines, err
 	}

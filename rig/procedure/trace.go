@@ -84,10 +84,11 @@ func boardFast(session *rig.Session) float64 {
 	return fast
 }
 
-// phase gives the samples from..to of the named phase.
+// phase gives the samples from..to of the named phase; of several of the same
+// name, the first in this part of the trace.
 func (t *Trace) phase(name string) (from, to int) {
 	for i, n := range t.Phases {
-		if n == name {
+		if n == name && len(t.Phase) > 0 && i >= t.Phase[0] {
 			from = sort.Search(len(t.Phase), func(k int) bool { return t.Phase[k] >= i })
 			to = sort.Search(len(t.Phase), func(k int) bool { return t.Phase[k] > i })
 			return from, to

@@ -88,6 +88,15 @@ func (g *Governor) Edge(line Line, tick int64, high bool) {
 	}
 }
 
+// Turn turns the gain knob up by some clicks, or down by negative ones. Two
+// clicks double the gain.
+func (g *Governor) Turn(clicks float64) {
+	if g.p.KnobReversed {
+		clicks = -clicks
+	}
+	g.p.Gain *= math.Exp2(clicks / 2)
+}
+
 // pickup takes in an edge to active or back. A pulse counts from its leading
 // edge, once its end has shown that it is one.
 func (g *Governor) pickup(tick int64, active bool) {

@@ -59,6 +59,8 @@ type Params struct {
 	// integral out.
 	IntegralTime float64
 
+	// KnobReversed makes the gain fall as its knob is turned up.
+	KnobReversed bool
 	// WindUp lets the integral run on while the output is at an end.
 	WindUp bool
 

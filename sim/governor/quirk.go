@@ -28,6 +28,7 @@ var Quirks = []Quirk{
 	{"loss_opens", "leaves the throttle open when the pickup fails", func(p *Params) { p.LossOpen = true }},
 	{"deaf_when_fast", "does not hear the pickup above a speed", func(p *Params) { p.DeafAbove = p.SpeedLow + 0.8*(p.SpeedHigh-p.SpeedLow) }},
 	{"counts_twice", "counts both edges of a pulse", func(p *Params) { p.BothEdges = true }},
+	{"knob_reversed", "has a gain knob that works the other way round", func(p *Params) { p.KnobReversed = true }},
 	{"coarse_setting", "can be set to a few speeds only", func(p *Params) { p.SpeedStep = math.Max(p.SpeedStep, (p.SpeedHigh-p.SpeedLow)/6.5) }},
 }
 
