@@ -16,7 +16,7 @@ const farOff = 5.0
 // read takes the measures from what was played, and says what they mean.
 func (l *throttleTest) read() {
 	if len(l.rest) == 0 || !pulse.Rate(starts(l.rest)).OK() {
-		l.nothing()
+		dead(l.t, throttleMeasures(l.t.bench.Machine))
 		return
 	}
 	fast := boardFast(l.t.session)
@@ -43,14 +43,13 @@ func (l *throttleTest) read() {
 	l.advise(rate, step)
 }
 
-// nothing is said when the throttle line is dead.
-func (l *throttleTest) nothing() {
-	const why = "no servo pulses came on the throttle line"
-	for _, d := range throttleMeasures(l.t.bench.Machine) {
-		l.t.sheet.NotRun(d.Name, why)
+// dead says that the throttle line is.
+func dead(t *test, declared []measure.Declaration) {
+	for _, d := range declared {
+		t.sheet.NotRun(d.Name, "no servo pulses came on the throttle line")
 	}
-	l.t.found("No servo pulses came on the throttle line within two seconds.")
-	l.t.next("See that the throttle line goes to the governor's servo output, that the grounds are joined, and that the governor has its own supply.")
+	t.found("No servo pulses came on the throttle line.")
+	t.next("See that the throttle line goes to the governor's servo output, that the grounds are joined, and that the governor has its own supply.")
 }
 
 // openEnd is the width, s, at the governor's open end: where the stick brings

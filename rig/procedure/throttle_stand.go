@@ -6,13 +6,14 @@ import (
 	"time"
 
 	"govrig/rig"
+	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/turntable"
 )
 
 const (
 	resetTime = 0.3  // s, that the stick is low for before a trial
-	turnTime  = 0.1  // s
+	holdTime  = 0.03 // s, at a speed before it changes
 	settling  = 0.06 // s, beside two frames, until the throttle shows a new stick
 	confirmed = 3    // pulses in a row that make a finding
 )
@@ -27,6 +28,7 @@ type stand struct {
 	selected       time.Duration
 	frame          float64 // time of a frame of the throttle line, s
 	turning        float64 // speed of the turntable, rad/s
+	mute           bool    // no pulses are played
 	watched        Trace   // what the last watch made
 }
 
@@ -34,26 +36,35 @@ type stand struct {
 // given engine speed, rad/s.
 func newStand(t *test, setting float64) *stand {
 	m := t.bench.Machine
+	t.record.Event(runlog.EventPlant, runlog.Plant{Kind: "turntable"})
 	t.use(func(step float64) sim.Plant { return turntable.New(step) })
 	closed, open := float64(m.Servo.ClosedPulse), float64(m.Servo.OpenPulse)
 	return &stand{
-		t: t, closed: closed, travel: open - closed, frame: 1.0 / 50,
+		t: t, closed: closed, travel: open - closed, frame: 1.0 / 50, mute: true,
 		selected: seconds(selectWidth(&m.Governor, setting)),
 	}
 }
 
-// phase turns the pickup, at rad/s, for some seconds; a speed of 0 plays no
-// pulses. The turntable itself goes on then, and goes from speed to speed
-// within turnTime, so that every pulse played is one of its own.
+// phase goes on turning for some seconds; a turn of 0 plays no pulses, though
+// the turntable itself goes on.
 func (s *stand) phase(stick, turn, time float64) rig.Phase {
-	p := rig.Phase{
+	return rig.Phase{
 		Name: s.name, Steps: steps(time), Mute: turn == 0, Turn: s.turning,
 		Stick: seconds(s.closed + stick*s.travel), Select: s.selected,
 	}
-	if turn > 0 && turn != s.turning {
-		s.turning, p.Turn, p.Ramp = turn, turn, steps(turnTime)
+}
+
+// change goes to another speed, rad/s, and stays there. The old speed is held
+// for longer than it takes a pulse to go out, so that every pulse is placed
+// knowing of the change.
+func (s *stand) change(stick, turn, time float64) []rig.Phase {
+	before := s.phase(stick, turn, holdTime)
+	before.Mute = s.mute
+	if turn > 0 {
+		s.turning = turn
 	}
-	return p
+	s.mute = turn == 0
+	return []rig.Phase{before, s.phase(stick, turn, time)}
 }
 
 // share is a pulse width as a share of the servo travel.
@@ -94,9 +105,9 @@ func (s *stand) watch(stick, turn, limit float64, looked func(share float64) boo
 	return s.lately(part, looked), part.Time[len(part.Time)-1] - part.Time[0], nil
 }
 
-// reset puts the stick low, so that a governor lets go.
+// reset puts the stick low, so that a governor lets go, and turns at a speed.
 func (s *stand) reset(turn float64) error {
-	_, _, err := s.t.play(s.phase(0, turn, resetTime))
+	_, _, err := s.t.play(s.change(0, turn, resetTime)...)
 	return err
 }
 
@@ -122,9 +133,12 @@ func (s *stand) silence(time float64) (span, error) {
 	return span{slices.Min(shares), slices.Max(shares)}, nil
 }
 
-// course moves the stick through the given shares and gives the throttle at
-// each. A stick at which no pulse came is left out.
+// course moves the stick through the given shares, at a speed, and gives the
+// throttle at each. A stick at which no pulse came is left out.
 func (s *stand) course(sticks []float64, turn float64) (stick, throttle []float64, err error) {
+	if err := s.reset(turn); err != nil {
+		return nil, nil, err
+	}
 	for _, at := range sticks {
 		part, _, err := s.t.play(s.phase(at, turn, settling+6*s.frame))
 		if err != nil {

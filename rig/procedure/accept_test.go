@@ -1,0 +1,117 @@
+package procedure
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/measure"
+	"govrig/sim/board"
+	"govrig/sim/governor"
+	"govrig/sim/machine"
+)
+
+// A healthy stand-in is heard everywhere, and its limits are found: the loss
+// time by the slowest pickup and by the number of pulses that may be missing.
+func TestAcceptFindsTheStandIn(t *testing.T) {
+	for _, name := range machines {
+		t.Run(name, func(t *testing.T) {
+			m := load(t, name)
+			p := m.GovernorParams(board.TickHz)
+			r, err := Accept(context.Background(), bench(t, m, nil), AcceptOptions{})
+			require.NoError(t, err)
+			require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
+			require.Less(t, lasted(r), 120.0)
+			require.Empty(t, r.Next)
+			require.InDelta(t, 1, value(t, r, "counts_per_pulse"), 0)
+			pulses := float64(m.Governor.PulsesPerTurn)
+			require.InEpsilon(t, 60/(p.LossTime*pulses), value(t, r, "lowest_speed_heard"), 0.15)
+			require.InEpsilon(t, 1.03*p.SpeedHigh*rpm, value(t, r, "highest_speed_heard"), 1e-9)
+			per := float64(m.Speeds[0].HeadSpeed) * m.Ratio() * rpm / 60 * pulses // pulses a second
+			rides := value(t, r, "missing_pulses_ridden_over")
+			lost := (p.LossTime + 1/p.FrameRate) * per // it looks once a frame
+			require.Less(t, rides, lost)
+			require.Greater(t, 2*rides+1, p.LossTime*per)
+		})
+	}
+}
+
+func TestAcceptCatchesQuirks(t *testing.T) {
+	for quirk, want := range map[machine.Quirk]struct{ measure, words string }{
+		"other_polarity": {"own_pulses_heard", "takes the other polarity only: it hears high pulses, and this machine's pickup makes low ones"},
+		"deaf_when_fast": {"highest_speed_heard", "does not hear the pickup above 16"},
+		"counts_twice":   {"counts_per_pulse", "counts 2 pulses for each one: it counts both edges"},
+	} {
+		t.Run(string(quirk), func(t *testing.T) {
+			r, err := Accept(context.Background(), bench(t, quirky(t, quirk), nil), AcceptOptions{})
+			require.NoError(t, err)
+			require.Equal(t, measure.Fail, r.Result.Outcome)
+			require.Equal(t, []string{want.measure}, failed(r), "%s", said(r))
+			require.Contains(t, said(r), want.words)
+			require.NotEmpty(t, r.Next)
+			require.Less(t, lasted(r), 120.0)
+		})
+	}
+}
+
+// The speed above which it is deaf is found to 1 %.
+func TestAcceptFindsWhereItTurnsDeaf(t *testing.T) {
+	m := quirky(t, "deaf_when_fast")
+	r, err := Accept(context.Background(), bench(t, m, nil), AcceptOptions{})
+	require.NoError(t, err)
+	require.InEpsilon(t, m.GovernorParams(board.TickHz).DeafAbove*rpm, value(t, r, "highest_speed_heard"), 0.011)
+}
+
+// Set to two pulses a turn where one comes, it counts half.
+func TestAcceptFindsAWrongNumberOfMagnets(t *testing.T) {
+	b := bench(t, trainer(t), func(p *governor.Params) { p.PulsesPerTurn = 2 })
+	r, err := Accept(context.Background(), b, AcceptOptions{})
+	require.NoError(t, err)
+	require.InDelta(t, 0.5, value(t, r, "counts_per_pulse"), 0)
+	require.Contains(t, failed(r), "counts_per_pulse")
+	require.Contains(t, said(r), "one pulse for two")
+}
+
+// What is wrong elsewhere is no fault of the pickup input.
+func TestAcceptBlamesNobodyElse(t *testing.T) {
+	for _, quirk := range []machine.Quirk{"slow_frames", "coarse_output", "proportional_only", "wind_up", "no_hysteresis", "loss_opens", "coarse_setting"} {
+		r, err := Accept(context.Background(), bench(t, quirky(t, quirk), nil), AcceptOptions{})
+		require.NoError(t, err)
+		require.Empty(t, failed(r), "%s: %s", quirk, said(r))
+		t.Log(quirk, r.Result.Outcome, lasted(r))
+		for _, m := range r.Result.Measures {
+			if m.Outcome == measure.NotRun {
+				t.Log(m.Name, m.Warnings)
+			}
+		}
+	}
+}
+
+// As many stray pulses are played as are ordered, each at 0.4 of the way between
+// two regular ones that are a spacing apart.
+func TestAcceptPlaysStrays(t *testing.T) {
+	m := trainer(t)
+	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
+	require.NoError(t, err)
+	strays := 0
+	usual := newGoverned(m, m.Speeds[0]).spacing() * board.TickHz
+	var edges [3]int64 // the newest last
+	b := &Bench{Machine: m, Where: "virtual", Board: board.New(board.Options{Governor: g, Watch: func(line governor.Line, tick int64, high bool) {
+		if line != governor.Pickup || high {
+			return
+		}
+		copy(edges[:], edges[1:])
+		edges[2] = tick
+		spacing := float64(edges[2] - edges[0])
+		share := float64(edges[1]-edges[0]) / spacing
+		if math.Abs(spacing/usual-1) < 0.02 && math.Abs(share-0.4) < 0.02 {
+			strays++
+		}
+	}})}
+	r, err := Accept(context.Background(), b, AcceptOptions{})
+	require.NoError(t, err)
+	require.Equal(t, measure.Pass, r.Result.Outcome)
+	require.Equal(t, 1+2+4+8+16, strays)
+}
