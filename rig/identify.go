@@ -24,7 +24,7 @@ var (
 const openTries = 5
 
 // askedReads is how many times conn's patience an answer is waited for. A boot
-// loader that runs after a restart is started over by every byte it gets; it
+// loader that runs after a restart may be started over by every byte it gets; it
 // must be left alone for longer than the second that it waits.
 const askedReads = 3
 

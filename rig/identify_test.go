@@ -110,8 +110,8 @@ func (b *bootLoader) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// A boot loader that every byte starts over (as the one that Debian packages
-// in arduino-core-avr does) is not kept from ever starting the board.
+// A boot loader that every byte starts over is not kept from ever starting the
+// board.
 func TestIdentifyLeavesABootLoaderAlone(t *testing.T) {
 	for left := range 3 {
 		_, err := Identify(context.Background(), &bootLoader{left: left}, 2)

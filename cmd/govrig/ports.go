@@ -165,7 +165,8 @@ func answered(a *link.Answer) portEntry {
 		e.Answer, e.Baud = "boot_loader", a.Boot
 		e.Advice = "no rig firmware; if this is your board: govrig flash --port " + a.Path
 	case errors.Is(a.Err, rig.ErrForeign):
-		e.Answer, e.Advice = "something_else", a.Err.Error()
+		e.Answer = "something_else"
+		e.Advice = "not as a rig board does; if this is your board, with another program: govrig flash --force --port " + a.Path
 	case errors.Is(a.Err, rig.ErrNoAnswer):
 		e.Answer, e.Advice = "nothing", "no boot loader either: is it a board, and has it power?"
 	case errors.As(a.Err, &open) && open.Busy():

@@ -38,8 +38,8 @@ func Ask(ctx context.Context, d Device) Answer {
 		a.Err = port.Close()
 		return a
 	}
-	if errors.Is(a.Err, rig.ErrNoAnswer) || errors.Is(a.Err, rig.ErrForeign) {
-		a.Boot = bootSpeed(ctx, d.Path)
+	if errors.Is(a.Err, rig.ErrNoAnswer) {
+		a.Boot = BootSpeed(ctx, d.Path)
 	}
 	return a
 }

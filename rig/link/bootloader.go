@@ -16,13 +16,16 @@ var bootSpeeds = []int{115_200, 57_600}
 var bootQuestion, bootAnswer = []byte{0x30, 0x20}, []byte{0x14, 0x10}
 
 const (
+	// A board needs this long to come out of its restart. A boot loader that
+	// gets half a question gives up at once.
+	bootSettle    = 250 * time.Millisecond
 	bootPatience  = 100 * time.Millisecond
-	bootQuestions = 12 // a boot loader blinks first, and then waits for a second or so
+	bootQuestions = 10 // a boot loader blinks first, and then waits for a second or so
 )
 
-// bootSpeed restarts the board on a port by opening it and gives the speed at
-// which a boot loader answers, or 0.
-func bootSpeed(ctx context.Context, path string) int {
+// BootSpeed restarts the board on a port by opening it and gives the speed at
+// which a boot loader answers, or 0. It takes up to three seconds.
+func BootSpeed(ctx context.Context, path string) int {
 	for _, baud := range bootSpeeds {
 		if ctx.Err() == nil && bootAt(ctx, path, baud) {
 			return baud
@@ -37,6 +40,11 @@ func bootAt(ctx context.Context, path string, baud int) (found bool) {
 		return false
 	}
 	defer port.Close()
+	select {
+	case <-ctx.Done():
+		return false
+	case <-time.After(bootSettle):
+	}
 	var heard []byte
 	buf := make([]byte, chunkSize)
 	for i := 0; i < bootQuestions && ctx.Err() == nil; i++ {
