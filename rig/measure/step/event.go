@@ -53,6 +53,7 @@ func cut(s measure.Series, w Windows) (*answer, error) {
 	if g := firstGap(s, before.T[0]); g != nil && g.From <= a.final.from {
 		return nil, fmt.Errorf("the log has a gap from %.3f s to %.3f s", g.From, g.To)
 	}
+	a.final.wander = a.initial.half
 	a.findPeak()
 	if !a.visible(s) {
 		return nil, fmt.Errorf("nothing stands out from the noise after the event at %g s", w.Event)
