@@ -28,14 +28,14 @@ func Compare(w io.Writer, t *compare.Table, traces []*procedure.Trace) error {
 	}
 	b.WriteString("\n")
 	for _, what := range t.Unlike {
-		wrapped(&b, "", what)
+		Wrapped(&b, "", what)
 	}
 	if len(t.Unlike) > 0 {
 		b.WriteString("\n")
 	}
 	overlay(&b, traces)
 	changes(&b, t)
-	wrapped(&b, "", scatterWords(t))
+	Wrapped(&b, "", scatterWords(t))
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -31,7 +31,7 @@ func Recorded(w io.Writer, rec *runlog.Record, m *machine.Machine, r *procedure.
 	b.WriteString("\n")
 	for _, line := range particulars(rec) {
 		if line[1] != "" {
-			wrapped(&b, "  "+right(line[0], 10)+" ", line[1])
+			Wrapped(&b, "  "+right(line[0], 10)+" ", line[1])
 		}
 	}
 	_, err := io.WriteString(w, b.String())

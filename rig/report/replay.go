@@ -18,7 +18,7 @@ func Replay(w io.Writer, rec *runlog.Record, r *replay.Report, tool string) erro
 	fmt.Fprintf(&b, "%d frames from the board; %d messages to it the same, byte for byte\n", r.Frames, r.Sent)
 	switch {
 	case r.Difference != nil:
-		wrapped(&b, "The first difference: ", strings.TrimPrefix(r.Difference.Error(), "replay: "))
+		Wrapped(&b, "The first difference: ", strings.TrimPrefix(r.Difference.Error(), "replay: "))
 		b.WriteString("Measures were not compared.\n")
 	case r.Cut:
 		b.WriteString("The record ends before the run did; there are no measures to compare.\n")
@@ -26,7 +26,7 @@ func Replay(w io.Writer, rec *runlog.Record, r *replay.Report, tool string) erro
 		fmt.Fprintf(&b, "%d measures compared with those stored\n", r.Measures)
 	}
 	for _, what := range r.Other {
-		wrapped(&b, "differs: ", what)
+		Wrapped(&b, "differs: ", what)
 	}
 	if r.Same() {
 		b.WriteString("Nothing differs.\n")

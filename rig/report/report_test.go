@@ -109,7 +109,7 @@ func TestThinKeepsTheDip(t *testing.T) {
 
 func TestWrapped(t *testing.T) {
 	var b strings.Builder
-	wrapped(&b, "  name: ", strings.Repeat("word ", 40))
+	Wrapped(&b, "  name: ", strings.Repeat("word ", 40))
 	for _, line := range strings.Split(strings.TrimRight(b.String(), "\n"), "\n") {
 		require.LessOrEqual(t, len(line), lineWidth)
 	}

@@ -37,18 +37,18 @@ func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
 	chart(&b, &r.Trace)
 	table(&b, r.Result.Measures)
 	for _, sentence := range r.Found {
-		wrapped(&b, "found: ", sentence)
+		Wrapped(&b, "found: ", sentence)
 	}
 	for _, warning := range r.Result.Warnings {
-		wrapped(&b, "note: ", warning)
+		Wrapped(&b, "note: ", warning)
 	}
 	for _, sentence := range r.Next {
-		wrapped(&b, "next: ", sentence)
+		Wrapped(&b, "next: ", sentence)
 	}
 	if len(r.Result.Warnings)+len(r.Found)+len(r.Next) > 0 {
 		b.WriteString("\n")
 	}
-	wrapped(&b, "", verdict(r))
+	Wrapped(&b, "", verdict(r))
 	if r.Dir != "" {
 		fmt.Fprintf(&b, "Record: %s\n", r.Dir)
 	}
@@ -96,9 +96,9 @@ func table(b *strings.Builder, measures []measure.Measure) {
 	}
 	b.WriteString("\n")
 	for _, m := range measures {
-		wrapped(b, "  "+m.Name+": ", m.Meaning)
+		Wrapped(b, "  "+m.Name+": ", m.Meaning)
 		for _, warning := range m.Warnings {
-			wrapped(b, "    ", warning)
+			Wrapped(b, "    ", warning)
 		}
 	}
 	b.WriteString("\n")
@@ -166,9 +166,9 @@ func verdict(r *procedure.Run) string {
 
 const lineWidth = 100
 
-// wrapped writes text behind first, broken into lines, the later ones
+// Wrapped writes text behind first, broken into lines, the later ones
 // indented by four more than first is.
-func wrapped(b *strings.Builder, first, text string) {
+func Wrapped(b *strings.Builder, first, text string) {
 	indent := len(first) - len(strings.TrimLeft(first, " ")) + 4
 	line := first
 	empty := true

@@ -1,0 +1,60 @@
+package commission
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"govrig/rig/measure"
+	"govrig/rig/report"
+)
+
+// WriteText writes the page for a person: the verdict and its reasons first.
+func (s *State) WriteText(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n\n%s\n\n%s\n", report.Provenance(s.Virtual), s.Machine, strings.ToUpper(string(s.Verdict)))
+	for _, reason := range s.Reasons {
+		report.Wrapped(&b, "  - ", reason)
+	}
+	fmt.Fprintf(&b, "\n  %-10s %-8s\n", "step", "outcome")
+	for _, step := range s.Steps {
+		first := fmt.Sprintf("  %-10s %-8s ", step.Name, step.word())
+		report.Wrapped(&b, first, step.line())
+	}
+	b.WriteString("\n")
+	for _, step := range s.Steps {
+		for _, next := range step.Next {
+			report.Wrapped(&b, "next, "+step.Name+": ", next)
+		}
+	}
+	if s.Verdict == Go {
+		report.Wrapped(&b, "", "Go means that the governor did on the bench what the machine file asks. It says nothing about the engine, the airframe or the day: follow the makers' manuals, your club's code and your country's rules, stand clear of the blade plane, and keep an engine cut that does not go through the governor.")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (s Step) word() string {
+	switch {
+	case s.Skipped != "":
+		return "left out"
+	case s.Outcome == "":
+		return "to do"
+	case s.Outcome == measure.NotRun:
+		return "not run"
+	}
+	return string(s.Outcome)
+}
+
+// line is the one thing most worth knowing about a step.
+func (s Step) line() string {
+	switch {
+	case s.Skipped != "":
+		return s.Skipped
+	case len(s.Missed) > 0:
+		return strings.Join(s.Missed, "; ")
+	case len(s.Found) > 0:
+		return s.Found[0]
+	}
+	return ""
+}
