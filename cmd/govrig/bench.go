@@ -41,12 +41,18 @@ type benchOptions struct {
 	simulate func(*procedure.Bench) error
 }
 
+// flags adds the flags of a procedure that runs at a speed setting.
 func (o *benchOptions) flags(c *cobra.Command) {
+	o.boardFlags(c)
+	c.Flags().StringVar(&o.speed, "speed", "", "name of the speed setting in the machine file (default: the first)")
+}
+
+// boardFlags adds those of every procedure.
+func (o *benchOptions) boardFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.virtual, "virtual", false, "run with a simulated governor and no hardware")
 	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3")
 	f.IntVar(&o.baud, "baud", 500_000, "speed of the port")
-	f.StringVar(&o.speed, "speed", "", "name of the speed setting in the machine file (default: the first)")
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
 	f.DurationVar(&o.delay, "failsafe", 100*time.Millisecond, "how long the board plays on when the computer is silent, 10ms to 1s")

@@ -89,6 +89,8 @@ func commands(io streams) []*cobra.Command {
 		newFlashCommand(io),
 		newPredictCommand(io),
 		newSelfTestCommand(io),
+		newAcceptCommand(io),
+		newThrottleCommand(io),
 		newHoldCommand(io),
 		newLoadStepCommand(io),
 		newSweepCommand(io),

@@ -15,16 +15,22 @@ var AcceptBriefing = Briefing{
 	Connect: linesGoverned, Moves: movesServo, Hurts: hurtsStart,
 }
 
-// AcceptOptions are those of Accept; there are none yet.
-type AcceptOptions struct{}
+// AcceptOptions are those of Accept.
+type AcceptOptions struct {
+	Speed string // name of the speed setting at which pulses are disturbed; empty is the first
+}
 
 // Accept plays pickup pulses of both polarities, of several widths and speeds,
 // the stick up and no engine in the loop. A pulse is heard when the throttle
 // does what it does not do without pulses. Then it closes the loop and leaves
 // pulses out or adds some.
 func Accept(ctx context.Context, b *Bench, o AcceptOptions) (*Run, error) {
-	a := newAcceptTest(b.Machine)
-	return b.run(ctx, plan{name: "accept", options: o, declared: a.measures(), body: func(t *test) error {
+	setting, err := choose(b.Machine, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	a := newAcceptTest(b.Machine, setting)
+	return b.run(ctx, plan{name: "accept", options: o, setting: setting, declared: a.measures(), body: func(t *test) error {
 		a.t = t
 		return a.play()
 	}})
@@ -32,10 +38,11 @@ func Accept(ctx context.Context, b *Bench, o AcceptOptions) (*Run, error) {
 
 // acceptTest is what Accept found so far.
 type acceptTest struct {
-	t      *test
-	m      *machine.Machine
-	low    bool    // the machine's own polarity
-	active float64 // share of a turn that one of its pulses takes
+	t       *test
+	m       *machine.Machine
+	setting machine.SpeedSetting
+	low     bool    // the machine's own polarity
+	active  float64 // share of a turn that one of its pulses takes
 
 	stand  *stand
 	silent span    // what the throttle does without pulses
@@ -55,8 +62,8 @@ type combination struct {
 
 const usualActive = 0.1 // of the spacing, where the machine's own is not known
 
-func newAcceptTest(m *machine.Machine) *acceptTest {
-	a := &acceptTest{m: m, low: m.Pickup.Active == machine.Low, counts: 1}
+func newAcceptTest(m *machine.Machine, setting machine.SpeedSetting) *acceptTest {
+	a := &acceptTest{m: m, setting: setting, low: m.Pickup.Active == machine.Low, counts: 1}
 	a.active = usualActive / float64(m.Governor.PulsesPerTurn)
 	if p, err := pickup.Predict(m.PickupParams()); err == nil && p.PulsesPerRev > 0 && !p.Stuck {
 		a.active = p.Width

@@ -17,7 +17,7 @@ const (
 	orderGap  = 0.004 // s, two telemetry frames
 )
 
-// ride closes the loop at the first speed setting and disturbs the pulses.
+// ride closes the loop at the speed setting and disturbs the pulses.
 func (a *acceptTest) ride() error {
 	if why := a.unfit(); why != "" {
 		a.noRide(why)
@@ -26,7 +26,7 @@ func (a *acceptTest) ride() error {
 	if err := a.t.configure(a.t.bench.settings(plan{})); err != nil {
 		return err
 	}
-	g := newGoverned(a.m, a.m.Speeds[0])
+	g := newGoverned(a.m, a.setting)
 	_, held, err := g.takeUp(a.t)
 	if err != nil {
 		return err
@@ -62,7 +62,7 @@ func (a *acceptTest) noRide(why string) {
 
 // rideOver doubles the number of disturbed pulses until the engine shows it.
 func (a *acceptTest) rideOver(g *governed, measure, kind string, most int, disturb func(n int) []rig.Phase) error {
-	steady, held, err := a.t.play(g.settled("steady before "+kind, 10, 1))
+	steady, held, err := a.t.play(g.settled(phaseSteady, 10, 1))
 	if err != nil {
 		return err
 	}

@@ -62,6 +62,7 @@ func (a *acceptTest) readCount(rung int) {
 	case a.counts < 1:
 		a.t.found("The governor counts one pulse for two: it is set to another number of pulses a turn than %d.", given)
 	default:
+		a.t.found("It counts one pulse for each that it is given.")
 		return
 	}
 	a.t.next("Set the governor to %d pulse(s) a turn (magnets). If it is, and its select line is connected, it counts wrongly: the engine would run at the wrong speed.", given)

@@ -10,6 +10,7 @@ import (
 
 // starters are all procedures by their names, for a record to be run again.
 var starters = map[string]func(context.Context, *Bench, json.RawMessage) (*Run, error){
+	"accept":   starter(Accept),
 	"hold":     starter(Hold),
 	"loadstep": starter(LoadStep),
 	"selftest": starter(SelfTest),

@@ -26,11 +26,7 @@ func Throttle(ctx context.Context, b *Bench, o ThrottleOptions) (*Run, error) {
 	declared := throttleMeasures(b.Machine)
 	return b.run(ctx, plan{name: "throttle", options: o, declared: declared, body: func(t *test) error {
 		l := &throttleTest{stand: newStand(t, float64(b.Machine.Governor.SpeedHigh))}
-		err := l.play()
-		if err == nil {
-			l.read()
-		}
-		return err
+		return l.play()
 	}})
 }
 
@@ -68,7 +64,8 @@ const lowSticks = 27
 // the difference to count, as a share of the travel.
 const clearly = 0.1
 
-// play goes through the phases. Without throttle pulses it ends at once.
+// play goes through the phases and reads each as soon as it can. Without
+// throttle pulses it ends at once.
 func (l *throttleTest) play() error {
 	l.name = "stick low, no pulses"
 	part, _, err := l.t.play(l.phase(0, 0, 2))
@@ -78,13 +75,20 @@ func (l *throttleTest) play() error {
 	l.rest = part.Pulses
 	rate := pulse.Rate(starts(l.rest))
 	if !rate.OK() {
+		dead(l.t, throttleMeasures(l.t.bench.Machine))
 		return nil
 	}
 	l.frame = 1 / rate.Value
-	for _, step := range []func() error{l.courses, l.takeUp, l.findThresholds, l.timeFollow} {
-		if err := step(); err != nil {
+	for _, step := range []struct {
+		play func() error
+		read func()
+	}{
+		{l.courses, l.readCourses}, {l.takeUp, func() {}}, {l.findThresholds, l.readArming}, {l.timeFollow, l.readLine},
+	} {
+		if err := step.play(); err != nil {
 			return err
 		}
+		step.read()
 	}
 	return l.reset(0)
 }

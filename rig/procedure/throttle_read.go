@@ -13,36 +13,6 @@ import (
 // farOff is how far from square an arm is worth a word, °.
 const farOff = 5.0
 
-// read takes the measures from what was played, and says what they mean.
-func (l *throttleTest) read() {
-	if len(l.rest) == 0 || !pulse.Rate(starts(l.rest)).OK() {
-		dead(l.t, throttleMeasures(l.t.bench.Machine))
-		return
-	}
-	fast := boardFast(l.t.session)
-	timed := func(time float64) float64 { return time / (1 + fast) } // by a true clock
-	sheet := l.t.sheet
-	closed := timed(middle(widths(l.rest)))
-	open, opens := l.openEnd()
-	open = timed(open)
-	sheet.Set("throttle_closed_end", 1e6*closed)
-	const never = "the throttle never opened fully: neither by the stick, nor while governing a slow engine"
-	sheet.Take("throttle_open_end", reading(opens, 1e6*open, never))
-	l.readLine()
-	rate := pulse.Rate(starts(l.rest))
-	rate.Value *= 1 + fast
-	sheet.Take("output_frame_rate", rate)
-	step := pulse.Step(l.governing, l.resolution())
-	if step.OK() {
-		step.Value = 1e6 * timed(step.Value)
-	}
-	sheet.Take("output_step", step)
-	sheet.Take("time_to_follow", l.followed())
-	l.readArming(fast)
-	l.readBarrel(l.share(closed), l.share(open), opens, never)
-	l.advise(rate, step)
-}
-
 // dead says that the throttle line is.
 func dead(t *test, declared []measure.Declaration) {
 	for _, d := range declared {
@@ -65,7 +35,8 @@ func (l *throttleTest) openEnd() (width float64, ok bool) {
 	return l.closed + top*l.travel, ok
 }
 
-func (l *throttleTest) readLine() {
+// readCourses says how the throttle follows the stick.
+func (l *throttleTest) readCourses() {
 	sheet := l.t.sheet
 	const why = "the throttle did not follow the stick anywhere"
 	line, full := l.line, l.silent.full()
@@ -104,6 +75,28 @@ func (c *course) words() string {
 	return up
 }
 
+// readLine takes the measures of the line itself, and what they mean at the
+// carburettor, as a true clock would time them.
+func (l *throttleTest) readLine() {
+	fast := boardFast(l.t.session)
+	closed := middle(widths(l.rest)) / (1 + fast)
+	open, opens := l.openEnd()
+	open /= 1 + fast
+	sheet := l.t.sheet
+	sheet.Set("throttle_closed_end", 1e6*closed)
+	const never = "the throttle never opened fully: neither by the stick, nor while governing a slow engine"
+	sheet.Take("throttle_open_end", reading(opens, 1e6*open, never))
+	rate := pulse.Rate(starts(l.rest))
+	rate.Value *= 1 + fast
+	sheet.Take("output_frame_rate", rate)
+	step := pulse.Step(l.governing, l.resolution())
+	step.Value *= 1e6 / (1 + fast)
+	sheet.Take("output_step", step)
+	sheet.Take("time_to_follow", l.followed())
+	l.advise(rate, step)
+	l.readBarrel(l.share(closed), l.share(open), opens, never)
+}
+
 func (l *throttleTest) followed() measure.Reading {
 	if len(l.follow) == 0 {
 		return measure.Missing("there was no stretch in which the throttle follows the stick that is long enough")
@@ -113,7 +106,8 @@ func (l *throttleTest) followed() measure.Reading {
 
 // readArming gives the thresholds in % of the stick's travel as a true clock
 // would time it.
-func (l *throttleTest) readArming(fast float64) {
+func (l *throttleTest) readArming() {
+	fast := boardFast(l.t.session)
 	ok := l.thresholds == ""
 	percent := func(stick float64) float64 {
 		return 100 * l.share((l.closed+stick*l.travel)/(1+fast))
