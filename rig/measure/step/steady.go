@@ -138,8 +138,8 @@ func readLevel(window measure.Series) level {
 // meaningless (for an exponential tail the level is then off by about a
 // third of the half width). So does a creep by a twentieth of the way back that
 // is no mere noise (a straight creep is 1.7 times the rms about its mean). None
-// of this is held against a speed that had wandered half as far before the
-// event, as that of an engine with uneven firing does.
+// of this is held against a speed that had strayed a third as far before the
+// event, as that of an unevenly firing engine does, and more so under load.
 func (l level) settled(half float64) (why, warning string) {
 	if l.unclear != "" {
 		return l.unclear, ""
@@ -147,7 +147,7 @@ func (l level) settled(half float64) (why, warning string) {
 	creep := fmt.Sprintf("the speed still drifts at the end of the log (%.4g in %.2f s)",
 		l.drift, (l.to-l.from)/2)
 	switch d := math.Abs(l.drift); {
-	case d > 2*l.wander && (d > half/4 || l.depth > 0 && d > l.depth/20 && d > l.rms):
+	case d > 3*l.wander && (d > half/4 || l.depth > 0 && d > l.depth/20 && d > l.rms):
 		return creep, ""
 	case d > half/20:
 		return "", creep
