@@ -123,7 +123,8 @@ func (s *sentEdges) take(t *protocol.Telemetry, now int64, p *passes, h *Health)
 }
 
 // compare pairs the waiting edge with the plant's nearest pass and takes the
-// interval since the pair before.
+// interval since the pair before. After a long stall of the host the pass is
+// too old to be known; then there is no pair.
 func (s *sentEdges) compare(p *passes, h *Health) {
 	nearest, distance := 0.0, math.Inf(1)
 	for i := range p.kept() {
@@ -131,12 +132,13 @@ func (s *sentEdges) compare(p *passes, h *Health) {
 			nearest, distance = p.newest(i), d
 		}
 	}
-	if s.paired && s.disturbed == 0 && s.since > 0 {
+	near := p.kept() > 1 && distance < (p.newest(0)-p.newest(1))/2
+	if near && s.paired && s.disturbed == 0 && s.since > 0 && nearest > s.pass {
 		want := (nearest - s.pass) / float64(s.since)
 		got := float64(s.waiting-s.edge) / float64(s.since)
 		h.interval(got/want - 1)
 	}
-	s.edge, s.pass, s.paired, s.waits, s.since = s.waiting, nearest, !math.IsInf(distance, 1), false, 0
+	s.edge, s.pass, s.paired, s.waits, s.since = s.waiting, nearest, near, false, 0
 	s.disturbed = max(0, s.disturbed-1)
 }
 

@@ -181,6 +181,31 @@ func TestNeverSteadyEndsTheRun(t *testing.T) {
 	require.Less(t, samples[len(samples)-1].Ticks, int64(5.1*board.TickHz))
 }
 
+// A host that stalls for half a second knows the passes of before no more. The
+// interval over the stall is left out; it is not taken for infinitely wrong.
+func TestStallDoesNotSpoilTheIntervals(t *testing.T) {
+	loop, step := benchmarkLoop(t)
+	for range 5_000 {
+		step()
+	}
+	var d protocol.Drive
+	next := protocol.Telemetry{Flags: protocol.TelemetryPlaying | protocol.TelemetryDriven}
+	before := loop.Health()
+	for i := range 40 {
+		next.Ticks = uint32(loop.now) + 32_000
+		if i%10 == 0 {
+			next.Ticks += 8_000_000
+			next.PickupCount += 100
+		}
+		next.PickupCount++
+		next.PickupTicks = (next.Ticks - 3_000) & 0xFFFFFF
+		require.NoError(t, loop.Step(&next, &d))
+	}
+	h := loop.Health()
+	require.False(t, math.IsInf(h.WorstInterval, 0) || math.IsNaN(h.SquareSum))
+	require.GreaterOrEqual(t, h.Intervals, before.Intervals)
+}
+
 func TestBackwardsClockIsNamed(t *testing.T) {
 	loop := NewLoop(setup(), loadStep())
 	var d protocol.Drive

@@ -44,7 +44,7 @@ func quick(t *testing.T) string {
 	text, err := os.ReadFile(root + "/testdata/machines/trainer-15cc.yaml")
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "quick.yaml")
-	short := strings.Replace(string(text), "load_step:", "load_step:\n  hold: 3 s", 1)
+	short := strings.Replace(string(text), "load_step:", "load_step:\n  hold: 4 s", 1)
 	short += "\nstand_in: {spool_rate: 6000 rpm/s}\n"
 	require.NoError(t, os.WriteFile(path, []byte(short), 0o644))
 	return path
@@ -60,7 +60,7 @@ func loadStep(t *testing.T, ctx context.Context, args ...string) (code int, resu
 
 // The whole serial path: the command opens a port, the firmware answers, and
 // the load step comes out as it does on the virtual board. How late this
-// computer is decides over the rig's own measures, so they are not judged.
+// computer is decides over the rest: where it kept up, the numbers are compared.
 func TestLoadStepThroughAPort(t *testing.T) {
 	before := goleak.IgnoreCurrent()
 	t.Cleanup(func() { goleak.VerifyNone(t, before) })
@@ -72,8 +72,14 @@ func TestLoadStepThroughAPort(t *testing.T) {
 	require.Contains(t, []int{exitPass, exitFail}, code, "%+v", real)
 	require.True(t, real.Virtual, "an emulator is no hardware")
 	for _, v := range virtual.Measures {
+		require.NotNil(t, real.Find(v.Name), v.Name)
+	}
+	if late := *real.Find("late_frames").Value; late > 5 {
+		t.Logf("this computer was late %.0f times: the numbers are not compared", late)
+		return
+	}
+	for _, v := range virtual.Measures {
 		r := real.Find(v.Name)
-		require.NotNil(t, r)
 		switch v.Unit {
 		case "rpm":
 			require.InDelta(t, *v.Value, *r.Value, 5, v.Name)

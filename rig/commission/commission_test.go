@@ -9,7 +9,9 @@ import (
 	"govrig/rig/measure"
 )
 
-func steps() []Step { return []Step{{Name: "selftest"}, {Name: "tune", Optional: true}, {Name: "faults"}} }
+func steps() []Step {
+	return []Step{{Name: "selftest"}, {Name: "tune", Optional: true}, {Name: "faults"}}
+}
 
 func result(value float64) measure.Result {
 	s := measure.NewSheet("x", false, measure.Declaration{Name: "throttle_at_end", Unit: "%", Limit: measure.AtMost(10)})

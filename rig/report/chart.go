@@ -34,11 +34,15 @@ func chart(b *strings.Builder, t *procedure.Trace) {
 	b.WriteString(strings.Repeat(" ", offset+3) + ruler(t, from, chartWidth) + "\n\n")
 }
 
-// from is where the chart begins.
+// from is where the chart begins: behind the spool-up, which would press all
+// else flat, or where that is all there is, at the start.
 func from(t *procedure.Trace) int {
-	for i, phase := range t.Phase {
-		if t.Phases[phase] == "steady" {
-			return i
+	for i := len(t.Phase) - 1; i >= 0; i-- {
+		if t.Phases[t.Phase[i]] == "spool-up" {
+			if i == len(t.Phase)-1 {
+				return 0
+			}
+			return i + 1
 		}
 	}
 	return 0
