@@ -89,6 +89,7 @@ func commands(io streams) []*cobra.Command {
 		newFlashCommand(io),
 		newPredictCommand(io),
 		newSelfTestCommand(io),
+		newPickupCommand(io),
 		newAcceptCommand(io),
 		newThrottleCommand(io),
 		newHoldCommand(io),

@@ -32,6 +32,6 @@ clock is off. It needs no machine file and no governor.`,
 			})
 		},
 	}
-	o.flags(c)
+	o.boardFlags(c)
 	return c
 }

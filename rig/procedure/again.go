@@ -13,6 +13,9 @@ var starters = map[string]func(context.Context, *Bench, json.RawMessage) (*Run, 
 	"accept":   starter(Accept),
 	"hold":     starter(Hold),
 	"loadstep": starter(LoadStep),
+	"pickup": starter(func(ctx context.Context, b *Bench, o PickupOptions) (*Run, error) {
+		return new(Pickup).Measure(ctx, b, o)
+	}),
 	"selftest": starter(SelfTest),
 	"tune":     starter(Tune),
 	"throttle": starter(Throttle),

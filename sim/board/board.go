@@ -31,7 +31,8 @@ type Options struct {
 	Governor *governor.Governor
 	// Jumpers join outputs to inputs, where no governor sits on them.
 	Jumpers []Jumper
-	// Turned is a sensor on the pickup probe; nil leaves it open.
+	// Turned is a sensor on the pickup probe, turned from when the board is
+	// first told to listen there; nil leaves it open.
 	Turned *turned.Sensor
 	// Watch, when set, is shown every edge of the board's outputs.
 	Watch func(line governor.Line, tick int64, high bool)
@@ -88,11 +89,10 @@ func New(options Options) *Board {
 	b := &Board{options: options, now: options.Start, byteTicks: int64(10 * TickHz / options.Baud)}
 	b.pickup = newPickup()
 	b.stick, b.selector = newServo(governor.Stick), newServo(governor.Select)
-	b.inputs = inputs{rise: never, fall: never}
+	b.inputs = inputs{rise: never, fall: never, probe: never, turned: never}
 	if options.Turned != nil {
 		b.capture.high[Probe] = options.Turned.Idle()
 	}
-	b.turn()
 	b.session.reset()
 	b.frame = never
 	if options.Governor != nil {

@@ -76,6 +76,7 @@ type inputs struct {
 	rise, fall int64 // the governor's throttle pulse
 	probe      int64 // next edge of the turned sensor
 	probeHigh  bool
+	turned     int64 // when it began to be turned; never before
 }
 
 func (i *inputs) next() int64 { return min(i.rise, i.fall, i.probe) }
@@ -97,14 +98,19 @@ func (b *Board) listen() {
 	}
 }
 
+// startTurning begins to turn the sensor when it is first listened to.
+func (b *Board) startTurning() {
+	if b.options.Turned != nil && b.capture.input == Probe && b.inputs.turned == never {
+		b.inputs.turned = b.now
+		b.turn()
+	}
+}
+
 // turn looks up the turned sensor's next edge.
 func (b *Board) turn() {
 	b.inputs.probe = never
-	if b.options.Turned == nil {
-		return
-	}
 	if time, high, ok := b.options.Turned.Next(); ok {
-		b.inputs.probe, b.inputs.probeHigh = b.options.Start+int64(math.Round(time*TickHz)), high
+		b.inputs.probe, b.inputs.probeHigh = b.inputs.turned+int64(math.Round(time*TickHz)), high
 	}
 }
 

@@ -106,6 +106,7 @@ func (b *Board) configure(m *protocol.Configure) {
 		b.selector.rise = b.stick.rise + selectOffsetTicks
 		b.selector.width = 0
 		b.capture.configure(m.Options)
+		b.startTurning()
 		b.jump(governor.Pickup, b.session.pickupLow())
 		b.safe()
 	}

@@ -13,8 +13,8 @@ type Cause struct {
 	Change Change
 	// Params is the mounting, at Gap.
 	Params pickup.Params
-	// Gap gives what was seen most nearly, m, or is the one nearest to the
-	// file's where any will do; all from Low to High fit within the reading's
+	// Gap gives what was seen most nearly, m, or, where many do, is the one
+	// nearest to the file's; all from Low to High fit within the reading's
 	// tolerance.
 	Gap, Low, High float64
 	// Unlikely is 0 for the file's own mounting and gap, more for others: the
@@ -23,9 +23,12 @@ type Cause struct {
 	Unlikely float64
 }
 
-// vague is how many times its least gap a cause's largest may be, and still
-// tell the gap.
-const vague = 3
+// How many times its least gap a cause's largest may be, and still tell the gap
+// to a value, or at all.
+const (
+	flat  = 2
+	vague = 3
+)
 
 // Tells says whether what was seen tells the gap.
 func (c Cause) Tells() bool { return c.High < vague*c.Low }
@@ -64,6 +67,16 @@ const (
 func (b *Book) Explain(seen train.Turning) []Cause {
 	tolerance := relative + seen.Scatter
 	return b.causes(seen.PerTurn, false, func(n node) float64 { return n.mismatch(seen, tolerance) })
+}
+
+// Tells says whether the pulses of the file's mounting tell its gap.
+func (b *Book) Tells() bool {
+	own, err := b.all[0].predict(b.file.Gap)
+	if err != nil || own.perTurn == 0 {
+		return false
+	}
+	causes := b.Explain(train.Turning{PerTurn: own.perTurn, Widths: own.widths, Spacings: own.spacings})
+	return len(causes) > 0 && causes[0].Tells()
 }
 
 // Silent gives the mountings that give no pulses, with the sensor on all the
@@ -105,6 +118,7 @@ type run struct {
 	mounting *mounting
 	now      Cause
 	best     float64
+	easy     float64 // the gap nearest to the file's that fits well
 	open     bool
 	causes   []Cause
 }
@@ -115,12 +129,16 @@ func (r *run) take(n node, mismatch float64) {
 		return
 	}
 	if !r.open {
-		r.open, r.best = true, math.Inf(1)
+		r.open, r.best, r.easy = true, math.Inf(1), math.Inf(1)
 		r.now = Cause{Change: r.mounting.change, Params: r.mounting.params, Low: n.gap}
 	}
 	r.now.High = n.gap
 	if mismatch < r.best {
 		r.best, r.now.Gap = mismatch, n.gap
+	}
+	file := r.book.file.Gap
+	if mismatch < 0.5 && math.Abs(n.gap-file) < math.Abs(r.easy-file) {
+		r.easy = n.gap
 	}
 }
 
@@ -131,8 +149,11 @@ func (r *run) end() {
 	r.open = false
 	file := r.book.file.Gap
 	near := min(max(file, r.now.Low), r.now.High)
-	if !r.now.Tells() {
+	switch {
+	case !r.now.Tells():
 		r.now.Gap = near
+	case r.now.High > flat*r.now.Low && !math.IsInf(r.easy, 1):
+		r.now.Gap = r.easy
 	}
 	r.now.Unlikely = math.Abs(math.Log(near/file)) + unlikely[r.now.Change]
 	r.now.Params.Gap = r.now.Gap

@@ -137,6 +137,14 @@ func TestGapIsRecovered(t *testing.T) {
 	}
 }
 
+func TestBookTells(t *testing.T) {
+	for name, tells := range map[string]bool{"one magnet": true, "two magnets": true, "omnipolar": true, "latch": false} {
+		book, err := New(machines()[name])
+		require.NoError(t, err)
+		require.Equal(t, tells, book.Tells(), name)
+	}
+}
+
 // A width that fits nothing has no cause, and a reading that scatters has more
 // of them.
 func TestTolerance(t *testing.T) {

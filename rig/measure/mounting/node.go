@@ -18,7 +18,7 @@ type node struct {
 const (
 	nearest = 1e-4
 	widest  = 15e-3
-	ratio   = 1.13
+	ratio   = 1.2
 	closest = 1.002
 	smooth  = 0.06 // that a width changes from one gap to the next, as a share
 )

@@ -1,0 +1,165 @@
+package procedure
+
+import (
+	"fmt"
+	"math"
+
+	"govrig/rig/measure"
+	"govrig/rig/measure/train"
+	"govrig/sim/machine"
+	"govrig/sim/pickup"
+)
+
+// pickupMeasures declares the measures, with the limits that follow from the
+// machine file.
+func pickupMeasures(m *machine.Machine, j *judge) []measure.Declaration {
+	governor := float64(j.governor)
+	width := measure.Declaration{
+		Name: "pulse_width", Unit: "%",
+		Meaning: "Share of the turn that one pulse takes; it tells how magnet and sensor stand to each other.",
+	}
+	if low, high, ok := j.widths(); ok {
+		width.Limit = measure.Between(low, high)
+		width.Convention = "limit: what the machine file's pickup gives at its gap, a quarter wider or narrower; 3 % for the reading"
+	}
+	field := measure.Declaration{
+		Name: "field_margin", Unit: "1",
+		Meaning:    "Field at the sensor over the field that the least sensitive part of its kind needs.",
+		Convention: "from the width, by the field model; limit: common practice, no source",
+	}
+	if j.book.Tells() {
+		field.Limit = measure.AtLeast(leastMargin)
+	} else {
+		field.Optional = true
+	}
+	declared := []measure.Declaration{
+		{
+			Name: "pulses_per_turn", Unit: "1", Limit: measure.Between(governor, governor),
+			Meaning: "How many pulses one turn of the crankshaft gives; the limit is what the governor is set to.",
+		},
+		{
+			Name: "active_level_as_told", Unit: "1", Limit: measure.AtLeast(1),
+			Meaning: fmt.Sprintf("1 when the line goes %s while a magnet is felt, as the machine file says; 0 when it is the other way round.", m.Pickup.Active),
+		},
+		width, field,
+		{Name: "estimated_gap", Unit: "mm", Optional: true, Meaning: "Air between magnet and sensor, as the width tells."},
+		{Name: "missing_pulses", Unit: "%", Limit: measure.AtMost(0), Meaning: "Pulses that should have come and did not."},
+		{Name: "extra_pulses", Unit: "%", Limit: measure.AtMost(0), Meaning: "Pulses that came in between."},
+	}
+	if j.parts > 1 {
+		declared = append(declared, measure.Declaration{
+			Name: "spacing_difference", Unit: "%", Limit: measure.AtMost(100 * mostSpacing), Convention: "limit: common practice, no source",
+			Meaning: "How far a magnet is from its even place in the turn; the governor takes it for a change of speed.",
+		}, measure.Declaration{
+			Name: "width_difference", Unit: "%", Limit: measure.AtMost(100 * mostWidth), Convention: "limit: common practice, no source",
+			Meaning: "How much the pulses of the magnets differ in width: magnets of other strength, or at another distance.",
+		})
+	}
+	return append(declared,
+		measure.Declaration{Name: "turning_speed", Unit: "rpm", Optional: true, Meaning: "How fast the shaft was turned."},
+		measure.Declaration{Name: "slowest_speed", Unit: "rpm", Optional: true, Meaning: "Slowest turn from which pulses still came. Slower was not tried, or gave none."},
+	)
+}
+
+// widthReading is the tolerance of a width that is read.
+const widthReading = 0.03
+
+// widths are the least and the greatest mean width, % of the turn, that the
+// file's pickup gives at about the file's gap.
+func (j *judge) widths() (low, high float64, ok bool) {
+	low = math.Inf(1)
+	for share := -1.0; share <= 1; share += 0.25 {
+		p := j.file
+		p.Gap *= math.Pow(nearFile, share)
+		is, err := pickup.Predict(p)
+		if err == nil && is.PulsesPerRev == j.is.PulsesPerRev && is.PulsesPerRev > 0 {
+			low, high, ok = math.Min(low, is.Width), math.Max(high, is.Width), true
+		}
+	}
+	return 100 * low * (1 - widthReading), 100 * high * (1 + widthReading), ok
+}
+
+// conclude judges what came last, takes the measures and says what it means.
+func (p *probing) conclude() {
+	p.level = p.loop.High()
+	s := p.read(newestPulses(p.pulses, p.judge.is.PulsesPerRev))
+	v := p.judge.verdict(s)
+	p.pickup.Turning, p.pickup.Verdict = s.Turning, v
+	p.takeCount(s)
+	p.takePulses(s, v)
+	p.takeMounting(s, v)
+	p.tell(s, v)
+}
+
+func (p *probing) takeCount(s seen) {
+	const name = "pulses_per_turn"
+	switch {
+	case s.pulses == 0 && p.turned:
+		p.sheet.Set(name, 0)
+	case s.pulses == 0:
+		p.sheet.NotRun(name, "no pulses came, and it is not known whether the shaft turned")
+	case p.counted == 0 && p.o.Turning == 0:
+		p.sheet.NotRun(name, "nobody said how many turns it were, or how fast")
+	case math.Abs(s.exact-math.Round(s.exact)) > notWhole:
+		p.sheet.Set(name, math.Round(100*s.exact)/100)
+	default:
+		p.sheet.Set(name, math.Round(s.exact))
+	}
+}
+
+// unevenTurning is the scatter of the widths beyond which they tell nothing.
+const unevenTurning = 0.05
+
+func (p *probing) takePulses(s seen, v PickupVerdict) {
+	take := func(name string, ok bool, why string, value float64) {
+		if ok {
+			p.sheet.Set(name, value)
+		} else {
+			p.sheet.NotRun(name, why)
+		}
+	}
+	const none, unlike = "no pulses came", "no three turns in a row were alike"
+	why := unlike
+	if s.pulses == 0 {
+		why = none
+	}
+	take("active_level_as_told", s.pulses > 0, none, 1-one(p.flipped))
+	take("missing_pulses", s.ok, why, 100*float64(s.Missing)/float64(max(1, s.Pulses+s.Missing)))
+	take("extra_pulses", s.ok, why, 100*float64(s.Extra)/float64(max(1, s.Pulses)))
+	take("turning_speed", s.ok, why, 60*s.Speed)
+	slowest := train.Slowest(p.all, max(1, s.PerTurn))
+	take("slowest_speed", s.ok && slowest > 0, why, 60*slowest)
+	if s.ok && s.Scatter > unevenTurning {
+		p.sheet.NotRun("pulse_width", fmt.Sprintf("the shaft was turned too unevenly: the widths scatter by %.0f %%", 100*s.Scatter))
+	} else {
+		take("pulse_width", s.ok, why, 100*s.Width())
+	}
+	if p.judge.parts > 1 {
+		alike := s.ok && s.PerTurn%p.judge.parts == 0
+		if s.ok {
+			why = "the pulses are not as many as the magnets"
+		}
+		take("spacing_difference", alike, why, 100*v.Spacing)
+		take("width_difference", alike, why, 100*v.Width)
+	}
+}
+
+func one(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (p *probing) takeMounting(s seen, v PickupVerdict) {
+	gap, ok := v.gap()
+	if !ok {
+		const why = "the pulses do not tell the gap for sure"
+		p.sheet.NotRun("estimated_gap", why)
+		p.sheet.NotRun("field_margin", why)
+		return
+	}
+	c, _ := v.asFiled()
+	p.sheet.Set("estimated_gap", 1e3*gap)
+	p.sheet.Set("field_margin", fieldMargin(c))
+}

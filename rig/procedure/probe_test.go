@@ -1,0 +1,282 @@
+package procedure
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/measure"
+	"govrig/rig/measure/mounting"
+	"govrig/sim/board"
+	"govrig/sim/machine"
+	"govrig/sim/pickup"
+	"govrig/sim/pickup/turned"
+)
+
+// starter is a shaft at rest for a moment and then turned at about 1500 rpm.
+var starterSpeeds = []turned.Stretch{{Time: 2, Speed: 0}, {Time: 0.7, Speed: 1500 / rpm}}
+
+// probed measures what a sensor gives, on a virtual board.
+func probed(t testing.TB, m *machine.Machine, s *turned.Sensor, o PickupOptions) (*Pickup, *Run) {
+	b := &Bench{Machine: m, Board: board.New(board.Options{Turned: s}), Where: "virtual"}
+	var c Pickup
+	r, err := c.Measure(context.Background(), b, o)
+	require.NoError(t, err)
+	return &c, r
+}
+
+// mounted is the machine's pickup, mounted otherwise.
+func mounted(t testing.TB, m *machine.Machine, p pickup.Params, speeds ...turned.Stretch) *turned.Sensor {
+	s, err := turned.New(p, m.Pickup.Active == machine.Low, speeds...)
+	require.NoError(t, err)
+	return s
+}
+
+func machineFile(t testing.TB, name string) *machine.Machine {
+	m, err := machine.Load("../../testdata/machines/" + name + ".yaml")
+	require.NoError(t, err)
+	return m
+}
+
+var atStarter = PickupOptions{Time: 10, Turning: 1500 / rpm}
+
+// The machines of testdata are mounted right, and are found to be.
+func TestPickupThatIsRight(t *testing.T) {
+	for _, name := range []string{"trainer-15cc", "sparrow-6cc", "camera-23cc"} {
+		m := machineFile(t, name)
+		c, r := probed(t, m, mounted(t, m, m.PickupParams(), starterSpeeds...), atStarter)
+		require.Equal(t, PickupRight, c.Verdict.Kind, "%s: %q", name, r.Found)
+		require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %+v", name, r.Result)
+		is, err := pickup.Predict(m.PickupParams())
+		require.NoError(t, err)
+		require.Equal(t, float64(is.PulsesPerRev), value(t, r, "pulses_per_turn"))
+		require.InEpsilon(t, 100*is.Width, value(t, r, "pulse_width"), 1e-3)
+		require.InEpsilon(t, 1500, value(t, r, "turning_speed"), 1e-3)
+		require.Zero(t, value(t, r, "missing_pulses")+value(t, r, "extra_pulses"))
+		require.Less(t, value(t, r, "slowest_speed"), 800.0, "while the shaft sped up")
+		if r.Result.Find("field_margin").Limit != nil {
+			require.InEpsilon(t, 1e3*m.PickupParams().Gap, value(t, r, "estimated_gap"), 0.15)
+			require.InEpsilon(t, is.Margin, value(t, r, "field_margin"), 0.1)
+		}
+	}
+}
+
+// truth is what the verdict has to be on a pickup that is mounted so, worked
+// out from what it gives and not from what was measured.
+func truth(t *testing.T, j *judge, change mounting.Change, p pickup.Params) (kinds []PickupKind) {
+	is, err := pickup.Predict(p)
+	require.NoError(t, err)
+	low, high, _ := j.widths()
+	inBand := 100*is.Width > low*0.97 && 100*is.Width < high*1.03
+	off := math.Abs(math.Log(p.Gap / j.file.Gap))
+	switch {
+	case is.Stuck:
+		return []PickupKind{PickupStuck}
+	case is.PulsesPerRev == 0:
+		return []PickupKind{PickupNothing}
+	case is.PulsesPerRev != j.governor:
+		return []PickupKind{PickupWrongCount}
+	case change == mounting.AsFiled && off < math.Log(1.2):
+		return []PickupKind{PickupRight}
+	case !inBand:
+		return []PickupKind{PickupUnlike}
+	}
+	return []PickupKind{PickupRight, PickupUnlike} // by its pulses it cannot be told from the file's
+}
+
+// Every orientation and pole of the magnet, at gaps from very near to out of
+// reach, and the sensor turned: the verdict is right, and the truth is among
+// the causes it names.
+func TestPickupVerdictOverTheGrid(t *testing.T) {
+	for name, gaps := range map[string][]float64{
+		"trainer-15cc": {0.3e-3, 0.8e-3, 1.4e-3, 2.2e-3, 3.4e-3, 5.2e-3, 7e-3},
+		"sparrow-6cc":  {1.2e-3, 4e-3},
+		"camera-23cc":  {2e-3},
+	} {
+		m := machineFile(t, name)
+		var j judge
+		require.NoError(t, j.prepare(m))
+		for _, g := range gaps {
+			for _, c := range orientations(j.file) {
+				c.p.Gap = g
+				label := fmt.Sprintf("%s: magnet %s %s, sensor %s, %.1f mm", name, c.p.Axis, c.p.Pole, c.p.Sensor.Normal, 1e3*g)
+				seen, r := probed(t, m, mounted(t, m, c.p, starterSpeeds...), atStarter)
+				require.Contains(t, truth(t, &j, c.change, c.p), seen.Verdict.Kind, "%s: %q", label, r.Found)
+				require.True(t, slices.ContainsFunc(seen.Verdict.Causes, func(cause mounting.Cause) bool {
+					same := cause.Params
+					same.Gap = g
+					return same == c.p && cause.Low < 1.02*g && cause.High > 0.98*g
+				}), "%s: %+v", label, seen.Verdict)
+				require.Equal(t, seen.Verdict.Kind == PickupRight, r.Result.Outcome == measure.Pass, label)
+			}
+		}
+	}
+}
+
+type orientation struct {
+	change mounting.Change
+	p      pickup.Params
+}
+
+// orientations are all six of the magnet, and the sensor turned to either side.
+func orientations(file pickup.Params) (all []orientation) {
+	for _, axis := range []pickup.Direction{pickup.Gapwise, pickup.Travelwise, pickup.Crosswise} {
+		for _, pole := range []pickup.Pole{pickup.South, pickup.North} {
+			p := file
+			p.Axis, p.Pole = axis, pole
+			change := mounting.MagnetTurned
+			switch {
+			case p == file:
+				change = mounting.AsFiled
+			case axis == file.Axis:
+				change = mounting.OtherPole
+			}
+			all = append(all, orientation{change, p})
+		}
+	}
+	for _, normal := range []pickup.Direction{pickup.Travelwise, pickup.Crosswise} {
+		p := file
+		p.Sensor.Normal = normal
+		all = append(all, orientation{mounting.SensorTurned, p})
+	}
+	return all
+}
+
+// spoiled is the trainer's right pickup whose pulses, of some turns, are spoiled.
+func spoiled(t *testing.T, m *machine.Machine, turns int, spoil func([]pickup.Pulse) []pickup.Pulse) *turned.Sensor {
+	s := mounted(t, m, m.PickupParams(), starterSpeeds...)
+	var all []pickup.Pulse
+	for k := range turns {
+		for _, p := range s.Pulses {
+			angle := 1 + float64(k)*s.Period
+			all = append(all, pickup.Pulse{Operate: p.Operate + angle, Release: p.Release + angle})
+		}
+	}
+	s.Pulses, s.Period = spoil(all), float64(turns)*s.Period
+	return s
+}
+
+func TestPickupWithMissingAndExtraPulses(t *testing.T) {
+	m := trainer(t)
+	c, r := probed(t, m, spoiled(t, m, 9, func(p []pickup.Pulse) []pickup.Pulse { return slices.Delete(p, 4, 5) }), atStarter)
+	require.Equal(t, PickupIrregular, c.Verdict.Kind)
+	require.Equal(t, measure.Fail, r.Result.Outcome)
+	require.InDelta(t, 100.0/9, value(t, r, "missing_pulses"), 2)
+	require.Zero(t, value(t, r, "extra_pulses"))
+
+	c, r = probed(t, m, spoiled(t, m, 9, func(p []pickup.Pulse) []pickup.Pulse {
+		return append(p, pickup.Pulse{Operate: p[3].Release + 0.5, Release: p[3].Release + 0.6})
+	}), atStarter)
+	require.Equal(t, PickupIrregular, c.Verdict.Kind)
+	require.InDelta(t, 100.0/9, value(t, r, "extra_pulses"), 2)
+	require.Zero(t, value(t, r, "missing_pulses"))
+	require.Contains(t, fmt.Sprint(r.Found), "stray ones from a bad contact")
+}
+
+// Two magnets of which one is weaker, or not opposite the other.
+func TestPickupWithUnevenMagnets(t *testing.T) {
+	m := machineFile(t, "sparrow-6cc")
+	even := mounted(t, m, m.PickupParams())
+	for name, spoil := range map[string]func(*pickup.Pulse){
+		"width_difference":   func(p *pickup.Pulse) { p.Release -= 0.3 * (p.Release - p.Operate) },
+		"spacing_difference": func(p *pickup.Pulse) { p.Operate, p.Release = p.Operate+0.3, p.Release+0.3 },
+	} {
+		first, second := even.Pulses[0], even.Pulses[0]
+		second.Operate, second.Release = second.Operate+math.Pi, second.Release+math.Pi
+		spoil(&second)
+		s := &turned.Sensor{Pulses: []pickup.Pulse{first, second}, Period: 2 * math.Pi, Low: even.Low, Speeds: starterSpeeds}
+		c, r := probed(t, m, s, atStarter)
+		require.Equal(t, PickupUneven, c.Verdict.Kind, name)
+		require.Equal(t, measure.Fail, r.Result.Find(name).Outcome, name)
+		require.Equal(t, 2.0, value(t, r, "pulses_per_turn"))
+	}
+}
+
+// A line whose active level is not the file's is found out and measured the
+// right way up; a sensor that never lets go is told from one that never
+// operates.
+func TestPickupLevels(t *testing.T) {
+	m := trainer(t)
+	s := mounted(t, m, m.PickupParams(), starterSpeeds...)
+	s.Low = !s.Low
+	c, r := probed(t, m, s, atStarter)
+	require.Equal(t, PickupRight, c.Verdict.Kind, "%q", r.Found)
+	require.Equal(t, measure.Fail, r.Result.Outcome)
+	require.Zero(t, value(t, r, "active_level_as_told"))
+	require.Contains(t, r.Found[0], "The line rests low and goes high while a magnet is felt, the opposite")
+	require.Contains(t, r.Next[0], "pickup.active to high")
+
+	for stuck, kind := range map[bool]PickupKind{true: PickupStuck, false: PickupNothing} {
+		c, r = probed(t, m, &turned.Sensor{Stuck: stuck, Low: true}, atStarter)
+		require.Equal(t, kind, c.Verdict.Kind)
+		require.Zero(t, value(t, r, "pulses_per_turn"))
+		require.Equal(t, measure.NotRun, r.Result.Find("pulse_width").Outcome)
+		require.Contains(t, fmt.Sprint(r.Found), "no supply")
+	}
+}
+
+// A governor set to another number of pulses than the magnets give.
+func TestPickupAgainstTheGovernorsSetting(t *testing.T) {
+	m := trainer(t)
+	m.Governor.PulsesPerTurn = 2
+	c, r := probed(t, m, mounted(t, m, m.PickupParams(), starterSpeeds...), atStarter)
+	require.Equal(t, PickupWrongCount, c.Verdict.Kind)
+	require.Contains(t, fmt.Sprint(r.Found), "do not go with them")
+	require.Equal(t, measure.Fail, r.Result.Find("pulses_per_turn").Outcome)
+}
+
+// byHand is a shaft turned for a while at a turn a second, left alone, and then
+// turned ten times.
+var byHand = []turned.Stretch{
+	{Time: 1, Speed: 0}, {Time: 0.5, Speed: 2 * math.Pi}, {Time: 8, Speed: 2 * math.Pi}, {Time: 0, Speed: 0},
+	{Time: 2, Speed: 0}, {Time: 0, Speed: 2 * math.Pi}, {Time: 10, Speed: 2 * math.Pi}, {Time: 0, Speed: 0},
+}
+
+// Turned by hand, the turns that the person counts tell the pulses a turn.
+func TestPickupByHand(t *testing.T) {
+	m := machineFile(t, "sparrow-6cc")
+	b := &Bench{Machine: m, Where: "virtual", Board: board.New(board.Options{
+		Turned: mounted(t, m, m.PickupParams(), byHand...),
+	})}
+	var asked []string
+	b.Ask = func(_ context.Context, q Question) (string, error) {
+		asked = append(asked, q.Key)
+		return map[string]string{"turning": "hand", "turns": "10"}[q.Key], nil
+	}
+	var said []string
+	b.Say = func(sentence string) { said = append(said, sentence) }
+	var c Pickup
+	r, err := c.Measure(context.Background(), b, PickupOptions{Time: 10.5, Watch: true})
+	require.NoError(t, err)
+	require.Equal(t, []string{"turning", "turns"}, asked)
+	require.Equal(t, PickupRight, c.Verdict.Kind, "%q", r.Found)
+	require.Equal(t, 2.0, value(t, r, "pulses_per_turn"))
+	require.InDelta(t, 60, value(t, r, "slowest_speed"), 1)
+	require.Contains(t, fmt.Sprint(said), "60 rpm, 2 a turn")
+	require.Contains(t, fmt.Sprint(said), "10 whole turns")
+}
+
+// What nobody has told is not measured.
+func TestPickupWithoutASpeed(t *testing.T) {
+	m := trainer(t)
+	c, r := probed(t, m, mounted(t, m, m.PickupParams(), byHand...), PickupOptions{Time: 10.5, Watch: true})
+	require.Equal(t, PickupRight, c.Verdict.Kind)
+	require.Equal(t, 1.0, value(t, r, "pulses_per_turn"), "ten turns are the default answer")
+	c, r = probed(t, m, &turned.Sensor{Low: true}, PickupOptions{Time: 2})
+	require.Equal(t, PickupNothing, c.Verdict.Kind)
+	require.Zero(t, value(t, r, "pulses_per_turn"))
+}
+
+// A coil gives no pulses while it is turned slowly: the slowest speed is where
+// it begins.
+func TestPickupSlowest(t *testing.T) {
+	m := trainer(t)
+	s := mounted(t, m, m.PickupParams(), turned.Stretch{Time: 4, Speed: 1500 / rpm})
+	s.Slowest = 700 / rpm
+	_, r := probed(t, m, s, PickupOptions{Time: 12, Turning: 1500 / rpm})
+	require.InDelta(t, 720, value(t, r, "slowest_speed"), 30)
+}
