@@ -96,6 +96,8 @@ type Run struct {
 	Next []string
 	// Subject is what was tested: "board", "pickup"; empty is the governor.
 	Subject string
+	// Sweep holds the points that sweep measured.
+	Sweep []SweepPoint
 	// Tune holds the positions of the gain that tune measured.
 	Tune []TunePoint
 	// Setting is the wanted head speed that was run, where there was one.

@@ -131,6 +131,7 @@ func (s *Sweep) at(t *test, g *governed, p SweepPoint) error {
 	}
 	if err == nil {
 		s.Points = append(s.Points, p)
+		t.run.Sweep = s.Points
 		p.take(t.sheet)
 	}
 	return err

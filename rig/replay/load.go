@@ -18,6 +18,16 @@ import (
 // clock error is known. Where the run was cut off there is no result. The
 // machine is nil where the run had none.
 func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
+	r, m, err := Outline(rec)
+	if err != nil {
+		return nil, nil, err
+	}
+	r.Trace, err = trace(rec)
+	return r, m, err
+}
+
+// Outline is Load without the trace: it reads the small files only.
+func Outline(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 	m, err := load(rec)
 	if err != nil {
 		return nil, nil, err
@@ -33,8 +43,7 @@ func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 		return nil, nil, err
 	}
 	r.Result.Procedure, r.Result.Virtual = rec.Info.Procedure, rec.Info.Virtual
-	r.Trace, err = trace(rec)
-	return r, m, err
+	return r, m, nil
 }
 
 // trace reads samples and pulses.
