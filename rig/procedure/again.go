@@ -11,12 +11,14 @@ import (
 // starters are all procedures by their names, for a record to be run again.
 var starters = map[string]func(context.Context, *Bench, json.RawMessage) (*Run, error){
 	"accept":   starter(Accept),
+	"faults":   starter(Faults),
 	"hold":     starter(Hold),
 	"loadstep": starter(LoadStep),
 	"pickup": starter(func(ctx context.Context, b *Bench, o PickupOptions) (*Run, error) {
 		return new(Pickup).Measure(ctx, b, o)
 	}),
 	"selftest": starter(SelfTest),
+	"spoolup":  starter(SpoolUp),
 	"tune":     starter(Tune),
 	"throttle": starter(Throttle),
 	"sweep": starter(func(ctx context.Context, b *Bench, o SweepOptions) (*Run, error) {

@@ -23,7 +23,7 @@ func governedBriefing(purpose string) Briefing {
 
 // Briefings of the closed-loop procedures.
 var (
-	HoldBriefing     = governedBriefing("Finds out at what speed the governor holds the engine, and how steadily.")
+	HoldBriefing     = governedBriefing("Finds out which select pulse gives each wanted head speed, and how steadily the governor holds it.")
 	LoadStepBriefing = governedBriefing("Finds out how far the speed dips and rises when the load changes, and how soon it is back.")
 	SweepBriefing    = governedBriefing("Finds out how the governor answers slow and quick swings of speed, and how far the loop is from hunting.")
 )

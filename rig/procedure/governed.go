@@ -155,7 +155,7 @@ func (g *governed) spoolUp(t *test, declared []measure.Declaration) (ok bool, er
 		return err == nil, err
 	}
 	notRun(t, declared, whyUnsteady)
-	g.explain(t, &part)
+	g.explain(t, g.unheld(&part))
 	return false, nil
 }
 

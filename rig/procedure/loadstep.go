@@ -92,7 +92,7 @@ func (g *governed) loadStep(t *test, moved, brief bool) (held bool, err error) {
 
 // beforeTime is the window just before a load change in which the speed before
 // is read, s.
-const beforeTime = 1.0
+const beforeTime = 2.0
 
 // tolerance is the full width of the band about the new speed in which a load
 // step counts as recovered, in % of the declared speed: α of ISO 8528-5 for

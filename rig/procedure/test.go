@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"govrig/rig"
@@ -116,9 +117,11 @@ func (t *test) found(format string, args ...any) {
 	}
 }
 
-// next notes what to do next.
+// next notes what to do next, once.
 func (t *test) next(format string, args ...any) {
-	t.run.Next = append(t.run.Next, fmt.Sprintf(format, args...))
+	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.run.Next, sentence) {
+		t.run.Next = append(t.run.Next, sentence)
+	}
 }
 
 // ask puts a question to the person. Meanwhile a board in real time goes on

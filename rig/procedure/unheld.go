@@ -2,32 +2,41 @@ package procedure
 
 import (
 	"math"
+	"sort"
 
 	"govrig/rig/measure/step"
 )
 
-// unheld is what a governor did that did not hold the wanted speed.
+// unheld is what a governor did at the end of a trace, where it did not hold
+// the wanted speed.
 type unheld struct {
-	speed    float64 // of the engine at the end, rpm
-	low, top float64 // its extremes there, rpm
-	throttle float64 // at the end, share of the travel
+	swing
+	speed    float64 // of the engine, rpm
+	low, top float64 // its extremes, rpm
+	throttle float64 // share of the travel
+	idle     float64 // speed at which the engine idles, rpm
 }
 
 // unheldTime is how much of the end of a trace is looked at, s.
-const unheldTime = 3.0
+const unheldTime = 8.0
 
 func (g *governed) unheld(part *Trace) unheld {
-	end := part.Time[len(part.Time)-1]
-	tail := part.speed(0, len(part.Time)).Between(end-unheldTime, end)
-	u := unheld{speed: step.MeanSpeed(tail).Value, throttle: g.travel(part.Throttle[len(part.Throttle)-1])}
-	u.low, u.top = tail.Extent()
+	to := len(part.Time)
+	from := sort.SearchFloat64s(part.Time, part.Time[to-1]-unheldTime)
+	u := unheld{
+		swing: g.hunts(part, from, to, float64(g.m.LoadStep.CollectiveLow)),
+		speed: step.MeanSpeed(part.speed(from, to)).Value, throttle: g.travel(part.Throttle[to-1]),
+		idle: float64(g.m.Engine.IdleSpeed) * rpm,
+	}
+	u.low, u.top = part.speed(from, to).Extent()
 	return u
 }
 
-// steady tells whether the engine held some speed, above idling.
-func (u unheld) steady(idle float64) bool {
-	return u.top-u.low < 3*settleBand*u.speed && u.speed > 1.3*idle
-}
+// asleep tells whether the engine did no more than idle.
+func (u *unheld) asleep() bool { return u.speed < 1.3*u.idle }
+
+// steady tells whether the engine held some speed.
+func (u *unheld) steady() bool { return !u.asleep() && u.top-u.low < 3*settleBand*u.speed }
 
 // travel is a throttle pulse, µs, as a share of the way from closed to open.
 func (g *governed) travel(pulse float64) float64 {
@@ -36,13 +45,14 @@ func (g *governed) travel(pulse float64) float64 {
 }
 
 // multiple tells whether a speed is a whole part or multiple of the wanted
-// one, as it is when the governor counts another number of pulses a turn than
-// it is given. It gives that number.
+// one, give or take 6 % for a speed that swings, as it is when the governor
+// counts another number of pulses a turn than it is given. It gives that number.
 func (g *governed) multiple(speed float64) (pulses int, ok bool) {
 	given := g.m.Governor.PulsesPerTurn
-	for pulses = 1; pulses <= 12; pulses++ {
+	for pulses = 1; pulses <= 4*given; pulses++ {
+		whole := pulses%given == 0 || given%pulses == 0
 		want := g.declared() * float64(given) / float64(pulses)
-		if pulses != given && math.Abs(speed/want-1) < 3*settleBand {
+		if whole && pulses != given && math.Abs(speed/want-1) < 0.06 {
 			return pulses, true
 		}
 	}
@@ -50,17 +60,18 @@ func (g *governed) multiple(speed float64) (pulses int, ok bool) {
 }
 
 // explain says in plain words why the governor does not hold the wanted speed,
-// as far as the end of a trace tells.
-func (g *governed) explain(t *test, part *Trace) {
-	u := g.unheld(part)
-	idle := float64(g.m.Engine.IdleSpeed) * rpm
+// as far as the end of the trace tells.
+func (g *governed) explain(t *test, u unheld) {
+	_, multiple := g.multiple(u.speed)
 	switch {
-	case u.steady(idle):
-		g.wrongSpeed(t, u.speed)
-	case u.throttle < 0.15:
-		t.found("The throttle stayed closed: the governor did not take up, although stick and pickup pulses were there.")
+	case u.asleep():
+		t.found("The engine stayed at idle: the governor did not take up, although stick and pickup pulses were there.")
 		t.next("Does the governor arm at this stick, is its pickup polarity right, and has it been taught the ends of the stick? " +
 			"The procedures throttle and accept find out.")
+	case u.steady() || multiple:
+		g.wrongSpeed(t, u.speed)
+	case u.Hunting():
+		g.tellHunting(t, u.swing)
 	default:
 		t.found("The engine never became steady: at the end its speed went between %.0f and %.0f rpm.", u.low, u.top)
 		t.next("Turn the governor's gain down, or look at the throttle linkage, and try again.")
