@@ -19,6 +19,10 @@ var ErrBackwards = errors.New("rig: the board's clock went backwards: it was res
 // as standing still, in seconds.
 const stillPeriod = 0.4
 
+// startTime is how far ahead, s, the first edge of a play lies at least, so that
+// the drive that orders it comes well before it.
+const startTime = 3e-3
+
 // Setup is what a loop needs to know of its plant and its board.
 type Setup struct {
 	// Plant is the simulated machine, at its start. The loop owns it.
@@ -54,6 +58,8 @@ type Loop struct {
 	at       cursor
 	phase    int // phase whose faults have been ordered
 	sequence uint8
+	playing  bool    // pulses were ordered by the newest drive
+	earliest float64 // tick before which no edge is ordered
 
 	settling settling
 	throttle throttle
@@ -222,6 +228,7 @@ func (l *Loop) order(d *protocol.Drive) {
 	if !phase.Mute {
 		l.place(d)
 	}
+	l.playing = d.Flags&protocol.DrivePlay != 0
 }
 
 func (l *Loop) widthTicks(width time.Duration) uint16 {
@@ -229,8 +236,8 @@ func (l *Loop) widthTicks(width time.Duration) uint16 {
 }
 
 // place tells the board when the next two magnets pass, found by running a
-// copy of the plant ahead. Where the engine turns too slowly for that to be
-// soon, no pulses are played.
+// copy of the plant ahead; a play begins with one that is not too near. Where
+// the engine turns too slowly for that to be soon, no pulses are played.
 func (l *Loop) place(d *protocol.Drive) {
 	l.ahead.Set(l.setup.Plant)
 	at, passes := l.at, l.passes.fork()
@@ -240,7 +247,10 @@ func (l *Loop) place(d *protocol.Drive) {
 	if before.EngineSpeed*stillPeriod < passes.spacing {
 		return
 	}
-	for step := l.step; passes.seen < 2; step++ {
+	if !l.playing {
+		l.earliest = float64(l.now) + startTime*l.setup.TickRate
+	}
+	for step := l.step; passes.seen < 2 || passes.newest(1) < l.earliest; step++ {
 		if step == limit {
 			return
 		}

@@ -1,0 +1,38 @@
+package rig
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/protocol"
+	"govrig/sim/board"
+	"govrig/sim/turntable"
+)
+
+// Pulses begin, whenever and however fast, with an edge that the board has time
+// for; before it none is ordered. Between 1 and 3 ms ahead an order came too
+// late for the firmware now and then.
+func TestPlayBeginsWithTimeToSpare(t *testing.T) {
+	for _, speed := range []float64{20, 300, 1_800, 9_000} { // rad/s
+		for muted := int64(20); muted < 60; muted += 3 {
+			turn := turntable.New(float64(stepTicks) / board.TickHz)
+			loop := NewLoop(Setup{Plant: turn, StepTicks: stepTicks, TickRate: board.TickHz, Magnets: 1}, Script{Phases: []Phase{
+				{Steps: muted, Mute: true, Turn: speed}, {Steps: 1_000, Turn: speed},
+			}})
+			var drive protocol.Drive
+			started := int64(-1)
+			for now := int64(0); !loop.Done(); now += 32_000 {
+				require.NoError(t, loop.Step(&protocol.Telemetry{Ticks: uint32(now)}, &drive))
+				if drive.Flags&protocol.DrivePlay == 0 {
+					continue
+				}
+				if started < 0 {
+					started = now
+				}
+				require.GreaterOrEqual(t, int64(drive.EdgeTicks), started+48_000)
+			}
+			require.Positive(t, started)
+		}
+	}
+}
