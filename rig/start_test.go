@@ -11,8 +11,8 @@ import (
 )
 
 // Pulses begin, whenever and however fast, with an edge that the board has time
-// for; before it none is ordered. Between 1 and 3 ms ahead an order came too
-// late for the firmware now and then.
+// for; before it none is ordered. An edge as near as the order takes to arrive
+// was made late by the firmware.
 func TestPlayBeginsWithTimeToSpare(t *testing.T) {
 	for _, speed := range []float64{20, 300, 1_800, 9_000} { // rad/s
 		for muted := int64(20); muted < 60; muted += 3 {
