@@ -47,18 +47,20 @@ type Pickup struct {
 	Turning train.Turning
 	// Verdict is what is to be made of it.
 	Verdict PickupVerdict
+
+	judge judge // kept for the next time
 }
 
 // Measure listens at the pickup probe while the person turns the shaft.
 func (c *Pickup) Measure(ctx context.Context, b *Bench, o PickupOptions) (*Run, error) {
-	p := &probing{pickup: c, o: o, low: b.Machine.Pickup.Active == machine.Low}
+	p := &probing{pickup: c, judge: &c.judge, o: o, low: b.Machine.Pickup.Active == machine.Low}
 	if err := p.judge.prepare(b.Machine); err != nil {
 		return nil, err
 	}
 	settings := p.settings()
 	return b.run(ctx, plan{
 		name: "pickup", subject: "pickup", options: o, settings: &settings, quiet: true,
-		declared: pickupMeasures(b.Machine, &p.judge),
+		declared: pickupMeasures(b.Machine, p.judge),
 		body: func(t *test) error {
 			p.test = t
 			return p.body()
@@ -71,7 +73,7 @@ type probing struct {
 	*test
 	pickup *Pickup
 	o      PickupOptions
-	judge  judge
+	judge  *judge
 
 	low     bool // low pulses are timed
 	flipped bool
@@ -175,10 +177,19 @@ type judge struct {
 	book     *mounting.Book
 	governor int // pulses a turn that it is set to
 	parts    int // alike, in a turn
+	// low and high are the least and the greatest mean width, % of the turn,
+	// that the file's pickup gives at about the file's gap, give or take what a
+	// reading may be off; both are 0 when it gives no pulses.
+	low, high float64
 }
 
+// prepare works out what to expect of a machine, unless that is known.
 func (j *judge) prepare(m *machine.Machine) (err error) {
-	j.file, j.governor = m.PickupParams(), m.Governor.PulsesPerTurn
+	j.governor = m.Governor.PulsesPerTurn
+	if j.book != nil && j.file == m.PickupParams() {
+		return nil
+	}
+	j.file = m.PickupParams()
 	j.parts = j.file.Count
 	if j.file.Pattern == pickup.Alternating {
 		j.parts /= 2
@@ -186,6 +197,28 @@ func (j *judge) prepare(m *machine.Machine) (err error) {
 	if j.is, err = pickup.Predict(j.file); err != nil {
 		return err
 	}
+	j.expectWidths()
 	j.book, err = mounting.New(j.file)
 	return err
+}
+
+const (
+	nearFile     = 1.25 // times the file's gap, either way, are still that gap
+	widthReading = 0.03 // that a width may be read wrong, as a share
+)
+
+func (j *judge) expectWidths() {
+	j.low, j.high = math.Inf(1), 0
+	for share := -1.0; share <= 1; share += 0.25 {
+		p := j.file
+		p.Gap *= math.Pow(nearFile, share)
+		is, err := pickup.Predict(p)
+		if err == nil && is.PulsesPerRev == j.is.PulsesPerRev && is.PulsesPerRev > 0 {
+			j.low, j.high = math.Min(j.low, 100*is.Width), math.Max(j.high, 100*is.Width)
+		}
+	}
+	if j.high == 0 {
+		j.low = 0
+	}
+	j.low, j.high = j.low*(1-widthReading), j.high*(1+widthReading)
 }

@@ -7,7 +7,6 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/measure/train"
 	"govrig/sim/machine"
-	"govrig/sim/pickup"
 )
 
 // pickupMeasures declares the measures, with the limits that follow from the
@@ -18,8 +17,8 @@ func pickupMeasures(m *machine.Machine, j *judge) []measure.Declaration {
 		Name: "pulse_width", Unit: "%",
 		Meaning: "Share of the turn that one pulse takes; it tells how magnet and sensor stand to each other.",
 	}
-	if low, high, ok := j.widths(); ok {
-		width.Limit = measure.Between(low, high)
+	if j.high > 0 {
+		width.Limit = measure.Between(j.low, j.high)
 		width.Convention = "limit: what the machine file's pickup gives at its gap, a quarter wider or narrower; 3 % for the reading"
 	}
 	field := measure.Declaration{
@@ -59,24 +58,6 @@ func pickupMeasures(m *machine.Machine, j *judge) []measure.Declaration {
 		measure.Declaration{Name: "turning_speed", Unit: "rpm", Optional: true, Meaning: "How fast the shaft was turned."},
 		measure.Declaration{Name: "slowest_speed", Unit: "rpm", Optional: true, Meaning: "Slowest turn from which pulses still came. Slower was not tried, or gave none."},
 	)
-}
-
-// widthReading is the tolerance of a width that is read.
-const widthReading = 0.03
-
-// widths are the least and the greatest mean width, % of the turn, that the
-// file's pickup gives at about the file's gap.
-func (j *judge) widths() (low, high float64, ok bool) {
-	low = math.Inf(1)
-	for share := -1.0; share <= 1; share += 0.25 {
-		p := j.file
-		p.Gap *= math.Pow(nearFile, share)
-		is, err := pickup.Predict(p)
-		if err == nil && is.PulsesPerRev == j.is.PulsesPerRev && is.PulsesPerRev > 0 {
-			low, high, ok = math.Min(low, is.Width), math.Max(high, is.Width), true
-		}
-	}
-	return 100 * low * (1 - widthReading), 100 * high * (1 + widthReading), ok
 }
 
 // conclude judges what came last, takes the measures and says what it means.

@@ -36,7 +36,6 @@ type PickupVerdict struct {
 }
 
 const (
-	nearFile    = 1.25 // times the file's gap, either way, are still that gap
 	notWhole    = 0.3  // of a pulse a turn
 	mostSpacing = 0.05 // shares by which magnets may differ
 	mostWidth   = 0.2
@@ -67,11 +66,12 @@ func (j *judge) verdict(s seen) PickupVerdict {
 		even, v.Spacing, v.Width = s.Fold(j.parts)
 	}
 	v.Causes = j.book.Explain(even)
-	v.Kind = j.kind(v)
+	v.Kind = j.kind(v, 100*s.Width())
 	return v
 }
 
-func (j *judge) kind(v PickupVerdict) PickupKind {
+// kind judges regular pulses of a mean width, % of the turn.
+func (j *judge) kind(v PickupVerdict, width float64) PickupKind {
 	switch {
 	case v.PerTurn != j.governor:
 		return PickupWrongCount
@@ -80,7 +80,7 @@ func (j *judge) kind(v PickupVerdict) PickupKind {
 	}
 	c, ok := v.asFiled()
 	switch {
-	case !ok || c.Low > nearFile*j.file.Gap || c.High < j.file.Gap/nearFile:
+	case !ok || width < j.low || width > j.high:
 		return PickupUnlike
 	case c.Tells() && fieldMargin(c) < leastMargin:
 		return PickupNearLimit

@@ -120,7 +120,7 @@ func (p *probing) advise(v PickupVerdict) {
 	case PickupNothing, PickupStuck:
 		p.next("Look at supply and wires first. Then try while you watch (--watch goes on to the end of the time): the sensor nearer, its other side to the magnet, a quarter turned.")
 	case PickupUnlike, PickupNearLimit:
-		p.next("Measure the gap. Then bring the sensor a little nearer while you watch (--watch): pulses that grow wider mean that it was too far, narrower that it was near enough; hardly any change, that magnet or sensor is turned.")
+		p.next("Measure the gap. Bring the sensor a little nearer while you watch (--watch): pulses that grow wider mean that it was too far, narrower that it was near enough; hardly any change, that magnet or sensor is turned.")
 		p.next("When all is as it should be and only the machine file is not, put the measured gap into it.")
 	}
 	p.next("Run pickup again until it is right.")
@@ -198,11 +198,10 @@ func (p *probing) tellPulses(s seen, v PickupVerdict) {
 
 // expected says what the file lets expect.
 func (j *judge) expected() string {
-	low, high, ok := j.widths()
-	if !ok {
+	if j.high == 0 {
 		return "no pulses"
 	}
-	return fmt.Sprintf("%s a turn, %.1f to %.1f %% of the turn wide", pulses(j.is.PulsesPerRev), low, high)
+	return fmt.Sprintf("%s a turn, %.1f to %.1f %% of the turn wide", pulses(j.is.PulsesPerRev), j.low, j.high)
 }
 
 func pulses(n int) string {

@@ -55,6 +55,23 @@ func TestFold(t *testing.T) {
 	require.InDelta(t, 0, spacing+width, 1e-9)
 }
 
+// Two lobes of one magnet, close together, while the shaft spins up from rest:
+// neither is taken for the other.
+func TestLobesWhileSpinningUp(t *testing.T) {
+	var pulses []Pulse
+	time := func(angle float64) float64 { return math.Sqrt(angle / 20) } // turns, s
+	for k := 1.0; k < 60; k++ {
+		for _, at := range []float64{0, 0.043} {
+			pulses = append(pulses, Pulse{time(k + at), time(k+at+0.01) - time(k+at)})
+		}
+	}
+	got, ok := Turn(pulses, 2)
+	require.True(t, ok)
+	require.Zero(t, got.Missing+got.Extra)
+	require.Greater(t, got.Turns, 50)
+	require.InDelta(t, 0.01, got.Width(), 0.001)
+}
+
 // A shaft whose speed changes by a tenth each turn still gives the shares.
 func TestTurnWhileTheSpeedChanges(t *testing.T) {
 	for _, factor := range []float64{0.9, 1.1} {

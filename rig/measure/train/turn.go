@@ -104,8 +104,8 @@ func follow(pulses []Pulse, perTurn int) *follower {
 			return f
 		}
 	}
-	f.kept = append(f.kept, pulses[f.used:f.used+perTurn+1]...)
-	f.used += perTurn + 1
+	f.kept = append(f.kept, pulses[f.used:f.used+2*perTurn+1]...)
+	f.used += 2*perTurn + 1
 	for f.used < len(pulses) && f.take(pulses) {
 		f.used++
 	}
@@ -126,11 +126,14 @@ func alike(p []Pulse, perTurn int) bool {
 	return true
 }
 
-// expected is the interval from the m-th pulse after the newest to the next, as
-// it was one turn ago.
+// expected is the interval from the m-th pulse after the newest to the next: as
+// it was one turn ago, changed as the newest turn's time was from that of the
+// one before.
 func (f *follower) expected(m int) float64 {
-	at := len(f.kept) - 1 - f.perTurn + m%f.perTurn
-	return f.kept[at+1].Start - f.kept[at].Start
+	n := len(f.kept) - 1
+	at := n - f.perTurn + m%f.perTurn
+	turn, before := f.kept[n].Start-f.kept[n-f.perTurn].Start, f.kept[n-f.perTurn].Start-f.kept[n-2*f.perTurn].Start
+	return (f.kept[at+1].Start - f.kept[at].Start) * min(max(turn/before, early), late)
 }
 
 // fits tells whether an interval is the expected one.
