@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"govrig/rig/measure/pulse"
@@ -85,6 +86,12 @@ func (a *acceptTest) spacing(turn float64) float64 {
 	return 2 * math.Pi / (turn * float64(a.m.Governor.PulsesPerTurn))
 }
 
+// playable tells whether the board can play pulses of an engine speed.
+func (a *acceptTest) playable(turn float64) bool {
+	id := &a.t.session.Identity
+	return a.spacing(turn) > float64(id.MinPeriodTicks)/float64(id.TickHz)
+}
+
 // ownWidth is the width of the machine's own pulse at an engine speed.
 func (a *acceptTest) ownWidth(turn float64) float64 {
 	width := a.active * 2 * math.Pi / turn
@@ -93,6 +100,13 @@ func (a *acceptTest) ownWidth(turn float64) float64 {
 
 // play goes through the phases.
 func (a *acceptTest) play() error {
+	if top := overSpeed * float64(a.m.Governor.SpeedHigh); !a.playable(top) {
+		why := fmt.Sprintf("the board cannot play the pulses of %.0f rpm", top*rpm)
+		for _, d := range a.measures() {
+			a.t.sheet.NotRun(d.Name, why)
+		}
+		return nil
+	}
 	alive, err := a.begin()
 	if err != nil || !alive {
 		return err

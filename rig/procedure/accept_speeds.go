@@ -30,7 +30,7 @@ func (a *acceptTest) count() error {
 		} else {
 			rung--
 		}
-		if rung < 0 || rung == len(rungs) {
+		if rung < 0 || rung == len(rungs) || !a.playable(rungs[rung]*setting) {
 			a.counts = 0
 			break
 		}

@@ -5,10 +5,12 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/pulse"
 	"govrig/sim/board"
 	"govrig/sim/machine"
 )
@@ -107,6 +109,40 @@ func TestThrottleWithoutHearing(t *testing.T) {
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
 	require.Equal(t, measure.NotRun, r.Result.Find("arming_threshold").Outcome)
 	require.Contains(t, said(r), "accept")
+}
+
+// A board that counts half a per cent too fast plays and times every pulse that
+// much too short; the computer's clock puts it right.
+func TestThrottleOnAFastBoard(t *testing.T) {
+	const fast = 1.005
+	m := trainer(t)
+	p := m.GovernorParams(board.TickHz)
+	b := bench(t, m, nil)
+	now := b.Board.(*board.Board).Now
+	b.Clock = func() time.Duration { return time.Duration(float64(now()) / board.TickHz / fast * 1e9) }
+	r, err := Throttle(context.Background(), b, ThrottleOptions{})
+	require.NoError(t, err)
+	closed, open := p.ThrottleClosed*1e6, p.ThrottleOpen*1e6
+	require.InDelta(t, closed/fast, value(t, r, "throttle_closed_end"), 0.1)
+	require.InDelta(t, open/fast, value(t, r, "throttle_open_end"), 0.1)
+	require.InEpsilon(t, p.FrameRate*fast, value(t, r, "output_frame_rate"), 1e-4)
+	require.InEpsilon(t, p.OutputStep*1e6/fast, value(t, r, "output_step"), 1e-4)
+	stick := (closed + p.ArmOn*(open-closed)) / fast
+	require.InDelta(t, stick, closed+value(t, r, "arming_threshold")/100*(open-closed), 2)
+}
+
+// What the throttle does while the stick goes up, in words.
+func TestCourseInWords(t *testing.T) {
+	follow := pulse.Line{Slope: 1, From: 0, To: 0.3}
+	for want, c := range map[string]course{
+		"does not follow the stick":                                    {},
+		"follows the stick over its whole way":                         {follows: true, line: pulse.Line{Slope: 1, To: 1}, throttle: []float64{1}},
+		"follows the stick up to about 30 % and shuts above":           {follows: true, line: follow, throttle: []float64{0}},
+		"follows the stick up to about 30 % and opens by itself above": {follows: true, line: follow, throttle: []float64{1}},
+		"follows the stick up to about 30 %":                           {follows: true, line: follow, throttle: []float64{0.3}},
+	} {
+		require.Equal(t, want, c.words())
+	}
 }
 
 func TestThrottleLineIsDead(t *testing.T) {
