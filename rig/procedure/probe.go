@@ -32,7 +32,7 @@ var PickupBriefing = Briefing{
 
 // PickupOptions are those of Pickup.Measure.
 type PickupOptions struct {
-	// Time is how long to watch at most, s.
+	// Time is how long to watch at most, s; 0 is 30.
 	Time float64
 	// Watch goes on to the end of that time, even when all is clear before.
 	Watch bool
@@ -53,6 +53,9 @@ type Pickup struct {
 
 // Measure listens at the pickup probe while the person turns the shaft.
 func (c *Pickup) Measure(ctx context.Context, b *Bench, o PickupOptions) (*Run, error) {
+	if o.Time == 0 {
+		o.Time = 30
+	}
 	p := &probing{pickup: c, judge: &c.judge, o: o, low: b.Machine.Pickup.Active == machine.Low}
 	if err := p.judge.prepare(b.Machine); err != nil {
 		return nil, err

