@@ -1,7 +1,6 @@
 package procedure
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -57,22 +56,6 @@ func (l *throttleTest) readCourses() {
 		l.t.found("It moves against the stick: the closed end of the one is the open end of the other.")
 		l.t.next("Reverse the throttle servo in the governor, or swap closed_pulse and open_pulse in the machine file if the linkage is right as it is.")
 	}
-}
-
-// words say what the throttle does while the stick goes up.
-func (c *course) words() string {
-	up := fmt.Sprintf("follows the stick up to about %.0f %%", 100*c.line.To)
-	switch {
-	case !c.follows:
-		return "does not follow the stick"
-	case c.full():
-		return "follows the stick over its whole way"
-	case c.last() < 0.05:
-		return up + " and shuts above"
-	case c.last() > c.line.At(governedStick)+clearly:
-		return up + " and opens by itself above"
-	}
-	return up
 }
 
 // readLine takes the measures of the line itself, and what they mean at the
