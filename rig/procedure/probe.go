@@ -151,7 +151,7 @@ func (p *probing) perTurn(pulses []Pulse) (n int, exact float64) {
 		return p.counted, float64(p.counted)
 	case p.o.Turning > 0:
 		exact = pulseRate(newestSecond(pulses)) / (p.o.Turning / (2 * math.Pi))
-		return int(math.Round(exact)), exact
+		return max(1, int(math.Round(exact))), exact
 	}
 	n = p.judge.is.PulsesPerRev
 	if _, ok := train.Turn(pulses, max(1, n)); n == 0 || !ok && len(pulses) > 4*n {

@@ -104,7 +104,11 @@ func (p *probing) takePulses(s seen, v PickupVerdict) {
 	if s.pulses == 0 {
 		why = none
 	}
-	take("active_level_as_told", s.pulses > 0, none, 1-one(p.flipped))
+	told := 1.0
+	if p.flipped {
+		told = 0
+	}
+	take("active_level_as_told", s.pulses > 0, none, told)
 	take("missing_pulses", s.ok, why, 100*float64(s.Missing)/float64(max(1, s.Pulses+s.Missing)))
 	take("extra_pulses", s.ok, why, 100*float64(s.Extra)/float64(max(1, s.Pulses)))
 	take("turning_speed", s.ok, why, 60*s.Speed)
@@ -123,13 +127,6 @@ func (p *probing) takePulses(s seen, v PickupVerdict) {
 		take("spacing_difference", alike, why, 100*v.Spacing)
 		take("width_difference", alike, why, 100*v.Width)
 	}
-}
-
-func one(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 func (p *probing) takeMounting(s seen, v PickupVerdict) {

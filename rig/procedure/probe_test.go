@@ -287,6 +287,19 @@ func TestPickupWithoutASpeed(t *testing.T) {
 	require.Zero(t, value(t, r, "pulses_per_turn"))
 }
 
+// A speed that cannot be true is questioned, and so is a shaft that stopped.
+func TestPickupAtAnotherSpeedThanGiven(t *testing.T) {
+	m := trainer(t)
+	_, r := probed(t, m, mounted(t, m, m.PickupParams(), starterSpeeds...), PickupOptions{Time: 8, Turning: 1000 / rpm})
+	require.Equal(t, 1.5, value(t, r, "pulses_per_turn"))
+	require.Contains(t, fmt.Sprint(r.Found), "1.50 pulses a turn, which is no whole number")
+
+	stopped := []turned.Stretch{{Time: 0, Speed: 1500 / rpm}, {Time: 3, Speed: 1500 / rpm}, {Time: 0, Speed: 0}}
+	c, r := probed(t, m, mounted(t, m, m.PickupParams(), stopped...), PickupOptions{Time: 9, Watch: true, Turning: 1500 / rpm})
+	require.Equal(t, PickupRight, c.Verdict.Kind)
+	require.Contains(t, r.Found[0], "The last pulse came 6 s before the end")
+}
+
 // A coil gives no pulses while it is turned slowly: the slowest speed is where
 // it begins.
 func TestPickupSlowest(t *testing.T) {

@@ -98,6 +98,11 @@ func between(c mounting.Cause) string {
 
 // tell says what was found and what to do next.
 func (p *probing) tell(s seen, v PickupVerdict) {
+	if n := len(p.pulses); n > 0 && !p.byHand {
+		if rest := p.loop.Time() - p.pulses[n-1].End(); rest > windowTime {
+			p.found("The last pulse came %.0f s before the end; what follows is of the pulses up to it.", rest)
+		}
+	}
 	p.tellLevels(v)
 	switch v.Kind {
 	case PickupNothing, PickupStuck:
@@ -168,6 +173,10 @@ func (p *probing) may(causes []string) {
 }
 
 func (p *probing) tellIrregular(s seen) {
+	if s.ok && s.Missing+s.Extra == 0 {
+		p.found("At the speed given these are %.2f pulses a turn, which is no whole number: is that the speed?", s.exact)
+		return
+	}
 	if !s.ok {
 		p.found("The pulses follow no pattern from turn to turn: turn more evenly, or some are missing or stray.")
 	} else {
