@@ -190,8 +190,8 @@ func (f *faulting) muted(name string) rig.Phase {
 	return p
 }
 
-// lostInLoadStep loses the pickup while the throttle is wide open against a
-// load that has just come on, and takes the load off in that moment.
+// lostInLoadStep loses the pickup while the throttle is open against a load that
+// has just come on, and takes the load off in that moment.
 func (f *faulting) lostInLoadStep() (aftermath, error) {
 	const name = "pickup lost, load off"
 	g, load := f.g, f.g.m.LoadStep
@@ -211,10 +211,12 @@ func (f *faulting) lostInSpoolUp() (aftermath, error) {
 	const name = "pickup lost, spool-up"
 	g := f.g
 	g.last.Stick = g.stick(0)
-	if _, _, err := f.t.play(g.phase("stick low before it", lowTime)); err != nil {
+	off := g.phase("engine off before it", lowTime/3)
+	off.Mute = true
+	if _, _, err := f.t.play(g.phase("stick low before it", lowTime), off); err != nil {
 		return aftermath{}, err
 	}
-	f.t.helicopter() // from standing rotor
+	f.t.helicopter() // idling again, its rotor at rest
 	g.last.Collective = float64(g.m.LoadStep.CollectiveLow)
 	idle := g.phase("idle before it", idleTime)
 	g.last.Stick = g.stick(governedStick)

@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"errors"
+	"sort"
 )
 
 // restart switches the governor off and on: the stand-in by itself, a real one
@@ -42,12 +43,13 @@ func (f *faulting) reset() (aftermath, error) {
 		return aftermath{}, err
 	}
 	part := f.t.run.Trace.from(from)
-	part.calibrate(f.t.session)
 	silence, end := longestSilence(&part)
 	if silence < leastSilence {
 		return aftermath{why: "the throttle pulses never stopped: the governor was not off"}, nil
 	}
-	return aftermath{part: part, event: end, speed: steadyBefore(&part, calm.Name)}, nil
+	event := sort.SearchFloat64s(part.Time, end) // times are yet to be calibrated
+	part.calibrate(f.t.session)
+	return aftermath{part: part, event: part.Time[min(event, len(part.Time)-1)], speed: steadyBefore(&part, calm.Name)}, nil
 }
 
 // leastSilence is how long throttle pulses have to stay away for the governor

@@ -24,16 +24,19 @@ const (
 )
 
 // overload is a collective, rad, a bit above what full throttle can hold at the
-// present setting. ok is false when there is none within reach.
-func (g *governed) overload() (collective float64, ok bool) {
+// present setting; or else why there is none.
+func (g *governed) overload() (collective float64, why string) {
 	plant := heli.New(g.m.HeliParams(), stepTicks/16e6)
 	tooMuch := func(collective float64) bool {
 		_, _, err := plant.Trim(float64(g.setting.HeadSpeed), collective)
 		return errors.Is(err, heli.ErrNoPower) || errors.Is(err, heli.ErrSlip)
 	}
 	held, over := float64(g.m.LoadStep.CollectiveHigh), heli.MaxCollective-overloadMore
-	if tooMuch(held) || !tooMuch(over) {
-		return 0, false
+	switch {
+	case tooMuch(held):
+		return 0, "the heavy load is more than the engine can hold already"
+	case !tooMuch(over):
+		return 0, "no collective is more than the engine can hold"
 	}
 	for range 20 {
 		if middle := (held + over) / 2; tooMuch(middle) {
@@ -42,11 +45,11 @@ func (g *governed) overload() (collective float64, ok bool) {
 			held = middle
 		}
 	}
-	return over + overloadMore, true
+	return over + overloadMore, ""
 }
 
-// flight is the series, with an overload when there is one.
-func (g *governed) flight(over float64, overloaded bool) []rig.Phase {
+// flight is the series, with an overload unless that is 0.
+func (g *governed) flight(over float64) []rig.Phase {
 	load := g.m.LoadStep
 	ramp := float64(load.Ramp)
 	move := func(name string, collective unit.Angle, time float64) rig.Phase {
@@ -59,7 +62,7 @@ func (g *governed) flight(over float64, overloaded bool) []rig.Phase {
 			move(fmt.Sprintf("ease %d", i+1), load.CollectiveLow, loopTime))
 	}
 	all = append(all, move("level out", load.CollectiveLow, levelTime))
-	if overloaded {
+	if over > 0 {
 		all = append(all, move("overload", unit.Angle(over), overloadTime), move("stop", load.CollectiveLow, stopTime))
 	}
 	return all
@@ -84,7 +87,7 @@ func flightMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	}
 }
 
-func (g *governed) readFlight(t *test, part *Trace, overloaded bool) {
+func (g *governed) readFlight(t *test, part *Trace, whyNoOverload string) {
 	off := func(from, to string) (least, most float64) {
 		first, _ := part.phase(g.name(from))
 		_, last := part.phase(g.name(to))
@@ -94,8 +97,8 @@ func (g *governed) readFlight(t *test, part *Trace, overloaded bool) {
 	dip, rise := off("climb", "level out")
 	g.take(t, "flight_worst_dip", measure.Read(dip))
 	g.take(t, "flight_worst_rise", measure.Read(rise))
-	if !overloaded {
-		g.take(t, "overload_overshoot", measure.Missing("no collective overloads this engine at %q", g.setting.Name))
+	if whyNoOverload != "" {
+		g.take(t, "overload_overshoot", measure.Missing("%s", whyNoOverload))
 		return
 	}
 	sag, _ := off("overload", "overload")

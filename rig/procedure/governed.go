@@ -164,7 +164,7 @@ func (g *governed) spoolUp(t *test, declared []measure.Declaration) (ok bool, er
 func (g *governed) letGo(t *test, declared []measure.Declaration) {
 	why := fmt.Sprintf("the engine did not become steady at %q", g.setting.Name)
 	notRun(t, declared, why)
-	t.found("The governor did not hold %q: %s within a minute.", g.setting.Name, why)
+	t.found("%s: the engine did not become steady within a minute.", g.setting.Name)
 	t.next("Run this procedure with --speed %s alone, and pickup and accept up to that speed.", g.setting.Name)
 }
 

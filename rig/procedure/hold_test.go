@@ -78,13 +78,10 @@ func TestHoldFindsAnotherSelectLine(t *testing.T) {
 func TestHoldCatchesQuirks(t *testing.T) {
 	for _, c := range []struct{ file, speed, quirk, fails, says string }{
 		{"trainer-15cc", "hover", "proportional_only", "speed_droop", "does not bring it back"},
-		{"camera-23cc", "cruise", "proportional_only", "speed_droop", "does not bring it back"},
 		{"sparrow-6cc", "hover", "proportional_only", "speed_droop", "does not bring it back"},
 		{"trainer-15cc", "hover", "coarse_setting", "speed_setting_error", "the nearest are 1420 and 156"},
-		{"camera-23cc", "cruise", "coarse_setting", "speed_setting_error", "nearest"},
 		{"sparrow-6cc", "hover", "coarse_setting", "speed_setting_error", "coarse steps"},
 		{"trainer-15cc", "circuit", "counts_twice", "head_speed", "counts 2 pulses a turn, and is given 1"},
-		{"camera-23cc", "hover", "counts_twice", "speed_setting_error", "counts 2 pulses a turn, and is given 1"},
 		{"sparrow-6cc", "hover", "counts_twice", "speed_setting_error", "counts 4 pulses a turn, and is given 2"},
 	} {
 		r, err := Hold(context.Background(), attended(t, machineOf(t, c.file, c.quirk)), HoldOptions{Speed: c.speed, Time: 3})

@@ -73,9 +73,9 @@ func (g *governed) loadStep(t *test, moved, brief bool) (held bool, err error) {
 		g.load(g.name(phaseOn), float64(load.CollectiveHigh), ramp, hold),
 		g.load(g.name(phaseOff), float64(load.CollectiveLow), ramp, hold),
 	)
-	over, overloaded := g.overload()
+	over, whyNot := g.overload()
 	if !brief {
-		phases = append(phases, g.flight(over, overloaded)...)
+		phases = append(phases, g.flight(over)...)
 	}
 	part, held, err := t.play(phases...)
 	if err != nil || !held {
@@ -85,7 +85,7 @@ func (g *governed) loadStep(t *test, moved, brief bool) (held bool, err error) {
 	g.readSteady(t, &part)
 	g.readLoad(t, &part)
 	if !brief {
-		g.readFlight(t, &part, overloaded)
+		g.readFlight(t, &part, whyNot)
 	}
 	return true, nil
 }
