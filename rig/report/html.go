@@ -1,0 +1,272 @@
+package report
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io"
+	"slices"
+	"strings"
+
+	"govrig/rig/measure"
+	"govrig/rig/report/figure"
+	"govrig/rig/runlog"
+)
+
+//go:embed page
+var pageFiles embed.FS
+
+var pageTemplate = template.Must(template.New("report.html").ParseFS(pageFiles, "page/report.html"))
+
+var pageStyle = func() template.CSS {
+	css, err := pageFiles.ReadFile("page/report.css")
+	if err != nil {
+		panic(err) // it is embedded
+	}
+	return template.CSS(css)
+}()
+
+// HTML writes the document as one page that needs nothing from outside: for a
+// screen, light or dark, wide or narrow, and for A4 paper.
+func (d *Document) HTML(w io.Writer) error {
+	p, err := d.page()
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := pageTemplate.Execute(&b, p); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	_, err = w.Write(b.Bytes())
+	return err
+}
+
+// page is what the template shows.
+type page struct {
+	Style      template.CSS
+	Machine    string
+	Notes      string // of the machine file
+	Line       string // how many runs, from when
+	Provenance string
+	Virtual    bool
+	Mixed      bool // some runs are virtual
+	Verdict    string
+	Class      string
+	Reasons    []string
+	Next       []advice
+	Setup      *setup
+	Sections   []*section
+	Cautions   []string
+	Rig        [][]string // the rig's own measures
+	Small      []smallPrint
+}
+
+// advice is what to do next, and which run says so.
+type advice struct{ From, Text string }
+
+type legend struct {
+	Swatch template.HTML
+	Words  string
+}
+
+// section is one run on the page.
+type section struct {
+	Title, Facts   string
+	Virtual        bool
+	Outcome, Class string
+	Found          []string
+	Notes          []string // warnings
+	Grid           grid
+	Faults         []faultRow
+	Pictures       []picture
+	Legend         []legend
+	Minor          bool // all its pictures are
+}
+
+// Beside tells whether the one picture has room beside the table.
+func (s *section) Beside() bool {
+	return len(s.Pictures) == 1 && !s.Pictures[0].Wide && len(s.Grid.Rows) > 0
+}
+
+func (d *Document) page() (*page, error) {
+	p := &page{
+		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: d.Reasons,
+		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Line: d.line(), Provenance: Provenance(d.Virtual),
+	}
+	if p.Virtual && p.Verdict == "go" {
+		return nil, fmt.Errorf("report: a virtual run cannot be a go")
+	}
+	for _, r := range d.runs {
+		p.Mixed = p.Mixed || r.rec.Info.Virtual != d.Virtual
+		s, err := r.section()
+		if err != nil {
+			return nil, err
+		}
+		if r.rec.Info.Procedure == "hold" && d.has("loadstep") {
+			s.minor()
+		}
+		p.Sections = append(p.Sections, s)
+		for _, text := range minus(r.run.Next) {
+			p.Next = append(p.Next, advice{s.Title, text})
+		}
+		p.Cautions = appendNew(p.Cautions, r.rec.Info.Cautions...)
+	}
+	if d.machine != nil {
+		p.Machine, p.Notes = d.machine.Name, d.machine.Notes
+		setup, cautions, err := d.setup()
+		if err != nil {
+			return nil, err
+		}
+		p.Setup = setup
+		p.Cautions = appendNew(p.Cautions, cautions...)
+	}
+	p.Rig, p.Small = d.rig(), d.smallPrint()
+	return p, nil
+}
+
+// minor leaves the pictures of a section out of a print.
+func (s *section) minor() {
+	for i := range s.Pictures {
+		s.Pictures[i].Minor = true
+	}
+	s.Minor = true
+}
+
+// has tells whether there is a run of that procedure.
+func (d *Document) has(procedure string) bool {
+	return slices.ContainsFunc(d.runs, func(r *reported) bool { return r.rec.Info.Procedure == procedure })
+}
+
+// appendNew appends what is not there yet.
+func appendNew(all []string, more ...string) []string {
+	for _, s := range more {
+		if !slices.Contains(all, s) {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// line says how many runs there are, and from when.
+func (d *Document) line() string {
+	first, last := d.runs[0].rec, d.runs[0].rec
+	for _, r := range d.runs {
+		if r.rec.Started().Before(first.Started()) {
+			first = r.rec
+		}
+		if r.rec.Started().After(last.Started()) {
+			last = r.rec
+		}
+	}
+	text := "1 run"
+	if n := len(d.runs); n > 1 {
+		text = fmt.Sprintf("%d runs", n)
+	}
+	from, to := day(first), day(last)
+	if from != to {
+		return text + ", " + from + " to " + to
+	}
+	return text + ", " + from
+}
+
+func day(r *runlog.Record) string {
+	if r.Started().IsZero() {
+		return "day not known"
+	}
+	return r.Started().Format("2 January 2006")
+}
+
+// section lays a run out.
+func (r *reported) section() (*section, error) {
+	info := &r.rec.Info
+	s := &section{
+		Title: titles[info.Procedure], Facts: r.facts(), Virtual: info.Virtual,
+		Found: minus(r.run.Found), Notes: minus(r.run.Result.Warnings),
+	}
+	if s.Title == "" {
+		s.Title = info.Procedure
+	}
+	s.Outcome, s.Class = r.outcome()
+	s.Faults = r.faults()
+	s.Grid = r.gridOf(func(m *measure.Measure) bool { return own(m) && m.Outcome != measure.Fail || ofFault(m) })
+	if r.noAgain != "" {
+		s.Notes = append(s.Notes, r.noAgain)
+	}
+	var err error
+	s.Pictures, err = r.pictures()
+	s.Legend = r.legend()
+	return s, err
+}
+
+// facts tell the run from others.
+func (r *reported) facts() string {
+	info := &r.rec.Info
+	var facts []string
+	if info.Speed != "" {
+		facts = append(facts, info.Speed)
+	}
+	if at := r.rec.Started(); !at.IsZero() {
+		facts = append(facts, at.Format("2006-01-02 15:04"))
+	}
+	if length, err := r.rec.Length(); err == nil {
+		facts = append(facts, fmt.Sprintf("%.0f s", length))
+	}
+	return strings.Join(append(facts, info.Board), " · ")
+}
+
+// outcome is how the run came out, and its class.
+func (r *reported) outcome() (word, class string) {
+	if reason := r.rec.Reason(); reason != runlog.Complete {
+		return reason, "error"
+	}
+	o := r.run.Result.Outcome
+	if o == measure.NotRun {
+		return "not all measured", outcomeClass(o)
+	}
+	return string(o), outcomeClass(o)
+}
+
+// pictures draws what there is to draw.
+func (r *reported) pictures() ([]picture, error) {
+	if r.again != nil {
+		bodes, err := r.bodes()
+		if err != nil {
+			return nil, err
+		}
+		gains, err := r.gains()
+		return append(bodes, gains...), err
+	}
+	var all []picture
+	for _, c := range r.clips {
+		p, err := r.picture(c)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, p)
+	}
+	return all, nil
+}
+
+// legend explains the lines of the run's pictures.
+func (r *reported) legend() (all []legend) {
+	add := func(swatch template.HTML, words string) { all = append(all, legend{swatch, words}) }
+	switch {
+	case r.again != nil && len(r.again.Sweep) > 0:
+		add(figure.First.Swatch(), "light load")
+		add(figure.Second.Swatch(), "heavy load")
+	case r.again != nil && len(r.again.Tune) > 0:
+		add(figure.Wanted.Swatch(), "position to keep; the numbers are positions")
+	case len(r.clips) == 0:
+		return nil
+	default:
+		add(figure.First.Swatch(), "measured")
+		if k := r.clips[0].kind; k == spool || k == whole {
+			all[0].Words = "head; throttle"
+			add(figure.Second.Swatch(), "engine, geared down")
+		}
+		add(figure.Wanted.Swatch(), "wanted")
+	}
+	add(figure.HatchSwatch(), "beyond a limit")
+	return all
+}

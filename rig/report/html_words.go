@@ -1,0 +1,103 @@
+package report
+
+import (
+	"math"
+	"regexp"
+	"strings"
+
+	"govrig/rig/measure"
+)
+
+// tidy puts typographic signs in the place of typed ones.
+func tidy(text string) string {
+	text = strings.ReplaceAll(text, "at most ", "≤ ")
+	text = strings.ReplaceAll(text, "at least ", "≥ ")
+	if rest, negative := strings.CutPrefix(text, "-"); negative {
+		text = "−" + rest
+	}
+	return strings.ReplaceAll(text, " -", " −")
+}
+
+// quantity is a number with its unit.
+func quantity(v float64, unit string) string {
+	text := tidy(number(v))
+	switch unit {
+	case "1", "":
+		return text
+	case "°":
+		return text + unit
+	}
+	return text + " " + unit
+}
+
+// limited is a measure's value with its limit, short: for a caption.
+func limited(m *measure.Measure) string {
+	text := quantity(rounded(*m.Value), m.Unit)
+	if m.Limit == nil {
+		return text
+	}
+	limit := bounds(m.Limit)
+	limit = strings.TrimPrefix(strings.TrimPrefix(limit, "at most "), "at least ")
+	return text + " (limit " + tidy(limit) + ")"
+}
+
+// rounded keeps three digits.
+func rounded(v float64) float64 {
+	if v == 0 {
+		return 0
+	}
+	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(v))))
+	return math.Round(v*scale) / scale
+}
+
+// minus puts minus signs in the place of hyphens before figures.
+func minus(lines []string) []string {
+	out := make([]string, len(lines))
+	for i, line := range lines {
+		out[i] = hyphen.ReplaceAllString(line, "$1−$2")
+	}
+	return out
+}
+
+var hyphen = regexp.MustCompile(`(^|[ (/±])-(\d)`)
+
+// class is the CSS class of an outcome.
+func class(m *measure.Measure) string {
+	if m.Outcome == measure.Pass && m.Limit == nil {
+		return ""
+	}
+	return outcomeClass(m.Outcome)
+}
+
+func outcomeClass(o measure.Outcome) string {
+	switch o {
+	case measure.Pass:
+		return "pass"
+	case measure.Fail:
+		return "fail"
+	case measure.Error:
+		return "error"
+	}
+	return "notrun"
+}
+
+// plain makes words of the name of a measure.
+func plain(name string) string {
+	name = strings.ReplaceAll(name, "_load_on", ", load on")
+	name = strings.ReplaceAll(name, "_load_off", ", load off")
+	return strings.ReplaceAll(name, "_", " ")
+}
+
+// titles of the procedures on a page.
+var titles = map[string]string{
+	"selftest": "Board and wires",
+	"pickup":   "Pickup",
+	"accept":   "What the pickup input takes",
+	"throttle": "Throttle line against stick",
+	"spoolup":  "Spool-up",
+	"hold":     "Speeds held",
+	"loadstep": "Load steps",
+	"sweep":    "Frequency response",
+	"tune":     "Gain tried step by step",
+	"faults":   "Faults",
+}
