@@ -37,9 +37,9 @@ type Board struct {
 	events []runlog.Event // answers and stops still to come
 	stop   context.CancelFunc
 
-	host, board frame.Decoder // of what was recorded
-	telemetry   int64         // frames given
-	sent        int64         // messages that the host wrote as recorded
+	frames    frame.Decoder // of what the board sent
+	telemetry int64         // frames given
+	sent      int64         // messages that the host wrote as recorded
 }
 
 // NewBoard gives a board that plays rec. stop is called at the moment at which
@@ -121,7 +121,7 @@ func (b *Board) give(p []byte) int {
 // count counts the telemetry frames in what the board sent.
 func (b *Board) count(sent []byte) {
 	for _, c := range sent {
-		if m, ok := b.board.Next(c); ok && m[0] == protocol.TelemetryID {
+		if m, ok := b.frames.Next(c); ok && m[0] == protocol.TelemetryID {
 			b.telemetry++
 		}
 	}

@@ -64,8 +64,8 @@ func help(dir string, kill, full int) {
 	check(err)
 	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	if os.Getenv(helperReal) != "" {
-		start := time.Now()
-		b.Clock = func() time.Duration { return time.Since(start) }
+		frames := 0
+		b.Clock = func() time.Duration { frames++; return time.Duration(frames) * 2 * time.Millisecond }
 	}
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) {
 		w, err := runlog.Create(dir, info)
@@ -156,7 +156,7 @@ const frames = 5_500
 func TestKilledRunsAreKept(t *testing.T) {
 	dir := t.TempDir()
 	random := rand.New(rand.NewPCG(6, 1))
-	for i := range 30 {
+	for i := range kills {
 		path := filepath.Join(dir, fmt.Sprintf("run-%d", i))
 		at := 1 + random.IntN(frames)
 		_, reached, err := run(t, path, helperKill+"="+strconv.Itoa(at))
@@ -180,7 +180,7 @@ func TestKilledRunsAreKept(t *testing.T) {
 func TestFullDiskEndsTheRecordNotTheRun(t *testing.T) {
 	dir := t.TempDir()
 	random := rand.New(rand.NewPCG(6, 2))
-	for i := range 20 {
+	for i := range fulls {
 		path := filepath.Join(dir, fmt.Sprintf("run-%d", i))
 		size := 10_000 + random.IntN(200_000)
 		environment := []string{helperFull + "=" + strconv.Itoa(size)}
