@@ -88,6 +88,7 @@ func commands(io streams) []*cobra.Command {
 		newPortsCommand(io),
 		newFlashCommand(io),
 		newPredictCommand(io),
+		newCommissionCommand(io),
 		newSelfTestCommand(io),
 		newPickupCommand(io),
 		newAcceptCommand(io),

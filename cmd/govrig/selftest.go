@@ -11,12 +11,7 @@ import (
 )
 
 func newSelfTestCommand(io streams) *cobra.Command {
-	o := benchOptions{simulate: func(b *procedure.Bench) error {
-		b.Board = board.New(board.Options{Jumpers: []board.Jumper{
-			{From: governor.Pickup, To: board.Probe}, {From: governor.Stick, To: board.Throttle},
-		}})
-		return nil
-	}}
+	o := benchOptions{simulate: jumpers}
 	c := &cobra.Command{
 		Use:   "selftest",
 		Short: "Check the board and its wires with two jumpers",
@@ -34,4 +29,12 @@ clock is off. It needs no machine file and no governor.`,
 	}
 	o.boardFlags(c)
 	return c
+}
+
+// jumpers puts a virtual board with both jumpers on the bench.
+func jumpers(b *procedure.Bench) error {
+	b.Board = board.New(board.Options{Jumpers: []board.Jumper{
+		{From: governor.Pickup, To: board.Probe}, {From: governor.Stick, To: board.Throttle},
+	}})
+	return nil
 }

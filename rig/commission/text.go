@@ -16,10 +16,10 @@ func (s *State) WriteText(w io.Writer) error {
 	for _, reason := range s.Reasons {
 		report.Wrapped(&b, "  - ", reason)
 	}
-	fmt.Fprintf(&b, "\n  %-10s %-8s\n", "step", "outcome")
+	fmt.Fprintf(&b, "\n  %-10s %s\n", "step", "outcome")
 	for _, step := range s.Steps {
 		first := fmt.Sprintf("  %-10s %-8s ", step.Name, step.word())
-		report.Wrapped(&b, first, step.line())
+		hanging(&b, first, step.line())
 	}
 	b.WriteString("\n")
 	for _, step := range s.Steps {
@@ -32,6 +32,20 @@ func (s *State) WriteText(w io.Writer) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// hanging writes text behind first, its further lines below its first word.
+func hanging(b *strings.Builder, first, text string) {
+	width := len(first)
+	line := first
+	for _, word := range strings.Fields(text) {
+		if len(line) > width && len(line)+len(word) > 99 {
+			b.WriteString(strings.TrimRight(line, " ") + "\n")
+			line = strings.Repeat(" ", width)
+		}
+		line += word + " "
+	}
+	b.WriteString(strings.TrimRight(line, " ") + "\n")
 }
 
 func (s Step) word() string {

@@ -264,7 +264,7 @@ func sweepMeasures(load string) []measure.Declaration {
 			Meaning: "Throttle pulse that the governor gives for 1000 rpm of error, at once.",
 		},
 		{
-			Name: "governor_integral_time_" + load, Unit: "s", Convention: "fit of a PI controller with dead time",
+			Name: "governor_integral_time_" + load, Unit: "s", Optional: true, Convention: "fit of a PI controller with dead time",
 			Meaning: "Time in which its integral gives as much again.",
 		},
 		{
@@ -293,7 +293,11 @@ func (p *SweepPoint) take(sheet *measure.Sheet) {
 	sheet.Take("crossover_frequency_"+p.Name, scaled(p.Margins.Crossover, 1/(2*math.Pi)))
 	sheet.Take("sensitivity_peak_"+p.Name, p.Margins.Sensitivity)
 	sheet.Set("governor_gain_"+p.Name, p.Fit.Kp*1e3)
-	sheet.Set("governor_integral_time_"+p.Name, p.Fit.Ti)
+	if math.IsInf(p.Fit.Ti, 0) {
+		sheet.NotRun("governor_integral_time_"+p.Name, "the governor shows no integral part")
+	} else {
+		sheet.Set("governor_integral_time_"+p.Name, p.Fit.Ti)
+	}
 	sheet.Set("governor_delay_"+p.Name, p.Fit.Delay*1e3)
 	sheet.Set("fit_residual_"+p.Name, 100*p.Fit.Residual)
 }
