@@ -94,7 +94,8 @@ func (d *Decoder) end() (message []byte, ok bool) {
 var ErrNoProgress = errors.New("frame: the port gives neither bytes nor an error")
 
 // ErrNoFrames is a source that gives bytes without end, but no message.
-var ErrNoFrames = errors.New("frame: bytes come in on the port, but no messages")
+var ErrNoFrames = errors.New("frame: bytes come in on the port, but no messages: " +
+	"another speed, another program on the board, or a cable that picks up noise")
 
 // noiseMax is how many bytes without a message a Reader puts up with. It is
 // two thirds of a second at 500 kbaud.

@@ -203,6 +203,7 @@ func (p *Port) Close() error {
 	}
 	p.drain()
 	close(p.done)
+	p.await(2 * pollTime)
 	closed := make(chan error, 1)
 	go func() {
 		err := p.raw.Close()
@@ -217,6 +218,17 @@ func (p *Port) Close() error {
 		return err
 	case <-time.After(closeTime):
 		return errors.New("link: the port's driver does not let go: unplug the board")
+	}
+}
+
+// await gives reader and writer time to leave the port before it is closed
+// under them: the system may give its descriptor to another file at once.
+func (p *Port) await(patience time.Duration) {
+	gone := make(chan struct{})
+	go func() { p.workers.Wait(); close(gone) }()
+	select {
+	case <-gone:
+	case <-time.After(patience):
 	}
 }
 

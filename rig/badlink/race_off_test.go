@@ -1,0 +1,5 @@
+//go:build !race
+
+package badlink_test
+
+const seeds = 1000
