@@ -15,6 +15,8 @@ import (
 	"os"
 	"time"
 
+	"periph.io/x/conn/v3/physic"
+
 	"govrig/protocol"
 	"govrig/protocol/frame"
 	"govrig/rig/runlog"
@@ -125,7 +127,7 @@ func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Ses
 	if s.Identity, err = identify(ctx, heard, s.reader, s.writer, openTries); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
-	s.ClockError.Rate = float64(s.Identity.TickHz)
+	s.ClockError.Rate = physic.Frequency(s.Identity.TickHz) * physic.Hertz
 	if err := s.Configure(ctx, settings); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}

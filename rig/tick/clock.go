@@ -3,6 +3,8 @@ package tick
 import (
 	"math"
 	"time"
+
+	"periph.io/x/conn/v3/physic"
 )
 
 // ClockError estimates how fast the board's clock runs against the host's.
@@ -13,8 +15,8 @@ import (
 // newest (the minimum filter of Cristian, Probabilistic clock synchronization,
 // Distributed Computing 3, 1989, from memory).
 type ClockError struct {
-	// Rate is the nominal tick rate, 1/s.
-	Rate float64
+	// Rate is the nominal tick rate.
+	Rate physic.Frequency
 
 	first, present, done bucket
 }
@@ -28,10 +30,15 @@ type bucket struct {
 	some, full bool
 }
 
+// seconds is a span of nominal ticks, s.
+func (c *ClockError) seconds(ticks int64) float64 {
+	return float64(ticks) * float64(physic.Hertz) / float64(c.Rate)
+}
+
 // Add takes in that the frame made at tick was seen at host time.
 func (c *ClockError) Add(tick int64, host time.Duration) {
-	delay := host.Seconds() - float64(tick)/c.Rate
-	if c.present.some && float64(tick-c.present.start) >= c.Rate {
+	delay := host.Seconds() - c.seconds(tick)
+	if c.present.some && c.seconds(tick-c.present.start) >= 1 {
 		if !c.first.full {
 			c.first = c.present
 			c.first.full = true
@@ -55,7 +62,7 @@ func (c *ClockError) Add(tick int64, host time.Duration) {
 // share can have, taken from how much the delays varied. ok is false until
 // three seconds have been seen.
 func (c *ClockError) Estimate() (fast, uncertainty float64, ok bool) {
-	span := float64(c.done.tick-c.first.tick) / c.Rate
+	span := c.seconds(c.done.tick - c.first.tick)
 	if !c.first.full || span < 2 {
 		return 0, 0, false
 	}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+	"periph.io/x/conn/v3/physic"
 )
 
 func TestExtendAcrossWraps(t *testing.T) {
@@ -36,7 +37,7 @@ func TestBefore24(t *testing.T) {
 // and an occasional 30 ms.
 func TestClockErrorIsFound(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
-	c := ClockError{Rate: 16e6}
+	c := ClockError{Rate: 16 * physic.MegaHertz}
 	_, _, ok := c.Estimate()
 	require.False(t, ok)
 	for i := range 60 * 500 {
