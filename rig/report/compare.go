@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"govrig/rig/compare"
 	"govrig/rig/procedure"
+	"govrig/rig/runlog"
 )
 
 // MostCompared is how many runs a comparison has room for.
@@ -17,12 +19,8 @@ const MostCompared = 5
 // order.
 func Compare(w io.Writer, t *compare.Table, traces []*procedure.Trace) error {
 	var b strings.Builder
-	for _, r := range t.Runs {
-		if r.Info.Virtual {
-			fmt.Fprintf(&b, "%s\n\n", Provenance(true))
-			break
-		}
-	}
+	virtual := slices.ContainsFunc(t.Runs, func(r *runlog.Record) bool { return r.Info.Virtual })
+	fmt.Fprintf(&b, "%s\n\n", provenance(virtual, t.Runs[0].Info.Subject))
 	for i, r := range t.Runs {
 		fmt.Fprintf(&b, "%s  %s %s %s\n", compare.Letter(i), right(r.Name(), 34), right(shortened(r.Info.Machine, 28), 28), r.Info.Speed)
 	}
@@ -57,7 +55,7 @@ func changes(b *strings.Builder, t *compare.Table) {
 		if unit == "1" {
 			unit = ""
 		}
-		line := fmt.Sprintf("  %-30s %-4s", row.Name, unit)
+		line := fmt.Sprintf("  %s %-4s", right(middle(row.Name, 30), 30), unit)
 		for i, v := range row.Values {
 			line += left(cell(v, row.Verdicts[i], two), 11)
 		}
@@ -67,6 +65,16 @@ func changes(b *strings.Builder, t *compare.Table) {
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	b.WriteString("\n")
+}
+
+// middle leaves out the middle of a text that is wider than width.
+func middle(text string, width int) string {
+	runes := []rune(text)
+	if len(runes) <= width {
+		return text
+	}
+	tail := width / 2
+	return string(runes[:width-tail-1]) + "…" + string(runes[len(runes)-tail:])
 }
 
 // cell is a value; in a wide table marked with * where it has changed and with
@@ -117,6 +125,9 @@ func scatterWords(t *compare.Table) string {
 	}
 	text += ". A change counts from the difference on that two runs made alike exceed once in twenty times. " +
 		"A knob turned between two of those runs makes the scatter look larger than it is."
+	if !slices.ContainsFunc(t.Rows, func(r compare.Row) bool { return r.Scatter.SD > 0 }) {
+		text += " They are equal to the last digit, so any change counts."
+	}
 	if len(t.Runs) > 2 {
 		text += " * has changed from A; ? cannot be told."
 	}
