@@ -26,9 +26,7 @@ func (e *NotFoundError) Error() string {
 		}
 		lines = append(lines, line)
 	}
-	for _, d := range e.Driverless {
-		lines = append(lines, d)
-	}
+	lines = append(lines, e.Driverless...)
 	if len(lines) == 0 {
 		lines = append(lines, "no serial port on USB: plug the board in, with a cable that carries data; "+driverAdvice)
 	}

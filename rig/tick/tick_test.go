@@ -6,8 +6,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 	"periph.io/x/conn/v3/physic"
+	"pgregory.net/rapid"
 )
 
 func TestExtendAcrossWraps(t *testing.T) {
