@@ -17,13 +17,9 @@ import (
 	"govrig/sim/governor"
 )
 
-// failsafeGrain is how coarsely the firmware counts its failsafe time down: by
-// the overflows of a 16-bit timer.
-const failsafeGrain = 1 << 16
-
 // powered gives the firmware in the emulator, watched.
 func powered(t *testing.T, harness string) *watched {
-	w := &watched{slack: slackTicks + failsafeGrain, rise: map[governor.Line]int64{}}
+	w := &watched{slack: slackTicks, rise: map[governor.Line]int64{}}
 	b, err := emulator.Open(emulator.Options{
 		Harness: harness, Firmware: "../../firmware-notes/firmware/firmware.hex",
 		Watch: func(pin emulator.Pin, tick int64, high bool) {
