@@ -3,6 +3,7 @@ package replay
 import (
 	"context"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"testing"
 	"time"
@@ -99,4 +100,26 @@ func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
 		require.Equal(t, edges[i]-zero, start)
 	}
 	require.LessOrEqual(t, len(edges)-len(starts), 1, "the last may come after the last frame")
+}
+
+// BenchmarkLoadHour reads the record of an hour at 500 Hz as a report does.
+// live_MB is what the trace keeps.
+func BenchmarkLoadHour(b *testing.B) {
+	bench, dir := virtual(b)
+	_, err := procedure.Hold(context.Background(), bench, procedure.HoldOptions{Speed: "hover", Time: 1795})
+	require.NoError(b, err)
+	rec, err := runlog.Open(dir)
+	require.NoError(b, err)
+	require.Greater(b, rec.End.Samples, int64(1_790_000))
+	b.ReportAllocs()
+	var run *procedure.Run
+	for b.Loop() {
+		run, _, err = Load(rec)
+		require.NoError(b, err)
+	}
+	runtime.GC()
+	var memory runtime.MemStats
+	runtime.ReadMemStats(&memory)
+	b.ReportMetric(float64(memory.HeapAlloc)/1e6, "live_MB")
+	b.ReportMetric(run.Trace.Time[len(run.Trace.Time)-1]/3600, "hours")
 }
