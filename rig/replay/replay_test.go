@@ -9,7 +9,9 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -175,6 +177,69 @@ func TestFailedRunReplays(t *testing.T) {
 		require.Contains(t, strings.Join(r.Run.Result.Warnings, "\n"), want)
 		require.Contains(t, strings.Join(r.Run.Result.Warnings, "\n"), "clock")
 	}
+}
+
+// In real time the run goes on while a person thinks; the answers come from the
+// record, each at its moment, and so does that nobody was there.
+func TestAnswersComeFromTheRecord(t *testing.T) {
+	for _, nobody := range []bool{false, true} {
+		b, dir := virtual(t)
+		var frames, host atomic.Int64
+		b.Clock = func() time.Duration { return time.Duration(host.Add(2_000_000)) }
+		b.Progress = func(string, *runlog.Sample) { frames.Add(1) }
+		var asked []string
+		b.Ask = func(ctx context.Context, q procedure.Question) (string, error) {
+			asked = append(asked, q.Key)
+			for until := frames.Load() + 150; frames.Load() < until && ctx.Err() == nil; {
+				runtime.Gosched()
+			}
+			if nobody {
+				return "", procedure.ErrNotAsked
+			}
+			return map[string]string{"turning": "hand", "turns": "3"}[q.Key], ctx.Err()
+		}
+		_, err := procedure.Again(context.Background(), b, "pickup", json.RawMessage(`{"Time":2}`))
+		require.NoError(t, err)
+		require.Equal(t, []string{"turning", "turns"}, asked)
+		same(t, again(t, dir))
+	}
+}
+
+// A run that was stopped while a question stood replays up to there.
+func TestStopDuringAQuestionReplays(t *testing.T) {
+	for _, real := range []bool{false, true} {
+		b, dir := virtual(t)
+		var host atomic.Int64
+		if real {
+			b.Clock = func() time.Duration { return time.Duration(host.Add(2_000_000)) }
+		}
+		ctx, stop := context.WithCancel(context.Background())
+		b.Ask = func(ctx context.Context, q procedure.Question) (string, error) {
+			stop()
+			return "", ctx.Err()
+		}
+		_, err := procedure.Again(ctx, b, "pickup", json.RawMessage(`{"Time":2}`))
+		require.ErrorIs(t, err, context.Canceled)
+		r := again(t, dir)
+		require.Nil(t, r.Difference)
+		require.Empty(t, r.Other)
+		require.False(t, r.Cut)
+	}
+}
+
+// A bench without a machine has a record that replays.
+func TestRunWithoutMachineReplays(t *testing.T) {
+	b, dir := virtual(t)
+	b.Machine, b.StandIn, b.Board = nil, nil, board.New(board.Options{})
+	_, err := procedure.Again(context.Background(), b, "selftest", json.RawMessage("{}"))
+	require.NoError(t, err)
+	same(t, again(t, dir))
+	rec, err := runlog.Open(dir)
+	require.NoError(t, err)
+	run, m, err := Load(rec)
+	require.NoError(t, err)
+	require.Nil(t, m)
+	require.Equal(t, "board", run.Subject)
 }
 
 // recorded makes a short record and gives its folder.
