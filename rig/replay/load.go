@@ -67,10 +67,8 @@ func trace(rec *runlog.Record) (t procedure.Trace, err error) {
 	if err != nil {
 		return t, err
 	}
-	for _, phase := range t.Phase {
-		if phase < 0 || phase >= len(t.Phases) {
-			return t, fmt.Errorf("replay: %s has samples of a phase that was not ordered", rec.Dir)
-		}
+	if err := name(&t); err != nil {
+		return t, fmt.Errorf("replay: %s: %w", rec.Dir, err)
 	}
 	return t, Lines(rec, Watch{Pulse: func(p Pulse) {
 		at := float64(p.Start) / hz / (1 + fast)
@@ -80,6 +78,22 @@ func trace(rec *runlog.Record) (t procedure.Trace, err error) {
 			t.Pulses = append(t.Pulses, procedure.Pulse{Start: at, Width: float64(p.Width) / hz / (1 + fast)})
 		}
 	}})
+}
+
+// mostPhases is more than any run has.
+const mostPhases = 100_000
+
+// name gives a name to phases whose orders were lost with a loss of power.
+func name(t *procedure.Trace) error {
+	for _, phase := range t.Phase {
+		if phase < 0 || phase > mostPhases {
+			return fmt.Errorf("there is no phase %d", phase)
+		}
+		for len(t.Phases) <= phase {
+			t.Phases = append(t.Phases, fmt.Sprintf("phase %d", len(t.Phases)))
+		}
+	}
+	return nil
 }
 
 const (

@@ -2,6 +2,7 @@ package replay
 
 import (
 	"context"
+	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -41,6 +42,18 @@ func TestLoadIsTheRun(t *testing.T) {
 	require.True(t, slices.Equal(run.Trace.Pulses, loaded.Trace.Pulses[:pulses]))
 	require.True(t, slices.Equal(run.Trace.Sent, loaded.Trace.Sent[:sent]))
 	require.LessOrEqual(t, len(loaded.Trace.Sent), sent+1)
+}
+
+// Phases whose orders were lost with the power get a name.
+func TestLoadWithoutOrders(t *testing.T) {
+	dir := recorded(t)
+	require.NoError(t, os.Truncate(filepath.Join(dir, "script.jsonl"), 0))
+	rec, err := runlog.Open(dir)
+	require.NoError(t, err)
+	run, _, err := Load(rec)
+	require.NoError(t, err)
+	require.Equal(t, "phase 0", run.Trace.Phases[0])
+	require.Len(t, run.Trace.Phases, run.Trace.Phase[len(run.Trace.Phase)-1]+1)
 }
 
 // A board whose clock is half a per cent fast: the trace is on true time.
