@@ -51,7 +51,7 @@ func (o *benchOptions) flags(c *cobra.Command) {
 func (o *benchOptions) boardFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.virtual, "virtual", false, "run with a simulated governor and no hardware")
-	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3")
+	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3 (default: found by itself)")
 	f.IntVar(&o.baud, "baud", 500_000, "speed of the port")
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
@@ -60,7 +60,6 @@ func (o *benchOptions) boardFlags(c *cobra.Command) {
 	f.StringToStringVar(&o.answers, "answer", nil, "answer a question beforehand, as key=answer")
 	f.BoolVar(&o.safe, "engine-cannot-run", false, "confirm that no engine can run and nothing but the servo moves")
 	c.MarkFlagsMutuallyExclusive("virtual", "port")
-	c.MarkFlagsOneRequired("virtual", "port")
 }
 
 // act is a procedure, ready to run on a bench.
@@ -80,7 +79,7 @@ func perform(ctx context.Context, io streams, name, path string, o *benchOptions
 			return err
 		}
 	}
-	bench, err := o.bench(io, name, m)
+	bench, err := o.bench(ctx, io, name, m)
 	if err != nil {
 		return err
 	}
@@ -134,7 +133,7 @@ func ended(r *procedure.Run, err error) error {
 }
 
 // bench opens the board that the flags name.
-func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
+func (o *benchOptions) bench(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
 	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: progress(io.err), Ask: o.ask(io.err)}
 	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
@@ -147,14 +146,29 @@ func (o *benchOptions) bench(io streams, name string, m *machine.Machine) (*proc
 		}
 		return b, standIn(b)
 	}
-	port, err := link.Open(o.port, o.baud)
+	port, where, err := o.open(ctx, io)
 	if err != nil {
 		return nil, &exitError{code: exitNoBoard, err: err}
 	}
 	start := time.Now()
-	b.Board, b.Where = port, o.port
+	b.Board, b.Where = port, where
 	b.Clock = func() time.Duration { return time.Since(start) }
 	return b, nil
+}
+
+// open opens the port that was named, or finds the board.
+func (o *benchOptions) open(ctx context.Context, io streams) (port *link.Port, path string, err error) {
+	if o.port != "" {
+		port, err = link.Open(o.port, o.baud)
+		return port, o.port, err
+	}
+	fmt.Fprintln(io.err, "Looking for the board; that takes up to nine seconds.")
+	port, answer, err := link.Find(ctx)
+	if err != nil {
+		return nil, "", fmt.Errorf("%w\n  name its port with --port, or run with --virtual and no hardware", err)
+	}
+	fmt.Fprintf(io.err, "Took the board on %s.\n", answer.Path)
+	return port, answer.Path, nil
 }
 
 // standIn puts a virtual board with the stand-in governor on the bench.

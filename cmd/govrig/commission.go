@@ -177,7 +177,7 @@ func (w *walk) step(ctx context.Context, i int, s *commissionStep) error {
 		return errors.Join(err, w.state.Skip(i, why))
 	}
 	w.o.simulate = s.simulate
-	bench, err := w.o.bench(w.io, s.name, w.m)
+	bench, err := w.o.bench(ctx, w.io, s.name, w.m)
 	if err != nil {
 		return err
 	}

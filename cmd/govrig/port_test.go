@@ -69,7 +69,7 @@ func TestLoadStepThroughAPort(t *testing.T) {
 	require.Equal(t, exitPass, code)
 	port := []string{machine, "--port", emulate(t, machine), "--engine-cannot-run", "--no-input", "--failsafe", "1s", "--records", ""}
 	code, real := loadStep(t, context.Background(), port...)
-	require.Contains(t, []int{exitPass, exitFail}, code, "%+v", real)
+	require.Contains(t, []int{exitPass, exitFail, exitNoBoard}, code, "%+v", real) // the last: too busy to judge
 	require.True(t, real.Virtual, "an emulator is no hardware")
 	for _, v := range virtual.Measures {
 		require.NotNil(t, real.Find(v.Name), v.Name)
@@ -109,5 +109,6 @@ func TestStoppedInMidRunOnAPort(t *testing.T) {
 	require.Equal(t, "stopped", string(record.End.Reason))
 
 	code, result := loadStep(t, context.Background(), append(port, "--records", "")...)
-	require.Contains(t, []int{exitPass, exitFail}, code, "%+v", result)
+	require.Contains(t, []int{exitPass, exitFail, exitNoBoard}, code, "%+v", result)
+	require.NotNil(t, result.Find("governed_speed").Value, "the board answered again")
 }

@@ -24,8 +24,8 @@ var healthMeasures = []measure.Declaration{
 		Convention: "mean time from a telemetry moment to the moment its drive was applied",
 	},
 	{
-		Name: "late_frames", Unit: "1", Limit: measure.AtMost(0),
-		Meaning: "How often the computer did not answer the board in time.",
+		Name: "late_frames", Unit: "1", Limit: measure.AtMost(10),
+		Meaning: "How often the computer did not answer the board in time; the pulses then go on at the last spacing.",
 	},
 	{
 		Name: "frames_lost", Unit: "1", Limit: measure.AtMost(0),
@@ -37,7 +37,10 @@ var healthMeasures = []measure.Declaration{
 // played.
 const pulseMeasures = 2
 
+// readHealth takes the rig's own measures. Where one misses its limit, it is the
+// rig that went wrong and not the governor: the whole is an error.
 func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet bool) {
+	defer judgeHealth(sheet)
 	if quiet {
 		readLink(sheet, session, h)
 		return
@@ -50,6 +53,16 @@ func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet 
 		sheet.Set("pulse_interval_error_worst", 100*h.WorstInterval)
 	}
 	readLink(sheet, session, h)
+}
+
+func judgeHealth(sheet *measure.Sheet) {
+	result := sheet.Result()
+	for _, d := range healthMeasures {
+		if m := result.Find(d.Name); m != nil && m.Outcome == measure.Fail {
+			sheet.Break("the rig was not good enough to judge the governor: %s is %.4g, must be %s; "+
+				"close other programs, use a good cable, and run it again", d.Name, *m.Value, d.Limit)
+		}
+	}
 }
 
 func readLink(sheet *measure.Sheet, session *rig.Session, h rig.Health) {
