@@ -103,6 +103,7 @@ func commands(io streams) []*cobra.Command {
 		newRunsCommand(io),
 		newShowCommand(io),
 		newCompareCommand(io),
+		newReportCommand(io),
 		newExportCommand(io),
 		newReplayCommand(io),
 		newEmulateCommand(io),

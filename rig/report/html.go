@@ -58,8 +58,9 @@ type page struct {
 	Setup      *setup
 	Sections   []*section
 	Cautions   []string
-	Rig        [][]string // the rig's own measures
-	Small      []smallPrint
+	Rig        []rigRow
+	Makers     []string
+	Measured   []convention
 }
 
 // advice is what to do next, and which run says so.
@@ -84,10 +85,26 @@ type section struct {
 	Minor          bool // all its pictures are
 }
 
-// Beside tells whether the one picture has room beside the table.
+// Beside tells whether the one picture has room beside what was found.
 func (s *section) Beside() bool {
-	return len(s.Pictures) == 1 && !s.Pictures[0].Wide && len(s.Grid.Rows) > 0
+	return len(s.Pictures) == 1 && !s.Pictures[0].Wide && len(s.Found)+len(s.Notes) > 0
 }
+
+// Quiet tells whether a print can do without what was found: nothing went
+// wrong, and captions and tables have the same.
+func (s *section) Quiet() bool {
+	return s.Class == "pass" && (len(s.Pictures) > 1 || len(s.Faults) > 0 || s.Minor)
+}
+
+// Bare tells whether a print would show nothing of the section but its head.
+func (s *section) Bare() bool { return s.Minor && s.Quiet() && len(s.Faults) == 0 }
+
+// Captioned tells whether a print can do without the table of numbers: nothing
+// went wrong, and the captions have what counts.
+func (s *section) Captioned() bool { return s.Class == "pass" && len(s.Pictures) > 1 && !s.Minor }
+
+// Plain tells whether the section is words only.
+func (s *section) Plain() bool { return len(s.Pictures)+len(s.Faults) == 0 }
 
 func (d *Document) page() (*page, error) {
 	p := &page{
@@ -103,7 +120,8 @@ func (d *Document) page() (*page, error) {
 		if err != nil {
 			return nil, err
 		}
-		if r.rec.Info.Procedure == "hold" && d.has("loadstep") {
+		switch p := r.rec.Info.Procedure; {
+		case (p == "hold" || p == "spoolup") && d.has("loadstep"), p == "faults" && s.Class == "pass" && len(d.runs) > 1:
 			s.minor()
 		}
 		p.Sections = append(p.Sections, s)
@@ -121,7 +139,7 @@ func (d *Document) page() (*page, error) {
 		p.Setup = setup
 		p.Cautions = appendNew(p.Cautions, cautions...)
 	}
-	p.Rig, p.Small = d.rig(), d.smallPrint()
+	p.Rig, p.Makers, p.Measured = d.rig(), d.makers(), d.conventions()
 	return p, nil
 }
 
@@ -255,8 +273,9 @@ func (r *reported) legend() (all []legend) {
 	case r.again != nil && len(r.again.Sweep) > 0:
 		add(figure.First.Swatch(), "light load")
 		add(figure.Second.Swatch(), "heavy load")
+		return all
 	case r.again != nil && len(r.again.Tune) > 0:
-		add(figure.Wanted.Swatch(), "position to keep; the numbers are positions")
+		add(figure.Wanted.Swatch(), "position to keep; the numbers are positions, counted from the start")
 	case len(r.clips) == 0:
 		return nil
 	default:
@@ -266,6 +285,9 @@ func (r *reported) legend() (all []legend) {
 			add(figure.Second.Swatch(), "engine, geared down")
 		}
 		add(figure.Wanted.Swatch(), "wanted")
+		if r.clips[0].kind == whole {
+			return all
+		}
 	}
 	add(figure.HatchSwatch(), "beyond a limit")
 	return all

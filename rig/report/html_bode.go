@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"strings"
 
+	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
 	"govrig/rig/procedure"
 	"govrig/rig/report/figure"
@@ -31,10 +32,10 @@ func (r *reported) bodes() (pictures []picture, err error) {
 
 // bode draws the points of one setting.
 func (r *reported) bode(points []procedure.SweepPoint) (picture, error) {
-	p := picture{Title: points[0].Setting.Name + ": governor times machine"}
-	gain := figure.Panel{Label: "gain of the loop, dB", Height: 128, Low: -20, High: 20, Step: 20,
+	p := picture{Title: points[0].Setting.Name + ": margins of the loop, must be " + r.marginLimits(points[0].Name)}
+	gain := figure.Panel{Label: "gain of the loop, dB", Height: 102, Low: -20, High: 20, Step: 20,
 		Rules: []figure.Rule{{At: 0, Pen: figure.Event}}}
-	phase := figure.Panel{Label: "phase, degrees", Height: 128, Low: -270, High: -90, Step: 45,
+	phase := figure.Panel{Label: "phase, degrees", Height: 102, Low: -270, High: -90, Step: 45,
 		Rules: []figure.Rule{{At: -180, Pen: figure.Event}}}
 	axis := figure.Axis{Label: "frequency, Hz", Log: true, Low: math.Inf(1)}
 	for i := range points {
@@ -42,7 +43,7 @@ func (r *reported) bode(points []procedure.SweepPoint) (picture, error) {
 		s.draw(&gain, &phase)
 		band := s.Loop.Band
 		axis.Low, axis.High = math.Min(axis.Low, band.Min/(2*math.Pi)), math.Max(axis.High, band.Max/(2*math.Pi))
-		p.Notes = append(p.Notes, r.margins(&points[i])...)
+		p.Notes = append(p.Notes, r.margins(s)...)
 	}
 	least, most := extent(gain.Curves)
 	gain.Low, gain.High = math.Min(-20, 10*math.Floor(least/10)), math.Max(20, 10*math.Ceil(most/10))
@@ -70,6 +71,9 @@ func (s bodePoint) phaseAt(w float64) float64 {
 	}
 	return phase
 }
+
+// load is the name of the load.
+func (s bodePoint) load() string { return s.Name[strings.LastIndex(s.Name, "_")+1:] }
 
 func (s bodePoint) draw(gain, phase *figure.Panel) {
 	const steps = 160
@@ -99,16 +103,15 @@ func (s bodePoint) dots(value func(w float64) float64) figure.Curve {
 
 // mark marks the margins.
 func (s bodePoint) mark(gain, phase *figure.Panel) {
-	along := 0.3
+	lift := 19.0
 	if s.pen != figure.First {
-		along = 0.62
+		lift = 8
 	}
-	name := s.Name[strings.LastIndex(s.Name, "_")+1:]
 	add := func(p *figure.Panel, omega, from, to float64, text string) {
 		f := omega / (2 * math.Pi)
 		middle := math.Sqrt(s.Loop.Band.Min*s.Loop.Band.Max) / (2 * math.Pi)
 		p.Marks = append(p.Marks, figure.Mark{
-			X: f, Y: from, To: &[2]float64{f, to}, Along: along, Left: f > middle, Label: tidy(name + " " + text),
+			X: f, Y: from, To: &[2]float64{f, to}, Lift: lift, Left: f > middle, Label: tidy(s.load() + " " + text),
 		})
 	}
 	if at, m := s.Margins.PhaseCrossover, s.Margins.Gain; at.OK() && m.OK() {
@@ -116,18 +119,37 @@ func (s bodePoint) mark(gain, phase *figure.Panel) {
 		add(gain, at.Value, 0, -dB, fmt.Sprintf("%.1f dB", dB))
 	}
 	if at, m := s.Margins.Crossover, s.Margins.Phase; at.OK() && m.OK() {
-		add(phase, at.Value, m.Value-180, -180, fmt.Sprintf("%.0f°", m.Value))
+		add(phase, at.Value, -180, m.Value-180, fmt.Sprintf("%.0f°", m.Value))
 	}
 }
 
 // margins are the measures of a point, as notes.
-func (r *reported) margins(p *procedure.SweepPoint) (notes []note) {
-	for _, pair := range [][2]string{{"phase margin ", "phase_margin_"}, {"gain margin ", "gain_margin_"}} {
-		m := r.run.Result.Find(pair[1] + p.Name)
+func (r *reported) margins(p bodePoint) (notes []note) {
+	phase, gain := r.run.Result.Find("phase_margin_"+p.Name), r.run.Result.Find("gain_margin_"+p.Name)
+	for i, m := range []*measure.Measure{phase, gain} {
 		if m == nil || m.Value == nil {
 			continue
 		}
-		notes = append(notes, note{plain(p.Name) + ": " + pair[0] + limited(m), class(m)})
+		text := quantity(rounded(*m.Value), m.Unit)
+		if i == 0 {
+			text = p.load() + ": " + text
+		}
+		notes = append(notes, note{text, class(m)})
 	}
 	return notes
+}
+
+// marginLimits says what the margins must be.
+func (r *reported) marginLimits(point string) string {
+	var limits []string
+	for _, name := range []string{"phase_margin_", "gain_margin_"} {
+		if m := r.run.Result.Find(name + point); m != nil && m.Limit != nil {
+			unit := " " + m.Unit
+			if m.Unit == "°" {
+				unit = m.Unit
+			}
+			limits = append(limits, tidy(bounds(m.Limit))+unit)
+		}
+	}
+	return strings.Join(limits, " and ")
 }

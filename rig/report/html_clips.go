@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"govrig/rig/replay"
@@ -30,6 +31,8 @@ type clip struct {
 	setting  machine.SpeedSetting // zero where several or none
 	from, to float64              // s of the run
 	event    float64              // where the drawing's time is 0, s of the run
+	overload float64              // when more load comes on than can be held, s of the drawing; or endless
+	faults   []float64            // when each fault begins, s of the drawing
 
 	head, engine, throttle *figure.Thinner // rpm; the engine geared down; µs
 }
@@ -146,10 +149,10 @@ func (r *reported) choose(spans []span) (clips []*clip) {
 			clips = append(clips, c)
 		}
 	}
-	if len(clips) > 0 {
+	if len(clips) > 0 || !slices.Contains([]string{"hold", "loadstep", "spoolup", "faults"}, r.rec.Info.Procedure) {
 		return clips
 	}
-	c := &clip{kind: whole, title: "the whole run", setting: r.setting("")}
+	c := &clip{kind: whole, title: "the whole run", setting: r.setting(""), faults: faultTimes(spans)}
 	for _, s := range spans {
 		c.to = math.Max(c.to, s.to)
 	}
@@ -157,6 +160,24 @@ func (r *reported) choose(spans []span) (clips []*clip) {
 		return nil
 	}
 	return []*clip{c}
+}
+
+// faultTimes finds when each fault of a run begins. Phases that lead up to a
+// fault say so in their names.
+func faultTimes(spans []span) (times []float64) {
+	next := ""
+	for _, s := range spans {
+		before, named := strings.CutPrefix(s.name, "before ")
+		switch leads := strings.HasSuffix(s.name, " before it"); {
+		case named:
+			next = before
+		case leads && next == "":
+			next = "any"
+		case s.seen && !leads && next != "" && (next == s.name || next == "any"):
+			times, next = append(times, s.from), ""
+		}
+	}
+	return times
 }
 
 // setting is that of a phase, or else that of the run.
@@ -179,16 +200,19 @@ func (r *reported) clipAt(spans []span, i int) *clip {
 		return &clip{kind: k, title: s.name, from: from, to: s.to, event: s.from}
 	}
 	through := func(k kind, title, last string) *clip {
-		to := s.to
+		c := &clip{kind: k, title: title, from: s.from, to: s.to, event: s.from, overload: math.Inf(1)}
 		for _, later := range spans[i:] {
 			if later.seen && later.setting == s.setting {
-				to = later.to
+				c.to = later.to
+			}
+			if later.name == "overload" && later.seen {
+				c.overload = later.from - c.event
 			}
 			if later.name == last {
 				break
 			}
 		}
-		return &clip{kind: k, title: title, from: s.from, to: to, event: s.from}
+		return c
 	}
 	switch r.rec.Info.Procedure + "/" + s.name {
 	case "loadstep/load on":

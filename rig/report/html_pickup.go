@@ -12,8 +12,8 @@ import (
 // The drawing of the pickup, px. Its ground line is where the magnet's face
 // stands; up is across the gap, right is the way the magnet moves.
 const (
-	pickupWidth, pickupHeight = 372.0, 236.0
-	pickupGround              = 150.0
+	pickupWidth, pickupHeight = 372.0, 208.0
+	pickupGround              = 122.0
 	pickupMiddle              = 152.0
 )
 
@@ -36,7 +36,7 @@ func pickupDrawing(p pickup.Params) template.HTML {
 	mm := func(metres float64) float64 { return metres * 1e3 }
 	wide, high := outline(p)
 	sensorW, sensorH := sensorOutline(p.Sensor)
-	s := &sketch{px: math.Min(30, math.Min(140/math.Max(mm(wide), sensorW), 128/(mm(p.Gap)+sensorH)))}
+	s := &sketch{px: math.Min(28, math.Min(140/math.Max(mm(wide), sensorW), 104/(mm(p.Gap)+sensorH)))}
 	s.add(`<svg class="figure drawing" viewBox="0 0 %g %g" role="img" aria-label="Magnet and sensor at the closest pass">`, pickupWidth, pickupHeight)
 	s.carrier(p, mm(high))
 	s.magnet(p, mm(wide), mm(high))
@@ -142,8 +142,8 @@ func (s *sketch) sensor(p pickup.Sensor, bottom, wide, high float64) {
 	}
 	element := bottom - p.Depth*1e3*s.px
 	s.add(`<path class="element" d="M%g %.1f h8 M%g %.1f v8"/>`, pickupMiddle-4, element, pickupMiddle, element-4)
-	s.add(`<path class="thin" d="M%g %.1f L246 24 H252"/><text x="256" y="27">sensing element</text>`, pickupMiddle+5, element-2)
-	s.add(`<text x="256" y="42">printed side</text><text x="256" y="55">%s</text>`, face)
+	s.add(`<path class="thin" d="M%g %.1f L246 14 H252"/><text x="256" y="18">sensing element</text>`, pickupMiddle+5, element-2)
+	s.add(`<text x="256" y="33">printed side</text><text x="256" y="46">%s</text>`, face)
 }
 
 // gap draws the dimension of the gap.
@@ -160,7 +160,7 @@ func (s *sketch) gap(p pickup.Params, top, half float64) {
 
 // words writes what the drawing cannot show.
 func (s *sketch) words(p pickup.Params) {
-	s.add(`<path class="way" d="M96 228 h96 m-8 -4 l8 4 l-8 4"/><text class="end" x="90" y="232">moves this way</text>`)
+	s.add(`<path class="way" d="M96 200 h96 m-8 -4 l8 4 l-8 4"/><text class="end" x="90" y="204">moves this way</text>`)
 	where := "rim"
 	if p.Placement == pickup.Face {
 		where = "face"
@@ -174,6 +174,6 @@ func (s *sketch) words(p pickup.Params) {
 		lines = append(lines, fmt.Sprintf("%.3g mm beside the path", math.Abs(p.Offset)*1e3))
 	}
 	for i, line := range lines {
-		s.add(`<text x="256" y="%d">%s</text>`, 176+14*i, line)
+		s.add(`<text x="256" y="%d">%s</text>`, 140+14*i, line)
 	}
 }

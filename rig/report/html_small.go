@@ -6,51 +6,63 @@ import (
 	"strings"
 )
 
-// smallPrint is a heading with lines below.
-type smallPrint struct {
-	Title string
-	Lines []string
+// convention is the definition by which numbers were taken.
+type convention struct {
+	Text string
+	Free bool // none of them has a limit
 }
 
-// smallPrint says how it was measured.
-func (d *Document) smallPrint() []smallPrint {
-	return []smallPrint{
-		{"How it was measured", minus(d.conventions())},
-		{"Runs", d.particulars()},
-	}
+// rigRow is what the rig itself added and lost in a run, and where the run is
+// kept.
+type rigRow struct {
+	Run, Ended string
+	Own        []string // its measures
+	Clock      string
 }
 
-// rig is the rig's own measures, one row a run: name, the measures, clock.
-func (d *Document) rig() (rows [][]string) {
+func (d *Document) rig() (rows []rigRow) {
 	for _, r := range d.runs {
-		row := []string{r.name()}
+		row := rigRow{Run: r.rec.Name(), Ended: endWords(r.rec), Clock: tidy(clockWords(r.rec))}
 		for _, name := range ownMeasures {
 			text := "–"
 			if m := r.run.Result.Find(name); m != nil && m.Value != nil {
 				text = quantity(rounded(*m.Value), m.Unit)
 			}
-			row = append(row, text)
+			row.Own = append(row.Own, text)
 		}
-		rows = append(rows, append(row, tidy(clockWords(r.rec))))
+		rows = append(rows, row)
 	}
 	return rows
 }
 
-// name is what the small print calls a run.
-func (r *reported) name() string {
-	name := r.rec.Info.Procedure
-	if r.rec.Info.Speed != "" {
-		name += ", " + r.rec.Info.Speed
+// makers tell by what the runs were made: each board and each version of the
+// program once, with the runs' procedures where there are several.
+func (d *Document) makers() (lines []string) {
+	by := map[string][]string{}
+	for _, r := range d.runs {
+		i := &r.rec.Info
+		text := fmt.Sprintf("Board %s; protocol %d; govrig %s on %s", boardWords(i), i.Identity.Protocol, i.Tool, i.System)
+		if i.Machine != "" {
+			text += fmt.Sprintf("; machine file %.12s", i.MachineSum)
+		}
+		lines = appendNew(lines, text)
+		by[text] = appendNew(by[text], i.Procedure)
 	}
-	return name
+	for i, text := range lines {
+		if len(lines) > 1 {
+			lines[i] = strings.Join(by[text], ", ") + ": " + text
+		}
+	}
+	return lines
 }
 
 // conventions say by which definition each number was taken. Measures of one
 // definition stand together; what differs from one to the next (a window, a
 // level) is left out.
-func (d *Document) conventions() (lines []string) {
+func (d *Document) conventions() (all []convention) {
 	var names []string
 	said := map[string][]string{} // the parts of the definition, by name
+	judged := map[string]bool{}   // by name
 	for _, r := range d.runs {
 		suffixes := r.suffixes()
 		for i := range r.run.Result.Measures {
@@ -60,6 +72,7 @@ func (d *Document) conventions() (lines []string) {
 			}
 			name, _ := split(m.Name, suffixes)
 			name, _, _ = strings.Cut(plain(name), ", load o")
+			judged[name] = judged[name] || m.Limit != nil
 			parts := strings.Split(m.Convention, "; ")
 			if known, ok := said[name]; ok {
 				said[name] = alike(known, parts)
@@ -73,12 +86,19 @@ func (d *Document) conventions() (lines []string) {
 	by := map[string][]string{}
 	for _, name := range names {
 		text := strings.Join(said[name], "; ")
+		if text == "" {
+			continue
+		}
 		texts, by[text] = appendNew(texts, text), append(by[text], name)
 	}
 	for _, text := range texts {
-		lines = append(lines, strings.Join(by[text], ", ")+": "+text)
+		c := convention{minus([]string{strings.Join(by[text], ", ") + ": " + text})[0], true}
+		for _, name := range by[text] {
+			c.Free = c.Free && !judged[name]
+		}
+		all = append(all, c)
 	}
-	return lines
+	return all
 }
 
 // alike is how far two lists begin alike.
@@ -88,21 +108,4 @@ func alike(a, b []string) []string {
 		n++
 	}
 	return slices.Clone(a[:n])
-}
-
-// particulars tell where each run came from.
-func (d *Document) particulars() (lines []string) {
-	for _, r := range d.runs {
-		i := &r.rec.Info
-		text := fmt.Sprintf("%s, started %s, %s; %s; govrig %s on %s, protocol %d",
-			r.rec.Name(), i.Started, endWords(r.rec), boardWords(i), i.Tool, i.System, i.Identity.Protocol)
-		if i.MachineSum != "" && i.Machine != "" {
-			text += fmt.Sprintf("; machine file %.12s", i.MachineSum)
-		}
-		if o := options(i); o != "" {
-			text += "; options " + o
-		}
-		lines = append(lines, text)
-	}
-	return lines
 }

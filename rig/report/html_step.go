@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strconv"
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
@@ -27,8 +28,8 @@ type note struct {
 
 const (
 	smallWidth, wideWidth = 330, 760 // px
-	speedHeight           = 146
-	throttleHeight        = 82
+	speedHeight           = 122
+	throttleHeight        = 64
 	alpha                 = 2.0 // %, full width: the tolerance band in which a load step counts as recovered
 )
 
@@ -85,7 +86,11 @@ func (r *reported) speedPanel(c *clip) figure.Panel {
 		for _, z := range p.Zones {
 			least, most = z.Reach(least, most)
 		}
-		p.Marks = c.extreme(x, y)
+		p.Marks = append(p.Marks, c.extreme(x, y)...)
+	}
+	for i, at := range c.faults {
+		p.Marks = append(p.Marks, figure.Mark{X: at, Y: most, Label: strconv.Itoa(i + 1), Above: true})
+		p.Rules = append(p.Rules, figure.Rule{At: at, Upright: true, Pen: figure.Event})
 	}
 	room := 0.06 * math.Max(most-least, 0.004*most)
 	p.Low, p.High = least-room, most+room
@@ -113,12 +118,15 @@ func (c *clip) zones(wanted float64) (zones []figure.Zone) {
 	limits := c.setting.Limits
 	inf := math.Inf(1)
 	start := 0.0
-	switch c.kind {
-	case flight, spool, held, whole:
+	if c.kind == flight {
 		start = -inf
 	}
-	if limits.Dip != nil && c.kind != loadOff && c.kind != spool && c.kind != whole && c.kind != held {
-		zones = append(zones, figure.Zone{X0: start, X1: inf, Y0: -inf, Y1: wanted * (1 - float64(*limits.Dip))})
+	if limits.Dip != nil && (c.kind == loadOn || c.kind == flight) {
+		end := inf
+		if c.kind == flight {
+			end = c.overload
+		}
+		zones = append(zones, figure.Zone{X0: start, X1: end, Y0: -inf, Y1: wanted * (1 - float64(*limits.Dip))})
 	}
 	if limits.Overshoot != nil && (c.kind == loadOff || c.kind == flight) {
 		zones = append(zones, figure.Zone{X0: start, X1: inf, Y0: wanted * (1 + float64(*limits.Overshoot)), Y1: inf})
@@ -133,7 +141,7 @@ func (c *clip) zones(wanted float64) (zones []figure.Zone) {
 // stands at the end.
 func (c *clip) afterwards(wanted float64) (zones []figure.Zone) {
 	inf := math.Inf(1)
-	x, y := c.head.Curve()
+	x, y := c.head.Kept()
 	load := step.AnalyseLoad(measure.Series{T: x, Y: y}, step.LoadConfig{
 		Windows: step.Windows{Event: 0, Before: lead}, Declared: wanted, Tolerance: alpha,
 	})
@@ -171,7 +179,7 @@ func (c *clip) extreme(x, y []float64) []figure.Mark {
 	if best < 0 {
 		return nil
 	}
-	return []figure.Mark{{X: x[best], Y: y[best]}}
+	return []figure.Mark{{X: x[best], Y: y[best], Ring: true}}
 }
 
 // throttlePanel draws the throttle; ok is false where no pulse came.

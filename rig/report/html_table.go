@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"govrig/rig/measure"
@@ -14,6 +15,9 @@ type grid struct {
 	Rows    []gridRow
 }
 
+// Broad tells whether the table is too wide for a part of a page.
+func (g grid) Broad() bool { return len(g.Columns) > 1 }
+
 type gridRow struct {
 	Name, Unit, Limit string
 	Meaning           string
@@ -21,6 +25,7 @@ type gridRow struct {
 	Warnings          []string
 	Bad               bool // a limit was missed
 	One               bool // the cell goes for all columns
+	Free              bool // there is no limit to meet
 }
 
 type gridCell struct {
@@ -59,7 +64,7 @@ func (r *reported) gridOf(skip func(*measure.Measure) bool) grid {
 		if !known {
 			at = len(g.Rows)
 			rows[name] = at
-			g.Rows = append(g.Rows, gridRow{Name: plain(name), Unit: unit(m), Limit: limit(m), Meaning: m.Meaning, One: suffix == ""})
+			g.Rows = append(g.Rows, gridRow{Name: plain(name), Unit: unitOf(m), Limit: limit(m), Meaning: m.Meaning, One: suffix == "", Free: true})
 		}
 		g.Rows[at].take(m, column)
 	}
@@ -98,7 +103,7 @@ func split(name string, suffixes []string) (base, suffix string) {
 	return name, ""
 }
 
-func unit(m *measure.Measure) string {
+func unitOf(m *measure.Measure) string {
 	if m.Unit == "1" {
 		return ""
 	}
@@ -125,6 +130,7 @@ func (row *gridRow) take(m *measure.Measure, column int) {
 		c.Limit = l
 	}
 	row.Cells[column] = c
+	row.Free = row.Free && m.Limit == nil && m.Outcome != measure.Error
 	row.Bad = row.Bad || m.Outcome == measure.Fail || m.Outcome == measure.Error
 	for _, w := range m.Warnings {
 		if !slices.Contains(row.Warnings, w) {
@@ -135,6 +141,7 @@ func (row *gridRow) take(m *measure.Measure, column int) {
 
 // faultRow is one fault of the fault table.
 type faultRow struct {
+	Number                string // in the drawing of the run; empty where it was not done
 	What                  string
 	Time, Speed, Throttle gridCell
 	Safe                  string // in words
@@ -161,6 +168,7 @@ func ofFault(m *measure.Measure) bool {
 
 // faults is the fault table of a run.
 func (r *reported) faults() (rows []faultRow) {
+	done := 0
 	for i := range r.run.Result.Measures {
 		m := &r.run.Result.Measures[i]
 		name, ok := strings.CutPrefix(m.Name, faultTime)
@@ -171,6 +179,10 @@ func (r *reported) faults() (rows []faultRow) {
 		all := []*measure.Measure{m, r.run.Result.Find(faultSpeed + name), r.run.Result.Find(faultThrottle + name)}
 		row.Speed, row.Throttle = faultCell(all[1]), faultCell(all[2])
 		row.judge(all)
+		if m.Value != nil {
+			done++
+			row.Number = strconv.Itoa(done)
+		}
 		rows = append(rows, row)
 	}
 	return rows

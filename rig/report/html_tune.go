@@ -16,39 +16,49 @@ func (r *reported) gains() (pictures []picture, err error) {
 		return nil, nil
 	}
 	slices.SortFunc(points, func(a, b procedure.TunePoint) int { return a.Position - b.Position })
-	p := picture{Title: "margins and dip against the gain"}
 	least, most := math.Inf(1), 0.0
 	for _, point := range points {
 		least, most = math.Min(least, point.Gain), math.Max(most, point.Gain)
 	}
-	f := figure.Figure{
-		Title: p.Title, Width: smallWidth,
-		Axis: figure.Axis{Label: "gain as measured, µs of throttle for 1000 rpm", Log: true, Low: least / 1.15, High: most * 1.15},
-		Panels: []figure.Panel{
-			r.gainPanel(points, "phase margin, degrees", "recommended_phase_margin", func(p procedure.TunePoint) float64 { return p.Phase }),
-			r.gainPanel(points, "gain margin, dB", "recommended_gain_margin", func(p procedure.TunePoint) float64 { return p.Margin }),
-			r.gainPanel(points, "dip on load on, %", "recommended_dip", func(p procedure.TunePoint) float64 { return p.Dip }),
-		},
-	}
-	r.keep(points, &f, &p)
-	for _, point := range r.again.Tune {
-		if point.Why != "" {
-			p.Notes = append(p.Notes, note{fmt.Sprintf("position %s not measured: %s", signed(point.Position), point.Why), "notrun"})
+	axis := figure.Axis{Label: "gain as measured, µs of throttle for 1000 rpm", Log: true, Low: least / 1.15, High: most * 1.15}
+	for _, of := range []struct {
+		title, label, limited string
+		value                 func(procedure.TunePoint) float64
+	}{
+		{"phase margin against the gain", "degrees", "recommended_phase_margin", func(p procedure.TunePoint) float64 { return p.Phase }},
+		{"gain margin against the gain", "dB", "recommended_gain_margin", func(p procedure.TunePoint) float64 { return p.Margin }},
+		{"dip against the gain", "% on load on", "recommended_dip", func(p procedure.TunePoint) float64 { return p.Dip }},
+	} {
+		p := picture{Title: of.title, Notes: r.kept(of.limited)}
+		panel := r.gainPanel(points, of.label, of.limited, of.value)
+		panel.Rules = r.keep(points)
+		f := figure.Figure{Title: of.title, Width: smallWidth, Axis: axis, Panels: []figure.Panel{panel}}
+		if p.SVG, err = f.SVG(); err != nil {
+			return nil, err
 		}
+		pictures = append(pictures, p)
 	}
-	p.SVG, err = f.SVG()
-	return []picture{p}, err
+	return pictures, nil
+}
+
+// kept is a measure of the position to keep, as a note.
+func (r *reported) kept(name string) []note {
+	m, position := r.run.Result.Find(name), r.run.Result.Find("recommended_position")
+	if m == nil || m.Value == nil || position == nil || position.Value == nil {
+		return []note{{"no position keeps the margins", "fail"}}
+	}
+	return []note{{fmt.Sprintf("at %s: %s", signed(int(*position.Value)), limited(m)), class(m)}}
 }
 
 // gainPanel draws one measure over the gain, each point with its position, with
 // the limit of the recommended position drawn in.
 func (r *reported) gainPanel(points []procedure.TunePoint, label, limited string, value func(procedure.TunePoint) float64) figure.Panel {
-	p := figure.Panel{Label: label, Height: 104}
+	p := figure.Panel{Label: label, Height: 118}
 	c := figure.Curve{Pen: figure.First}
 	for _, point := range points {
 		if v := value(point); !math.IsInf(v, 0) {
 			c.X, c.Y = append(c.X, point.Gain), append(c.Y, v)
-			p.Marks = append(p.Marks, figure.Mark{X: point.Gain, Y: v, Label: signed(point.Position)})
+			p.Marks = append(p.Marks, figure.Mark{X: point.Gain, Y: v, Label: signed(point.Position), Above: true})
 		}
 	}
 	p.Curves = []figure.Curve{c, {X: c.X, Y: c.Y, Pen: c.Pen, Dots: true}}
@@ -58,27 +68,23 @@ func (r *reported) gainPanel(points []procedure.TunePoint, label, limited string
 		p.Zones = []figure.Zone{z}
 		least, most = z.Reach(least, most)
 	}
-	room := 0.12 * math.Max(most-least, 1)
+	room := 0.16 * math.Max(most-least, 1)
 	p.Low, p.High = least-room, most+room
 	return p
 }
 
-// keep draws a line through the recommended position.
-func (r *reported) keep(points []procedure.TunePoint, f *figure.Figure, p *picture) {
+// keep is a line through the recommended position.
+func (r *reported) keep(points []procedure.TunePoint) []figure.Rule {
 	m := r.run.Result.Find("recommended_position")
 	if m == nil || m.Value == nil {
-		p.Notes = append(p.Notes, note{"no position keeps the margins", "fail"})
-		return
+		return nil
 	}
 	for _, point := range points {
-		if float64(point.Position) != *m.Value {
-			continue
+		if float64(point.Position) == *m.Value {
+			return []figure.Rule{{At: point.Gain, Upright: true, Pen: figure.Wanted}}
 		}
-		for i := range f.Panels {
-			f.Panels[i].Rules = append(f.Panels[i].Rules, figure.Rule{At: point.Gain, Upright: true, Pen: figure.Wanted})
-		}
-		p.Notes = append(p.Notes, note{"keep position " + signed(point.Position), "pass"})
 	}
+	return nil
 }
 
 // signed writes a position.

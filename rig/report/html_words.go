@@ -36,9 +36,7 @@ func limited(m *measure.Measure) string {
 	if m.Limit == nil {
 		return text
 	}
-	limit := bounds(m.Limit)
-	limit = strings.TrimPrefix(strings.TrimPrefix(limit, "at most "), "at least ")
-	return text + " (limit " + tidy(limit) + ")"
+	return text + " (" + tidy(bounds(m.Limit)) + ")"
 }
 
 // rounded keeps three digits.

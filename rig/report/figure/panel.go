@@ -48,11 +48,13 @@ type Rule struct {
 type Mark struct {
 	X, Y  float64
 	Label string
+	Ring  bool // a ring around the point
+	Above bool // the label stands above the point, not beside it
 	Left  bool // the label stands to the left
-	// To is the other end of a line, and Along where on the line, 0 to 1, the
-	// label stands.
-	To    *[2]float64
-	Along float64
+	// To is the other end of a line, and Lift how far above X, Y the label then
+	// stands, px.
+	To   *[2]float64
+	Lift float64
 }
 
 // Axis is the horizontal axis that the panels share.

@@ -110,21 +110,23 @@ type mark struct{ m *Mark }
 func (k mark) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	at := vg.Point{X: x(k.m.X), Y: y(k.m.Y)}
-	if k.m.To == nil {
+	if k.m.Ring {
 		c.DrawGlyph(draw.GlyphStyle{Color: ink.color(), Radius: 2.4, Shape: draw.RingGlyph{}}, at)
-	} else {
-		to := vg.Point{X: x(k.m.To[0]), Y: y(k.m.To[1])}
-		barred(&c, at, to)
-		share := vg.Length(k.m.Along)
-		at = vg.Point{X: at.X + share*(to.X-at.X), Y: at.Y + share*(to.Y-at.Y)}
+	}
+	if k.m.To != nil {
+		barred(&c, at, vg.Point{X: x(k.m.To[0]), Y: y(k.m.To[1])})
 	}
 	style := words(ink)
 	style.YAlign = text.YCenter
-	if k.m.Left {
-		style.XAlign, at.X = text.XRight, at.X-6
-	} else {
-		at.X += 6
+	switch {
+	case k.m.Above:
+		style.XAlign, style.YAlign, at.Y = text.XCenter, text.YBottom, at.Y+4
+	case k.m.Left:
+		style.XAlign, at.X = text.XRight, at.X-5
+	default:
+		at.X += 5
 	}
+	at.Y += vg.Length(k.m.Lift)
 	c.FillText(style, at, k.m.Label)
 }
 

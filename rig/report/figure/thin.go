@@ -53,9 +53,8 @@ func (t *Thinner) Add(x, y float64) {
 	c.n++
 }
 
-// Curve gives what was kept, without points that lie on a level line between
-// their neighbours.
-func (t *Thinner) Curve() (x, y []float64) {
+// Kept gives the samples that were kept.
+func (t *Thinner) Kept() (x, y []float64) {
 	for i := range t.columns {
 		c := &t.columns[i]
 		if c.n == 0 {
@@ -67,16 +66,24 @@ func (t *Thinner) Curve() (x, y []float64) {
 		}
 		before := -1
 		for _, p := range [...]point{c.first, low, high, c.last} {
-			if p.n == before {
-				continue
+			if p.n > before {
+				x, y, before = append(x, p.x), append(y, p.y), p.n
 			}
-			before = p.n
-			if n := len(y); n >= 2 && y[n-1] == p.y && y[n-2] == p.y {
-				x[n-1] = p.x
-				continue
-			}
-			x, y = append(x, p.x), append(y, p.y)
 		}
+	}
+	return x, y
+}
+
+// Curve is Kept without the samples that lie on a level line between their
+// neighbours.
+func (t *Thinner) Curve() (x, y []float64) {
+	keptX, keptY := t.Kept()
+	for i := range keptX {
+		if n := len(y); n >= 2 && y[n-1] == keptY[i] && y[n-2] == keptY[i] {
+			x[n-1] = keptX[i]
+			continue
+		}
+		x, y = append(x, keptX[i]), append(y, keptY[i])
 	}
 	return x, y
 }

@@ -67,7 +67,7 @@ func logarithmic(labelled bool) plot.Ticker {
 				}
 				tick := plot.Tick{Value: v}
 				if labelled && (m == 1 || m == 2 || m == 5) {
-					tick.Label = strconv.FormatFloat(v, 'g', 3, 64)
+					tick.Label = number(v, v)
 				}
 				ticks = append(ticks, tick)
 			}

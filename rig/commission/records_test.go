@@ -1,0 +1,119 @@
+package commission
+
+import (
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/measure"
+	"govrig/rig/runlog"
+	"govrig/sim/machine"
+)
+
+// keeper makes records without running anything.
+type keeper struct {
+	t    *testing.T
+	dir  string
+	text string
+	n    int
+}
+
+func newKeeper(t *testing.T) *keeper {
+	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+	require.NoError(t, err)
+	return &keeper{t: t, dir: t.TempDir(), text: m.Text}
+}
+
+// kept is one run.
+type kept struct {
+	procedure, speed, option string
+	outcome                  measure.Outcome
+	virtual                  bool
+	stopped                  bool
+	text                     string
+}
+
+func (k *keeper) keep(r kept) *runlog.Record {
+	k.n++
+	options, err := json.Marshal(map[string]string{"Speed": r.option})
+	require.NoError(k.t, err)
+	text := k.text + r.text
+	dir := filepath.Join(k.dir, fmt.Sprint(k.n))
+	w, err := runlog.Create(dir, runlog.Info{
+		Procedure: r.procedure, Speed: r.speed, Options: options, Virtual: r.virtual, TickHz: 16_000_000, Lockstep: true,
+		Started: fmt.Sprintf("2026-03-01T19:%02d:00.000Z", k.n), Machine: "Club trainer, 15 cm³", MachineText: text,
+	})
+	require.NoError(k.t, err)
+	value := 1.0
+	result := measure.Result{
+		Schema: measure.Schema, Procedure: r.procedure, Outcome: r.outcome, Warnings: []string{},
+		Measures: []measure.Measure{{Name: "x", Value: &value, Unit: "%", Outcome: r.outcome, Limit: measure.AtMost(0.5), Warnings: []string{}}},
+	}
+	reason := runlog.Complete
+	if r.stopped {
+		reason = runlog.Stopped
+	}
+	require.NoError(k.t, w.Close(runlog.End{Reason: reason, Outcome: r.outcome, Result: &result}))
+	rec, err := runlog.Open(dir)
+	require.NoError(k.t, err)
+	return rec
+}
+
+var twoSteps = []Step{{Name: "throttle"}, {Name: "hold"}, {Name: "tune", Optional: true}}
+
+func (k *keeper) judged(runs ...kept) *State {
+	var records []*runlog.Record
+	for _, r := range runs {
+		records = append(records, k.keep(r))
+	}
+	s, err := OfRecords(twoSteps, records)
+	require.NoError(k.t, err)
+	return s
+}
+
+func TestRecordsThatPassAreAGo(t *testing.T) {
+	throttle := kept{procedure: "throttle", outcome: measure.Pass}
+	all := kept{procedure: "hold", option: "all", outcome: measure.Pass}
+	hold := func(speed string) kept {
+		return kept{procedure: "hold", speed: speed, option: speed, outcome: measure.Pass}
+	}
+	failed := kept{procedure: "hold", option: "all", outcome: measure.Fail}
+	tests := map[string]struct {
+		runs   []kept
+		want   Verdict
+		reason string
+	}{
+		"all that is needed":                  {[]kept{throttle, all}, Go, "every step"},
+		"settings one by one":                 {[]kept{throttle, hold("hover"), hold("circuit"), hold("brisk")}, Go, "every step"},
+		"a setting is missing":                {[]kept{throttle, hold("hover"), hold("brisk")}, NotProven, "there is no run at circuit"},
+		"a step is missing":                   {[]kept{all}, NotProven, "throttle has not been done"},
+		"a limit missed":                      {[]kept{throttle, failed}, NoGo, "x is 1 %, must be ≤ 0.5"},
+		"the newest counts":                   {[]kept{throttle, failed, all}, Go, "every step"},
+		"the newest counts, whatever it says": {[]kept{throttle, all, failed}, NoGo, "hold"},
+		"a part that passes hides no fail":    {[]kept{throttle, failed, hold("hover")}, NoGo, "hold"},
+		"a run that was stopped":              {[]kept{{procedure: "throttle", outcome: measure.Pass, stopped: true}, all}, NotProven, "throttle: not everything"},
+		"another text of the machine file":    {[]kept{{procedure: "throttle", outcome: measure.Pass, text: "\n# changed\n"}, all}, NotProven, "throttle has not been done"},
+		"a virtual run proves nothing":        {[]kept{throttle, {procedure: "hold", option: "all", outcome: measure.Pass, virtual: true}}, NotProven, "hold has not been done"},
+		"an optional step that fails":         {[]kept{throttle, all, {procedure: "tune", outcome: measure.Fail}}, NoGo, "tune"},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			s := newKeeper(t).judged(tt.runs...)
+			require.Equal(t, tt.want, s.Verdict, "%v", s.Reasons)
+			require.Contains(t, s.Reasons[0], tt.reason)
+		})
+	}
+}
+
+func TestVirtualRecordsAreNeverAGo(t *testing.T) {
+	s := newKeeper(t).judged(
+		kept{procedure: "throttle", outcome: measure.Pass, virtual: true},
+		kept{procedure: "hold", option: "all", outcome: measure.Pass, virtual: true},
+	)
+	require.Equal(t, NotProven, s.Verdict)
+	require.Contains(t, s.Reasons[0], "virtual")
+	require.True(t, s.Virtual)
+}
