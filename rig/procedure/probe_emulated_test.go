@@ -88,7 +88,11 @@ func TestEmulatedPickupVerdicts(t *testing.T) {
 	o := PickupOptions{Time: 3, Turning: 1500 / rpm}
 	low, high := band(t, m.PickupParams())
 	var c, virtual Pickup
-	for _, gap := range []float64{0.4e-3, 1.4e-3, 5.2e-3} {
+	gaps := []float64{1.4e-3, 0.4e-3, 5.2e-3}
+	if raced {
+		gaps = gaps[:1]
+	}
+	for _, gap := range gaps {
 		for _, p := range orientations(m.PickupParams())[:6] {
 			p.Gap = gap
 			label := fmt.Sprintf("magnet %s %s, %.1f mm", p.Axis, p.Pole, 1e3*gap)

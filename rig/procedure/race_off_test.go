@@ -2,4 +2,4 @@
 
 package procedure
 
-const healthySeeds = 200
+const raced = false

@@ -2,6 +2,6 @@
 
 package procedure
 
-// healthySeeds is fewer under the race detector, which is ten times slower; the
-// checks run the two hundred without it.
-const healthySeeds = 20
+// raced is set under the race detector, which is ten times slower. The long
+// tests then do less; the checks run them in full without it.
+const raced = true

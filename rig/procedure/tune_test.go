@@ -21,10 +21,17 @@ func tuned(t *testing.T, positions int, change func(*governor.Params)) *Run {
 // double it, keeps clear of the hunting end, and takes the calm position that
 // dips least.
 func TestTuneFindsTheKnob(t *testing.T) {
-	r := tuned(t, 0, nil)
+	positions := 7
+	if raced {
+		positions = 2
+	}
+	r := tuned(t, positions, nil)
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
-	require.Len(t, r.Tune, 7)
+	require.Len(t, r.Tune, positions)
 	require.InEpsilon(t, 2.0, value(t, r, "gain_per_step"), 0.05)
+	if raced {
+		return
+	}
 	require.InDelta(t, 2, value(t, r, "recommended_position"), 1)
 	require.NotEmpty(t, r.Tune[6].Why, "sixteen times the gain hunts, which is said")
 	require.GreaterOrEqual(t, value(t, r, "recommended_phase_margin"), 45.0)
