@@ -18,7 +18,7 @@ func provenance(virtual bool, subject string) string {
 	case virtual && subject != "":
 		return "VIRTUAL: simulated " + subject + ", no hardware. This proves nothing about a real " + subject + "."
 	case virtual:
-		return "VIRTUAL: simulated governor, simulated engine, no hardware. This proves nothing about a real governor."
+		return "VIRTUAL: simulated governor and engine, no hardware. This proves nothing about a real governor."
 	case subject != "":
 		return "On the bench: real " + subject + ", no engine running."
 	}
