@@ -10,14 +10,25 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
 	"govrig/sim/governor"
+	"govrig/sim/machine"
 )
 
-// What is measured through the wire is the stand-in's own transfer function,
-// worked out from its parameters, and so are the margins.
 func TestSweepFindsTheStandIn(t *testing.T) {
 	m := trainer(t)
+	sweepFindsTheStandIn(t, m, bench(t, m, nil))
+}
+
+// The same through the real firmware in the emulator.
+func TestEmulatedSweepFindsTheStandIn(t *testing.T) {
+	m := trainer(t)
+	sweepFindsTheStandIn(t, m, emulated(t, m))
+}
+
+// sweepFindsTheStandIn: what is measured through the wire is the stand-in's own
+// transfer function, worked out from its parameters, and so are the margins.
+func sweepFindsTheStandIn(t *testing.T, m *machine.Machine, b *Bench) {
 	var s Sweep
-	r, err := s.Measure(context.Background(), bench(t, m, nil), SweepOptions{Speed: "circuit"})
+	r, err := s.Measure(context.Background(), b, SweepOptions{Speed: "circuit"})
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
 	p := m.GovernorParams(16e6)
