@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -15,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/link"
+	"govrig/rig/live"
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
 	"govrig/rig/report"
@@ -36,7 +36,9 @@ type benchOptions struct {
 	noInput bool
 	safe    bool
 	answers map[string]string
-	lines   *bufio.Reader // of the person
+	live    bool
+	page    *live.Page // where --live was given
+	lines   *lines     // of the person
 	// simulate puts a virtual board with what is on its lines on the bench.
 	simulate func(*procedure.Bench) error
 }
@@ -56,6 +58,7 @@ func (o *benchOptions) boardFlags(c *cobra.Command) {
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
 	f.DurationVar(&o.delay, "failsafe", 100*time.Millisecond, "how long the board plays on when the computer is silent, 10ms to 1s")
+	f.BoolVar(&o.live, "live", false, "show the run on a page of this computer while it lasts")
 	f.BoolVar(&o.noInput, "no-input", false, "never ask anything")
 	f.StringToStringVar(&o.answers, "answer", nil, "answer a question beforehand, as key=answer")
 	f.BoolVar(&o.safe, "engine-cannot-run", false, "confirm that no engine can run and nothing but the servo moves")
@@ -72,18 +75,24 @@ func perform(ctx context.Context, io streams, name, path string, o *benchOptions
 	if err != nil {
 		return err
 	}
-	o.lines = bufio.NewReader(io.in)
+	o.lines = newLines(io.in)
 	tell(io.err, brief, o.virtual)
 	if !o.virtual {
-		if err := o.confirm(io); err != nil {
+		if err := o.confirm(ctx, io); err != nil {
 			return err
 		}
 	}
+	ctx, unwatched, err := o.watched(ctx, io)
+	if err != nil {
+		return err
+	}
+	defer unwatched()
 	bench, err := o.bench(ctx, io, name, m)
 	if err != nil {
 		return err
 	}
 	r, err := run(ctx, bench)
+	o.finished(r, err)
 	if r == nil {
 		return err
 	}
@@ -132,8 +141,17 @@ func ended(r *procedure.Run, err error) error {
 	return &exitError{code: exitFail}
 }
 
-// bench opens the board that the flags name.
+// bench opens the board that the flags name, and shows it on the live page.
 func (o *benchOptions) bench(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
+	b, err := o.dark(ctx, io, name, m)
+	if err == nil {
+		o.show(b)
+	}
+	return b, err
+}
+
+// dark is bench without the page.
+func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
 	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: progress(io.err), Ask: o.ask(io.err)}
 	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
@@ -233,7 +251,7 @@ func tell(w io.Writer, brief procedure.Briefing, virtual bool) {
 
 // confirm asks, before a real port is opened, that all is as the briefing
 // says.
-func (o *benchOptions) confirm(io streams) error {
+func (o *benchOptions) confirm(ctx context.Context, io streams) error {
 	if o.safe {
 		return nil
 	}
@@ -242,7 +260,7 @@ func (o *benchOptions) confirm(io streams) error {
 		return errors.New("with --no-input, say --engine-cannot-run when all of this is so")
 	}
 	fmt.Fprint(io.err, "Is all of this so, and can no engine run? Type yes: ")
-	answer, _ := o.lines.ReadString('\n')
+	answer, _ := o.lines.next(ctx)
 	if strings.TrimSpace(strings.ToLower(answer)) != "yes" {
 		return &exitError{code: exitStopped, err: errors.New("not started")}
 	}
@@ -252,6 +270,15 @@ func (o *benchOptions) confirm(io streams) error {
 // ask puts a procedure's questions to the person, or takes the answers given
 // beforehand.
 func (o *benchOptions) ask(w io.Writer) func(context.Context, procedure.Question) (string, error) {
+	ask := o.askHere(w)
+	if o.page != nil && !o.noInput {
+		ask = o.page.Ask(ask)
+	}
+	return ask
+}
+
+// askHere asks at the terminal only.
+func (o *benchOptions) askHere(w io.Writer) func(context.Context, procedure.Question) (string, error) {
 	return func(ctx context.Context, q procedure.Question) (string, error) {
 		if answer, ok := o.answers[q.Key]; ok {
 			return answer, nil
@@ -261,13 +288,14 @@ func (o *benchOptions) ask(w io.Writer) func(context.Context, procedure.Question
 		}
 		for {
 			fmt.Fprintf(w, "%s%s: ", q.Text, choices(q))
-			line, err := o.lines.ReadString('\n')
+			line, err := o.lines.next(ctx)
 			answer := strings.TrimSpace(line)
 			if answer == "" {
 				answer = q.Default
 			}
 			switch {
 			case ctx.Err() != nil:
+				fmt.Fprintln(w)
 				return "", ctx.Err()
 			case answer != "" && (len(q.Answers) == 0 || slices.Contains(q.Answers, answer)):
 				return answer, nil

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
@@ -120,12 +119,17 @@ func commissionMachine(ctx context.Context, io streams, path string, o *benchOpt
 	if o.records == "" {
 		return errors.New("commission keeps what has passed in the folder of the run records: --records cannot be empty")
 	}
-	o.lines = bufio.NewReader(io.in)
+	o.lines = newLines(io.in)
 	steps := commissionSteps(o.virtual)
 	state, err := commission.Open(o.records, m.Name, m.Text, o.virtual, plain(steps))
 	if err != nil {
 		return err
 	}
+	ctx, unwatched, err := o.watched(ctx, io)
+	if err != nil {
+		return err
+	}
+	defer unwatched()
 	w := walk{io: io, m: m, o: o, state: state, again: again, leaveOut: leaveOut}
 	for i := range steps {
 		if err = w.step(ctx, i, &steps[i]); err != nil {
@@ -182,6 +186,7 @@ func (w *walk) step(ctx context.Context, i int, s *commissionStep) error {
 		return err
 	}
 	r, err := s.run(ctx, bench)
+	w.o.finished(r, err)
 	if r == nil {
 		return err
 	}

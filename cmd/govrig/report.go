@@ -62,7 +62,7 @@ func reportRuns(ctx context.Context, io streams, names []string, o *reportOption
 	}
 	d.Verdict, d.Reasons = string(state.Verdict), state.Reasons
 	if d.Virtual {
-		fmt.Fprintln(io.err, report.Provenance(true))
+		fmt.Fprintln(io.err, d.Provenance())
 	}
 	return o.write(io, d, records[len(records)-1].Name()+".html")
 }

@@ -14,7 +14,7 @@ import (
 // then each run as Recorded does.
 func (d *Document) Text(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n%s\n", Provenance(d.Virtual), strings.ToUpper(d.Verdict))
+	fmt.Fprintf(&b, "%s\n\n%s\n", d.Provenance(), strings.ToUpper(d.Verdict))
 	for _, reason := range d.Reasons {
 		Wrapped(&b, "  - ", reason)
 	}

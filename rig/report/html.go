@@ -109,7 +109,7 @@ func (s *section) Plain() bool { return len(s.Pictures)+len(s.Faults) == 0 }
 func (d *Document) page() (*page, error) {
 	p := &page{
 		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: d.Reasons,
-		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Line: d.line(), Provenance: Provenance(d.Virtual),
+		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Line: d.line(), Provenance: d.Provenance(),
 	}
 	if p.Virtual && p.Verdict == "go" {
 		return nil, fmt.Errorf("report: a virtual run cannot be a go")
@@ -141,6 +141,17 @@ func (d *Document) page() (*page, error) {
 	}
 	p.Rig, p.Makers, p.Measured = d.rig(), d.makers(), d.conventions()
 	return p, nil
+}
+
+// Provenance is the line that says what took part in the runs.
+func (d *Document) Provenance() string {
+	about := d.runs[0].rec.Info.Subject
+	for _, r := range d.runs {
+		if r.rec.Info.Subject != about {
+			about = ""
+		}
+	}
+	return provenance(d.Virtual, about)
 }
 
 // minor leaves the pictures of a section out of a print.
@@ -199,11 +210,8 @@ func day(r *runlog.Record) string {
 func (r *reported) section() (*section, error) {
 	info := &r.rec.Info
 	s := &section{
-		Title: titles[info.Procedure], Facts: r.facts(), Virtual: info.Virtual,
+		Title: Title(info.Procedure), Facts: r.facts(), Virtual: info.Virtual,
 		Found: minus(r.run.Found), Notes: minus(r.run.Result.Warnings),
-	}
-	if s.Title == "" {
-		s.Title = info.Procedure
 	}
 	s.Outcome, s.Class = r.outcome()
 	s.Faults = r.faults()
@@ -230,7 +238,10 @@ func (r *reported) facts() string {
 	if length, err := r.rec.Length(); err == nil {
 		facts = append(facts, fmt.Sprintf("%.0f s", length))
 	}
-	return strings.Join(append(facts, info.Board), " · ")
+	if info.Board != "virtual" {
+		facts = append(facts, info.Board)
+	}
+	return strings.Join(facts, " · ")
 }
 
 // outcome is how the run came out, and its class.

@@ -31,6 +31,7 @@ type clip struct {
 	setting  machine.SpeedSetting // zero where several or none
 	from, to float64              // s of the run
 	event    float64              // where the drawing's time is 0, s of the run
+	steady   float64              // how long the first phase lasts, s
 	overload float64              // when more load comes on than can be held, s of the drawing; or endless
 	faults   []float64            // when each fault begins, s of the drawing
 
@@ -200,7 +201,7 @@ func (r *reported) clipAt(spans []span, i int) *clip {
 		return &clip{kind: k, title: s.name, from: from, to: s.to, event: s.from}
 	}
 	through := func(k kind, title, last string) *clip {
-		c := &clip{kind: k, title: title, from: s.from, to: s.to, event: s.from, overload: math.Inf(1)}
+		c := &clip{kind: k, title: title, from: s.from, to: s.to, event: s.from, steady: s.to - s.from, overload: math.Inf(1)}
 		for _, later := range spans[i:] {
 			if later.seen && later.setting == s.setting {
 				c.to = later.to

@@ -118,7 +118,7 @@ func (c *clip) zones(wanted float64) (zones []figure.Zone) {
 	limits := c.setting.Limits
 	inf := math.Inf(1)
 	start := 0.0
-	if c.kind == flight {
+	if c.kind == flight || c.kind == spool {
 		start = -inf
 	}
 	if limits.Dip != nil && (c.kind == loadOn || c.kind == flight) {
@@ -128,13 +128,36 @@ func (c *clip) zones(wanted float64) (zones []figure.Zone) {
 		}
 		zones = append(zones, figure.Zone{X0: start, X1: end, Y0: -inf, Y1: wanted * (1 - float64(*limits.Dip))})
 	}
-	if limits.Overshoot != nil && (c.kind == loadOff || c.kind == flight) {
+	if limits.Overshoot != nil && (c.kind == loadOff || c.kind == flight || c.kind == spool) {
 		zones = append(zones, figure.Zone{X0: start, X1: inf, Y0: wanted * (1 + float64(*limits.Overshoot)), Y1: inf})
 	}
-	if c.kind == loadOn || c.kind == loadOff {
+	switch c.kind {
+	case loadOn, loadOff:
 		zones = append(zones, c.afterwards(wanted)...)
+	case held:
+		zones = append(zones, c.band(wanted)...)
 	}
 	return zones
+}
+
+// band is the ground beyond the steady-state speed band, about the mean of the
+// first phase, while that lasts.
+func (c *clip) band(wanted float64) []figure.Zone {
+	x, y := c.head.Kept()
+	mean := step.MeanSpeed(measure.Series{T: x, Y: y}.Between(0, c.steady))
+	if c.setting.Limits.Band == nil || !mean.OK() {
+		return nil
+	}
+	return beyond(0, c.steady, mean.Value, wanted*float64(*c.setting.Limits.Band)/2)
+}
+
+// beyond is the ground on both sides of a band.
+func beyond(from, to, middle, half float64) []figure.Zone {
+	inf := math.Inf(1)
+	return []figure.Zone{
+		{X0: from, X1: to, Y0: middle + half, Y1: inf},
+		{X0: from, X1: to, Y0: -inf, Y1: middle - half},
+	}
 }
 
 // afterwards are the zones that depend on how the speed stood before and
@@ -147,20 +170,14 @@ func (c *clip) afterwards(wanted float64) (zones []figure.Zone) {
 	})
 	limits := c.setting.Limits
 	if band := limits.Band; band != nil && load.Initial.OK() {
-		half := wanted * float64(*band) / 2
-		zones = append(zones,
-			figure.Zone{X0: -inf, X1: 0, Y0: load.Initial.Value + half, Y1: inf},
-			figure.Zone{X0: -inf, X1: 0, Y0: -inf, Y1: load.Initial.Value - half})
+		zones = append(zones, beyond(-inf, 0, load.Initial.Value, wanted*float64(*band)/2)...)
 	}
 	if limits.RecoveryTime != nil && load.Final.OK() {
 		from := float64(*limits.RecoveryTime)
 		if load.Exit.OK() {
 			from += load.Exit.Value
 		}
-		half := wanted * alpha / 200
-		zones = append(zones,
-			figure.Zone{X0: from, X1: inf, Y0: load.Final.Value + half, Y1: inf},
-			figure.Zone{X0: from, X1: inf, Y0: -inf, Y1: load.Final.Value - half})
+		zones = append(zones, beyond(from, inf, load.Final.Value, wanted*alpha/200)...)
 	}
 	return zones
 }

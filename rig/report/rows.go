@@ -1,0 +1,42 @@
+package report
+
+import (
+	"cmp"
+
+	"govrig/rig/measure"
+)
+
+// Row is a measure in words, as a page shows it.
+type Row struct {
+	Name    string `json:"name"`
+	Value   string `json:"value"`
+	Unit    string `json:"unit"`
+	Limit   string `json:"limit"`
+	Outcome string `json:"outcome"`
+	Class   string `json:"class"` // pass, fail, notrun, error, or nothing
+	Meaning string `json:"meaning"`
+}
+
+// Rows puts the measures of a result into words.
+func Rows(result measure.Result) []Row {
+	rows := []Row{}
+	for i := range result.Measures {
+		m := &result.Measures[i]
+		row := Row{
+			Name: plain(m.Name), Value: "–", Unit: unitOf(m), Limit: limit(m),
+			Outcome: word(*m), Class: class(m), Meaning: m.Meaning,
+		}
+		if m.Value != nil {
+			row.Value = tidy(number(*m.Value))
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// ProvenanceOf is Provenance for a run that tested the given subject; empty is
+// a governor.
+func ProvenanceOf(virtual bool, subject string) string { return provenance(virtual, subject) }
+
+// Title is what a page calls a procedure.
+func Title(procedure string) string { return cmp.Or(titles[procedure], procedure) }
