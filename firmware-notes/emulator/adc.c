@@ -32,7 +32,7 @@ static uint16_t convert(struct mcu *m)
 {
 	uint8_t admux = m->avr->data[ADMUX], channel = admux & 15;
 	uint32_t reference = admux >> REFS0 == 3 ? INTERNAL_MILLIVOLTS : AVCC_MILLIVOLTS;
-	uint32_t input = channel < 8 ? m->inputs.millivolts[channel] :
+	uint32_t input = channel < 8 ? inputs_millivolts(m, channel) :
 			 channel == 14 ? INTERNAL_MILLIVOLTS : 0;
 	uint32_t result = input * 1024 / reference;
 

@@ -10,13 +10,13 @@ static uint16_t negative_input(const struct mcu *m)
 	const uint8_t *data = m->avr->data;
 	bool multiplexed = data[ADCSRB] & 1 << ACME && !(data[ADCSRA] & 1 << ADEN);
 
-	return m->inputs.millivolts[multiplexed ? data[ADMUX] & 7 : ANALOGUE_AIN1];
+	return inputs_millivolts(m, multiplexed ? data[ADMUX] & 7 : ANALOGUE_AIN1);
 }
 
 static bool compare(const struct mcu *m)
 {
 	uint8_t acsr = m->avr->data[ACSR];
-	uint16_t positive = acsr & 1 << ACBG ? BANDGAP_MILLIVOLTS : m->inputs.millivolts[ANALOGUE_AIN0];
+	uint16_t positive = acsr & 1 << ACBG ? BANDGAP_MILLIVOLTS : inputs_millivolts(m, ANALOGUE_AIN0);
 
 	return !(acsr & 1 << ACD) && positive > negative_input(m);
 }

@@ -42,6 +42,7 @@ enum event {
 #include "comparator.h"
 #include "irq.h"
 #include "inputs.h"
+#include "wires.h"
 #include "ports.h"
 #include "timer.h"
 #include "timer1.h"
@@ -66,6 +67,7 @@ struct mcu {
 
 	struct irq irq;
 	struct inputs inputs;
+	struct wires wires;
 	struct ports ports;
 	struct timer1 timer1;
 	struct timer timer2;

@@ -177,6 +177,18 @@ static void command_input(struct mcu *m)
 	inputs_schedule(m, in);
 }
 
+static void command_wire(struct mcu *m)
+{
+	struct input in = { .when = get(8) };
+
+	in.from_port = (char)get(1);
+	in.from_bit = (uint8_t)get(1);
+	in.port = (char)get(1);
+	in.bit = (uint8_t)get(1);
+	in.value = (uint16_t)get(1);
+	inputs_schedule(m, in);
+}
+
 void pipe_serve(struct mcu *m)
 {
 	fputs("GVEM", to_host);
@@ -190,6 +202,7 @@ void pipe_serve(struct mcu *m)
 		case 'R': command_run(m); break;
 		case 'S': command_serial(m); break;
 		case 'I': command_input(m); break;
+		case 'W': command_wire(m); break;
 		case 'T': put_stats(m); break;
 		case 'X': mcu_reset(m, 1 << EXTRF); break;
 		case 'Q': return;

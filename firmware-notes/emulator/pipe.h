@@ -4,7 +4,7 @@
 
 #include "mcu.h"
 
-#define PIPE_VERSION 1
+#define PIPE_VERSION 2
 
 void pipe_open(void);
 /* Serves the host until it says quit or hangs up. */

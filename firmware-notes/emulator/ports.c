@@ -32,14 +32,17 @@ static void refresh(struct mcu *m, int p, cycle_t edge)
 	uint8_t ddr = m->avr->data[base[p] + 1], latch = m->avr->data[base[p] + 2];
 	uint8_t forced, taken = overrides(m, p, &forced);
 	uint8_t out = (latch & ~taken) | forced;
-	uint8_t in = (port->drive & port->driven) | (latch & ~port->driven); /* pull-up, else low */
-	uint8_t level = (out & ddr) | (in & ~ddr);
-
 	if (ddr != port->told_ddr || (out & ddr) != port->told_out) {
 		port->told_ddr = ddr;
 		port->told_out = out & ddr;
 		pipe_pins(m, "BCD"[p], ddr, out & ddr, edge);
+		wires_follow(m, edge); /* which may change inputs of this port too */
 	}
+	uint8_t in = (port->drive & port->driven) | (latch & ~port->driven); /* pull-up, else low */
+
+	in = (port->wire & port->wired) | (in & ~port->wired);
+	uint8_t level = (out & ddr) | (in & ~ddr);
+
 	if (level == port->level)
 		return;
 	uint8_t changed = level ^ port->level;
@@ -70,6 +73,23 @@ void ports_drive(struct mcu *m, char name, int bit, bool level, cycle_t edge)
 	port->driven |= 1 << bit;
 	port->drive = (port->drive & ~(1 << bit)) | level << bit;
 	refresh(m, index_of(name), edge);
+}
+
+void ports_wire(struct mcu *m, char name, int bit, bool held, bool level, cycle_t edge)
+{
+	struct port *port = &m->ports.port[index_of(name)];
+
+	port->wired = (port->wired & ~(1 << bit)) | held << bit;
+	port->wire = (port->wire & ~(1 << bit)) | level << bit;
+	refresh(m, index_of(name), edge);
+}
+
+bool ports_output(const struct mcu *m, char name, int bit, bool *high)
+{
+	const struct port *port = &m->ports.port[index_of(name)];
+
+	*high = port->told_out >> bit & 1;
+	return port->told_ddr >> bit & 1;
 }
 
 bool ports_level(const struct mcu *m, char name, int bit)

@@ -7,6 +7,7 @@ struct mcu;
 struct ports {
 	struct port {
 		uint8_t driven, drive; /* pins held by the outside, and at which level */
+		uint8_t wired, wire;   /* pins held by a wire, which goes before, and its level */
 		uint8_t level;         /* what stands on the pins now */
 		uint8_t before;        /* and before the last change */
 		cycle_t changed;
@@ -20,6 +21,10 @@ void ports_reset(struct mcu *m);
 void ports_refresh(struct mcu *m, cycle_t edge);
 /* Holds an input at a level from `edge` on. */
 void ports_drive(struct mcu *m, char name, int bit, bool level, cycle_t edge);
+/* A wire holds an input at a level from `edge` on, or holds it no longer. */
+void ports_wire(struct mcu *m, char name, int bit, bool held, bool level, cycle_t edge);
+/* Whether a pin is an output, and what stands on it. */
+bool ports_output(const struct mcu *m, char name, int bit, bool *high);
 bool ports_level(const struct mcu *m, char name, int bit);
 
 #endif

@@ -20,15 +20,20 @@ const firmwareNotes = "../../firmware-notes"
 
 // emulated is a bench with the real firmware in the emulator.
 func emulated(t testing.TB, m *machine.Machine) *Bench {
-	harness, err := emulator.Build(filepath.Join(firmwareNotes, "emulator"))
-	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
 	require.NoError(t, err)
-	b, err := emulator.Open(emulator.Options{
-		Harness: harness, Firmware: filepath.Join(firmwareNotes, "firmware", "firmware.hex"), Governor: g,
-	})
+	return &Bench{Machine: m, Board: emulatedBoard(t, emulator.Options{Governor: g}), Where: "emulated", StandIn: g}
+}
+
+// emulatedBoard is the real firmware with what the options join to it.
+func emulatedBoard(t testing.TB, o emulator.Options) *emulator.Board {
+	var err error
+	o.Harness, err = emulator.Build(filepath.Join(firmwareNotes, "emulator"))
 	require.NoError(t, err)
-	return &Bench{Machine: m, Board: b, Where: "emulated", StandIn: g}
+	o.Firmware = filepath.Join(firmwareNotes, "firmware", "firmware.hex")
+	b, err := emulator.Open(o)
+	require.NoError(t, err)
+	return b
 }
 
 // The same load step on the virtual board and on the real firmware in the

@@ -27,6 +27,7 @@ var (
 	stickToProbe     = board.Jumper{From: governor.Stick, To: board.Probe}
 	stickToThrottle  = board.Jumper{From: governor.Stick, To: board.Throttle}
 	selectToThrottle = board.Jumper{From: governor.Select, To: board.Throttle}
+	pickupUpside     = board.Jumper{From: governor.Pickup, To: board.Probe, Inverted: true}
 )
 
 // With both jumpers right every pulse comes back, exact to the tick, on a
@@ -47,36 +48,39 @@ func TestSelfTestPasses(t *testing.T) {
 	require.Contains(t, clock.Warnings[0], "no real time")
 }
 
+// miswired are jumpers put in wrong, and how the self test names what is wrong.
+var miswired = []struct {
+	name    string
+	jumpers []board.Jumper
+	found   []string
+}{
+	{"none", nil, []string{"Nothing of the pickup line (D9)", "Nothing of the stick line (D10)"}},
+	{"stick missing", []board.Jumper{pickupToProbe}, []string{"Nothing of the stick line (D10) comes back: its jumper to the throttle line (D8) is missing"}},
+	{"pickup missing", []board.Jumper{stickToThrottle}, []string{"Nothing of the pickup line (D9) comes back: its jumper to the pickup probe (D7) is missing"}},
+	{"swapped", []board.Jumper{pickupToThrottle, stickToProbe}, []string{"The two jumpers are swapped"}},
+	{"pickup astray", []board.Jumper{pickupToThrottle}, []string{"The pickup line (D9) comes back at the throttle line (D8)", "Nothing of the stick line"}},
+	{"stick astray", []board.Jumper{stickToProbe}, []string{"Nothing of the pickup line", "The stick line (D10) comes back at the pickup probe (D7)"}},
+	{"select for stick", []board.Jumper{pickupToProbe, selectToThrottle}, []string{"The jumper to the throttle line (D8) is on the select line (D11); it should be on the stick line (D10)"}},
+	{"joined at the probe", []board.Jumper{pickupToProbe, stickToProbe}, []string{"Two outputs are joined: both come back at the pickup probe (D7)"}},
+	{"a wire too many", []board.Jumper{pickupToProbe, pickupToThrottle}, []string{"The pickup line (D9) comes back at both inputs", "Nothing of the stick line"}},
+	{"upside down", []board.Jumper{pickupUpside, stickToThrottle}, []string{"The pickup line (D9) comes back upside down"}},
+}
+
 // Every wire that is missing, swapped or on a wrong pin is named, and no other.
 func TestSelfTestNamesTheWire(t *testing.T) {
-	pickupUpside := pickupToProbe
-	pickupUpside.Inverted = true
-	for _, c := range []struct {
-		name    string
-		jumpers []board.Jumper
-		found   []string
-	}{
-		{"none", nil, []string{"Nothing of the pickup line (D9)", "Nothing of the stick line (D10)"}},
-		{"stick missing", []board.Jumper{pickupToProbe}, []string{"Nothing of the stick line (D10) comes back: its jumper to the throttle line (D8) is missing"}},
-		{"pickup missing", []board.Jumper{stickToThrottle}, []string{"Nothing of the pickup line (D9) comes back: its jumper to the pickup probe (D7) is missing"}},
-		{"swapped", []board.Jumper{pickupToThrottle, stickToProbe}, []string{"The two jumpers are swapped"}},
-		{"pickup astray", []board.Jumper{pickupToThrottle}, []string{"The pickup line (D9) comes back at the throttle line (D8)", "Nothing of the stick line"}},
-		{"stick astray", []board.Jumper{stickToProbe}, []string{"Nothing of the pickup line", "The stick line (D10) comes back at the pickup probe (D7)"}},
-		{"select for stick", []board.Jumper{pickupToProbe, selectToThrottle}, []string{"The jumper to the throttle line (D8) is on the select line (D11); it should be on the stick line (D10)"}},
-		{"joined at the probe", []board.Jumper{pickupToProbe, stickToProbe}, []string{"Two outputs are joined: both come back at the pickup probe (D7)"}},
-		{"a wire too many", []board.Jumper{pickupToProbe, pickupToThrottle}, []string{"The pickup line (D9) comes back at both inputs", "Nothing of the stick line"}},
-		{"upside down", []board.Jumper{pickupUpside, stickToThrottle}, []string{"The pickup line (D9) comes back upside down"}},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			r := jumpered(t, c.jumpers...)
-			require.Len(t, r.Found, len(c.found), "%q", r.Found)
-			for i, part := range c.found {
-				require.True(t, strings.HasPrefix(r.Found[i], part), "%q", r.Found[i])
-			}
-			require.Contains(t, r.Next[0], "D9 to D7, D10 to D8")
-			require.Equal(t, measure.Fail, r.Result.Outcome)
-		})
+	for _, c := range miswired {
+		t.Run(c.name, func(t *testing.T) { requireNamed(t, jumpered(t, c.jumpers...), c.found) })
 	}
+}
+
+// requireNamed wants sentences that begin so to have been found, and no other.
+func requireNamed(t *testing.T, r *Run, found []string) {
+	require.Len(t, r.Found, len(found), "%q", r.Found)
+	for i, part := range found {
+		require.True(t, strings.HasPrefix(r.Found[i], part), "%q", r.Found[i])
+	}
+	require.Contains(t, r.Next[0], "D9 to D7, D10 to D8")
+	require.Equal(t, measure.Fail, r.Result.Outcome)
 }
 
 // A stick pulse a microsecond too wide, or an edge 300 ns off, fails.

@@ -6,7 +6,9 @@ import (
 	"os"
 	"sync"
 
+	"govrig/sim/board"
 	"govrig/sim/governor"
+	"govrig/sim/pickup/turned"
 )
 
 // TickHz is the board's tick rate: its CPU clock.
@@ -26,9 +28,10 @@ type Options struct {
 	// HostDelayTicks passes between the end of a frame from the board and the
 	// first byte of the host's answer.
 	HostDelayTicks int64
-	// Governor sits on the lines; nil leaves the throttle line low. It must
-	// have been started at tick 0.
+	// Governor, Jumpers and Turned are the Wires at tick 0.
 	Governor *governor.Governor
+	Jumpers  []board.Jumper
+	Turned   *turned.Sensor
 	// Watch, when set, is told every change of an output pin, in the order of
 	// their ticks. It is called from within Read and RunUntil and must not call
 	// the board.
@@ -44,6 +47,9 @@ type Board struct {
 	bit     uint32 // the host's bit time in 1/256 tick
 	now     int64
 	lines   lines
+	wires   Wires
+	fall    int64 // end of the governor's pulse under way; the end of time when none is
+	sensor  sensing
 	unread  []byte
 	err     error // the board is of no more use
 }
@@ -62,10 +68,9 @@ func Open(options Options) (*Board, error) {
 	}
 	b := &Board{options: options, harness: h}
 	b.bit = uint32((TickHz*256 + int64(options.Baud)/2) / int64(options.Baud))
-	if err := b.Drive(ThrottlePin, 0, false); err != nil {
-		b.Close()
-		return nil, err
-	}
+	b.joinGovernor()
+	b.joinSensor()
+	b.join(Wires{options.Governor, options.Jumpers, options.Turned})
 	return b, nil
 }
 
@@ -159,13 +164,13 @@ func (b *Board) fail(err error) {
 }
 
 // run runs the board up to a tick, or to the end of the next frame if so
-// wanted, stopping on the way wherever the governor starts a throttle pulse.
+// wanted, stopping on the way wherever something on the lines is due.
 func (b *Board) run(until int64, frame bool) {
 	for b.err == nil && b.now < until {
-		target := min(until, max(b.now, b.nextPulse()))
+		target := min(until, max(b.now, b.due()))
 		done := b.stretch(target, frame)
-		if b.err == nil && b.now >= b.nextPulse() {
-			b.throttle()
+		if b.err == nil {
+			b.act()
 		}
 		if done {
 			return

@@ -1,10 +1,6 @@
 package emulator
 
-import (
-	"math"
-
-	"govrig/sim/governor"
-)
+import "govrig/sim/governor"
 
 // Pin is a pin of the board's chip.
 type Pin struct {
@@ -36,10 +32,15 @@ func (p Pin) Line() (line governor.Line, ok bool) {
 // ProbeChannel is the analogue input that the pickup probe is wired to: AIN1.
 const ProbeChannel = 9
 
+// LevelChannel is the converter's input that is joined to the probe: ADC0.
+const LevelChannel = 0
+
 // lines remembers what stands on the output pins: PORT where DDR is set.
 type lines struct {
 	out [3]byte
 }
+
+func (l *lines) high(p Pin) bool { return l.out[p.Port-'B']>>p.Bit&1 != 0 }
 
 // Drive holds an input pin at a level from a tick on, which must not be past.
 func (b *Board) Drive(pin Pin, tick int64, high bool) error {
@@ -83,24 +84,7 @@ func (b *Board) edge(pin Pin, tick int64, high bool) {
 	if b.options.Watch != nil {
 		b.options.Watch(pin, tick, high)
 	}
-	if line, ok := pin.Line(); ok && b.options.Governor != nil {
-		b.options.Governor.Edge(line, tick, high)
-	}
-}
-
-// nextPulse is when the governor starts its next throttle pulse.
-func (b *Board) nextPulse() int64 {
-	if b.options.Governor == nil {
-		return math.MaxInt64
-	}
-	return b.options.Governor.NextFrame()
-}
-
-// throttle lets the governor start that pulse.
-func (b *Board) throttle() {
-	rise, width := b.options.Governor.Frame()
-	if width > 0 {
-		b.drive(ThrottlePin, rise, true)
-		b.drive(ThrottlePin, rise+width, false)
+	if line, ok := pin.Line(); ok && b.wires.Governor != nil {
+		b.wires.Governor.Edge(line, tick, high)
 	}
 }

@@ -1,0 +1,43 @@
+package procedure
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/measure"
+	"govrig/sim/board"
+	"govrig/sim/emulator"
+)
+
+// emulatedJumpers runs the self test on the real firmware with jumpers.
+func emulatedJumpers(t *testing.T, jumpers ...board.Jumper) *Run {
+	b := &Bench{Board: emulatedBoard(t, emulator.Options{Jumpers: jumpers}), Where: "emulated"}
+	r, err := SelfTest(context.Background(), b, SelfTestOptions{})
+	require.NoError(t, err)
+	return r
+}
+
+// The real firmware times its own pulses over both jumpers, to the tick.
+// Nothing here was checked on a chip.
+func TestEmulatedSelfTestPasses(t *testing.T) {
+	r := emulatedJumpers(t, pickupToProbe, stickToThrottle)
+	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
+	for _, m := range r.Result.Measures {
+		if m.Value != nil && !rigsOwn(m.Name) {
+			require.InDelta(t, 0, *m.Value, 1e-3, m.Name)
+		}
+	}
+	require.Contains(t, r.Found[0], "Both jumpers are right")
+}
+
+// It names each wire that is wrong as it does on the virtual board.
+func TestEmulatedSelfTestNamesTheWire(t *testing.T) {
+	for i, c := range miswired {
+		if raced && i > 1 {
+			continue
+		}
+		t.Run(c.name, func(t *testing.T) { requireNamed(t, emulatedJumpers(t, c.jumpers...), c.found) })
+	}
+}
