@@ -1,0 +1,5 @@
+//go:build !long
+
+package procedure
+
+const long = false
