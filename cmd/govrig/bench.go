@@ -39,6 +39,8 @@ type benchOptions struct {
 	live    bool
 	page    *live.Page // where --live was given
 	lines   *lines     // of the person
+	// plugged, where set, gives a board in lockstep that takes a port's place.
+	plugged func() (board io.ReadWriteCloser, where string)
 	// simulate puts a virtual board with what is on its lines on the bench.
 	simulate func(*procedure.Bench) error
 }
@@ -163,6 +165,10 @@ func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *mac
 			return b, o.simulate(b)
 		}
 		return b, standIn(b)
+	}
+	if o.plugged != nil {
+		b.Board, b.Where = o.plugged()
+		return b, nil
 	}
 	port, where, err := o.open(ctx, io)
 	if err != nil {

@@ -1,14 +1,15 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"path/filepath"
+	"sync"
 
 	"github.com/spf13/cobra"
 
 	"govrig/sim/emulator"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
 )
 
@@ -20,8 +21,11 @@ func newEmulateCommand(io streams) *cobra.Command {
 		Short: "Run the real firmware in the emulator behind a pseudo-terminal (for developers)",
 		Long: `Runs the firmware of firmware-notes in the emulator, in step with wall time, with
 the machine's stand-in governor on its pins. Prints the path of a pseudo-terminal
-that other commands take as --port. Runs until it is stopped. Linux only; needs
-the packages that .ci/test installs.`,
+that other commands take as --port. Lines typed meanwhile change what is joined to
+the pins, so that every test can be gone through as at a bench. Runs until it is
+stopped. Linux only; needs the packages that .ci/test installs.
+
+` + wordList(),
 		Hidden: true,
 		Args:   cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -29,23 +33,54 @@ the packages that .ci/test installs.`,
 			if err != nil {
 				return err
 			}
-			g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
-			if err != nil {
-				return err
-			}
 			harness, err := emulator.Build(filepath.Join(notes, "emulator"))
 			if err != nil {
 				return err
 			}
-			err = emulator.Serve(c.Context(), emulator.Options{
-				Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"), Governor: g,
-			}, func(path string) { fmt.Fprintln(io.out, path) })
-			if err == nil && c.Context().Err() != nil {
-				return &exitError{code: exitStopped, err: errors.New("stopped")}
+			b, err := emulator.Open(emulator.Options{
+				Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"),
+			})
+			if err != nil {
+				return err
 			}
-			return err
+			defer b.Close()
+			return serveEmulated(c.Context(), io, &emulatedBench{board: b, machine: m})
 		},
 	}
 	c.Flags().StringVar(&notes, "firmware-notes", "firmware-notes", "the project's folder of that name")
 	return c
+}
+
+// serveEmulated serves the board, and does what the person types meanwhile.
+func serveEmulated(ctx context.Context, io streams, bench *emulatedBench) error {
+	first, err := bench.governor(nil)
+	if err != nil {
+		return err
+	}
+	typing, done := context.WithCancel(ctx)
+	var typed sync.WaitGroup
+	err = bench.board.Serve(ctx, func(path string) {
+		fmt.Fprintln(io.out, path)
+		fmt.Fprint(io.err, wordList()+"\n"+first+"\n")
+		typed.Go(func() { bench.typed(typing, io) })
+	})
+	done()
+	typed.Wait()
+	if err == nil && ctx.Err() != nil {
+		return &exitError{code: exitStopped, err: errors.New("stopped")}
+	}
+	return err
+}
+
+// typed does what is typed, line by line, until there is no more.
+func (b *emulatedBench) typed(ctx context.Context, io streams) {
+	for lines := newLines(io.in); ; {
+		line, err := lines.next(ctx)
+		if answer := b.do(line); answer != "" {
+			fmt.Fprintln(io.err, answer)
+		}
+		if err != nil {
+			return
+		}
+	}
 }

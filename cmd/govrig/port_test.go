@@ -20,13 +20,18 @@ import (
 
 // emulate starts the firmware behind a pseudo-terminal and gives its path.
 func emulate(t *testing.T, machine string) string {
+	return emulateTyped(t, machine, strings.NewReader(""))
+}
+
+// emulateTyped is emulate with somebody who types.
+func emulateTyped(t *testing.T, machine string, typed io.Reader) string {
 	ctx, stop := context.WithCancel(context.Background())
 	out, in := io.Pipe()
 	ended := make(chan int, 1)
 	var complaints bytes.Buffer
 	go func() {
 		ended <- run(ctx, []string{"emulate", machine, "--firmware-notes", root + "/firmware-notes"},
-			streams{in: strings.NewReader(""), out: in, err: &complaints})
+			streams{in: typed, out: in, err: &complaints})
 		in.Close()
 	}()
 	t.Cleanup(func() {

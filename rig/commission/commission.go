@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"govrig/rig/measure"
 )
@@ -35,6 +36,8 @@ type Step struct {
 	// Optional steps do not hold back a go when they were left out.
 	Optional bool            `json:"optional,omitempty"`
 	Outcome  measure.Outcome `json:"outcome,omitempty"` // empty while not done
+	// Virtual tells that no hardware took part.
+	Virtual bool `json:"virtual,omitempty"`
 	// Skipped is why the step was left out.
 	Skipped string `json:"skipped,omitempty"`
 	// Missed are the measures that missed their limits, each in words.
@@ -118,7 +121,7 @@ func (s *State) Skip(i int, why string) error {
 func (s *State) Done(i int, result measure.Result, found, next []string, record string) error {
 	step := Step{
 		Name: s.Steps[i].Name, Optional: s.Steps[i].Optional,
-		Outcome: result.Outcome, Found: found, Next: next, Record: record,
+		Outcome: result.Outcome, Virtual: result.Virtual, Found: found, Next: next, Record: record,
 	}
 	for _, m := range result.Measures {
 		if m.Outcome == measure.Fail {
@@ -159,17 +162,22 @@ func (s *State) save() error {
 
 // judge works out verdict and reasons from the steps.
 func (s *State) judge() {
-	var failed, open []string
+	var failed, open, emulated []string
 	for _, step := range s.Steps {
 		switch {
 		case step.Outcome == measure.Fail:
 			failed = append(failed, step.failure())
+		case step.Outcome == measure.Pass && step.Virtual && !s.Virtual:
+			emulated = append(emulated, step.Name)
 		case step.Outcome == measure.Pass, step.Optional:
 		default:
 			open = append(open, step.open())
 		}
 	}
 	s.Reasons = append(failed, open...)
+	if len(emulated) > 0 {
+		s.Reasons = append(s.Reasons, "done on an emulated board, which is no hardware, and to be done again on the bench: "+strings.Join(emulated, ", "))
+	}
 	if s.Virtual {
 		s.Reasons = append([]string{"virtual run: a simulated governor proves nothing about a real one"}, s.Reasons...)
 	}

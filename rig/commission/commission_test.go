@@ -2,6 +2,7 @@ package commission
 
 import (
 	"os"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -51,6 +52,25 @@ func TestNeverGoOnAVirtualBoard(t *testing.T) {
 	require.NoError(t, s.Done(2, result(80), nil, nil, ""))
 	require.Equal(t, NoGo, s.Verdict)
 	require.Len(t, s.Reasons, 2)
+}
+
+// An emulated board behind a port is no hardware either: what passed there
+// says so, and is no go until it has passed on the bench.
+func TestNeverGoOnAnEmulatedBoard(t *testing.T) {
+	s, err := Open(t.TempDir(), "trainer", "text", false, steps())
+	require.NoError(t, err)
+	emulated := result(1)
+	emulated.Virtual = true
+	require.NoError(t, s.Done(0, result(1), nil, nil, ""))
+	require.NoError(t, s.Done(2, emulated, nil, nil, ""))
+	require.Equal(t, NotProven, s.Verdict)
+	require.Equal(t, []string{"done on an emulated board, which is no hardware, and to be done again on the bench: faults"}, s.Reasons)
+	var page strings.Builder
+	require.NoError(t, s.WriteText(&page))
+	require.True(t, strings.HasPrefix(page.String(), "VIRTUAL"), page.String())
+
+	require.NoError(t, s.Done(2, result(1), nil, nil, ""))
+	require.Equal(t, Go, s.Verdict)
 }
 
 func TestResume(t *testing.T) {

@@ -3,6 +3,7 @@ package commission
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"govrig/rig/measure"
@@ -12,7 +13,7 @@ import (
 // WriteText writes the page for a person: the verdict and its reasons first.
 func (s *State) WriteText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n%s\n\n%s\n", report.Provenance(s.Virtual), s.Machine, strings.ToUpper(string(s.Verdict)))
+	fmt.Fprintf(&b, "%s\n\n%s\n\n%s\n", report.Provenance(s.anyVirtual()), s.Machine, strings.ToUpper(string(s.Verdict)))
 	for _, reason := range s.Reasons {
 		report.Wrapped(&b, "  - ", reason)
 	}
@@ -32,6 +33,11 @@ func (s *State) WriteText(w io.Writer) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// anyVirtual tells whether any step was done without hardware.
+func (s *State) anyVirtual() bool {
+	return s.Virtual || slices.ContainsFunc(s.Steps, func(step Step) bool { return step.Virtual })
 }
 
 // hanging writes text behind first, its further lines below its first word.

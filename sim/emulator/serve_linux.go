@@ -8,19 +8,25 @@ import (
 // sliceTicks is how much board time passes between two looks at the port.
 const sliceTicks = TickHz / 1000
 
-// Serve runs an emulated board in step with wall time behind a pseudo-terminal,
-// so that a program can open it as it would a real board's port. Once it can
-// be opened, ready is told its path. Serve ends with nil when the context does.
-//
-// A host may come and go; the board is not restarted when one comes. While
-// there is none, and when one does not read, what the board sends is lost, as
-// on a real port.
+// Serve opens a board and serves it until the context ends.
 func Serve(ctx context.Context, options Options, ready func(path string)) error {
 	b, err := Open(options)
 	if err != nil {
 		return err
 	}
 	defer b.Close()
+	return b.Serve(ctx, ready)
+}
+
+// Serve runs the board in step with wall time behind a pseudo-terminal, so that
+// a program can open it as it would a real board's port. Once it can be opened,
+// ready is told its path. Serve ends with nil when the context does. The board
+// may be rewired meanwhile.
+//
+// A host may come and go; the board is not restarted when one comes. While
+// there is none, and when one does not read, what the board sends is lost, as
+// on a real port.
+func (b *Board) Serve(ctx context.Context, ready func(path string)) error {
 	port, path, err := openPort()
 	if err != nil {
 		return fmt.Errorf("emulator: cannot open a pseudo-terminal: %w", err)
@@ -36,7 +42,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 	in := make([]byte, sliceTicks*256/(10*int64(b.bit)))
 	var out backlog
 	pace := newPace()
-	for tick := int64(sliceTicks); ; tick += sliceTicks {
+	for tick := b.Now() + sliceTicks; ; tick += sliceTicks {
 		n, err := port.receive(in)
 		if err != nil {
 			return fmt.Errorf("emulator: pseudo-terminal: %w", err)

@@ -7,7 +7,10 @@ import (
 	"errors"
 )
 
+var errServe = errors.New("emulator: a board behind a pseudo-terminal needs Linux")
+
 // Serve needs Linux.
-func Serve(context.Context, Options, func(path string)) error {
-	return errors.New("emulator: a board behind a pseudo-terminal needs Linux")
-}
+func Serve(context.Context, Options, func(path string)) error { return errServe }
+
+// Serve needs Linux.
+func (b *Board) Serve(context.Context, func(path string)) error { return errServe }

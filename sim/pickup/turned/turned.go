@@ -133,3 +133,10 @@ func (s *Sensor) reach(angle float64) (time, speed float64, ok bool) {
 		s.angle, s.time, s.before, s.at = s.angle+turned, s.time+stretch.Time, stretch.Speed, s.at+1
 	}
 }
+
+// ByHand is a shaft turned by hand through some whole turns, from one on, and
+// let be: about a turn a second, begun and ended gently.
+func ByHand(turns int) []Stretch {
+	const speed = 2 * math.Pi // rad/s
+	return []Stretch{{Time: 1, Speed: speed}, {Time: float64(turns - 1), Speed: speed}, {Time: 1, Speed: 0}}
+}

@@ -130,3 +130,20 @@ func BenchmarkNext(b *testing.B) {
 		s.Next()
 	}
 }
+
+// Ten turns by hand bring a magnet past ten times, and no more.
+func TestByHand(t *testing.T) {
+	for _, turns := range []int{1, 2, 10} {
+		s := &Sensor{Pulses: []pickup.Pulse{{Operate: 3, Release: 3.2}}, Period: 2 * math.Pi, Speeds: ByHand(turns)}
+		edges, last := 0, 0.0
+		for {
+			time, _, ok := s.Next()
+			if !ok {
+				break
+			}
+			edges, last = edges+1, time
+		}
+		require.Equal(t, 2*turns, edges)
+		require.Less(t, last, float64(turns)+1)
+	}
+}
