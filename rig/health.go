@@ -19,17 +19,19 @@ type Health struct {
 	// BadFrames, Overruns, LateEdges and LostCaptures are the board's own
 	// counts since the first frame.
 	BadFrames, Overruns, LateEdges, LostCaptures int64
-	// DelaySum and DelayMax are of the loop delay, in ticks, from a telemetry
-	// moment to the moment its drive was applied; Delays is their number.
+	// DelaySum, DelaySquares (the sum of the squares) and DelayMax are of the
+	// loop delay, in ticks, from a telemetry moment to the moment its drive was
+	// applied, be it late; Delays is their number.
 	DelaySum, DelayMax int64
+	DelaySquares       float64
 	Delays             int64
 	// Intervals counts the pickup intervals compared with the plant's own.
 	Intervals int64
 	// SquareSum is of their relative errors, WorstInterval the largest.
 	SquareSum, WorstInterval float64
 
-	last     protocol.Telemetry
-	lastTick int64
+	last  protocol.Telemetry
+	asked [256]int64 // telemetry moment that the drive of each sequence answers
 }
 
 // Add adds what now has more than before, of the same loop.
@@ -42,6 +44,7 @@ func (h *Health) Add(now, before Health) {
 	h.LateEdges += now.LateEdges - before.LateEdges
 	h.LostCaptures += now.LostCaptures - before.LostCaptures
 	h.DelaySum += now.DelaySum - before.DelaySum
+	h.DelaySquares += now.DelaySquares - before.DelaySquares
 	h.DelayMax = max(h.DelayMax, now.DelayMax)
 	h.Delays += now.Delays - before.Delays
 	h.Intervals += now.Intervals - before.Intervals
@@ -57,6 +60,12 @@ func (h *Health) IntervalRMS() float64 {
 // LoopDelay is the mean loop delay in ticks.
 func (h *Health) LoopDelay() float64 { return float64(h.DelaySum) / float64(max(1, h.Delays)) }
 
+// LoopDelaySpread is the standard deviation of the loop delay in ticks.
+func (h *Health) LoopDelaySpread() float64 {
+	mean := h.LoopDelay()
+	return math.Sqrt(math.Max(0, h.DelaySquares/float64(max(1, h.Delays))-mean*mean))
+}
+
 // frame takes in a telemetry frame; answered is the sequence of the newest
 // drive sent.
 func (h *Health) frame(t *protocol.Telemetry, now int64, answered uint8) {
@@ -69,18 +78,25 @@ func (h *Health) frame(t *protocol.Telemetry, now int64, answered uint8) {
 		h.answer(t, now, answered)
 	}
 	h.Frames++
-	h.last, h.lastTick = *t, now
+	h.last, h.asked[answered+1] = *t, now
 }
 
-// answer looks at whether and when the drive to the frame before was applied.
+// answer looks at whether the drive to the frame before was applied, and after
+// what time the newest that has been applied since was.
 func (h *Health) answer(t *protocol.Telemetry, now int64, answered uint8) {
-	if t.Flags&protocol.TelemetryDriven == 0 || t.AppliedDrive != answered {
+	driven := t.Flags&protocol.TelemetryDriven != 0
+	if !driven || t.AppliedDrive != answered {
 		h.LateFrames++
+	}
+	again := t.AppliedDrive == h.last.AppliedDrive && h.last.Flags&protocol.TelemetryDriven != 0
+	ours := h.Frames > 255 || int64(t.AppliedDrive-1) < h.Frames // and not of the loop before
+	if !driven || again || !ours {
 		return
 	}
-	delay := tick.Before24(now, t.AppliedTicks) - h.lastTick
+	delay := tick.Before24(now, t.AppliedTicks) - h.asked[t.AppliedDrive]
 	h.Delays++
 	h.DelaySum += delay
+	h.DelaySquares += float64(delay) * float64(delay)
 	h.DelayMax = max(h.DelayMax, delay)
 }
 

@@ -24,6 +24,11 @@ var healthMeasures = []measure.Declaration{
 		Convention: "mean time from a telemetry moment to the moment its drive was applied",
 	},
 	{
+		Name: "loop_delay_spread", Unit: "ms",
+		Meaning:    "How unevenly it takes that long.",
+		Convention: "standard deviation of the loop delay",
+	},
+	{
 		Name: "late_frames", Unit: "1", Limit: measure.AtMost(10),
 		Meaning: "How often the computer did not answer the board in time; the pulses then go on at the last spacing.",
 	},
@@ -40,7 +45,7 @@ const pulseMeasures = 2
 // readHealth takes the rig's own measures. Where one misses its limit, it is the
 // rig that went wrong and not the governor: the whole is an error.
 func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet bool) {
-	defer judgeHealth(sheet)
+	defer judgeHealth(sheet, h)
 	if quiet {
 		readLink(sheet, session, h)
 		return
@@ -55,21 +60,34 @@ func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet 
 	readLink(sheet, session, h)
 }
 
-func judgeHealth(sheet *measure.Sheet) {
+func judgeHealth(sheet *measure.Sheet, h rig.Health) {
 	result := sheet.Result()
 	for _, d := range healthMeasures {
 		if m := result.Find(d.Name); m != nil && m.Outcome == measure.Fail {
-			sheet.Break("the rig was not good enough to judge the governor: %s is %.4g, must be %s; "+
-				"close other programs, use a good cable, and run it again", d.Name, *m.Value, d.Limit)
+			sheet.Break("the rig was not good enough to judge the governor: %s is %.4g, must be %s; %s, and run it again",
+				d.Name, *m.Value, d.Limit, remedy(h))
 		}
 	}
 }
 
+// remedy is what to do about a rig that does badly. A computer that is busy is
+// late now and then; one that is late nearly always has a slow way to the board.
+func remedy(h rig.Health) string {
+	if h.LateFrames > h.Frames/2 {
+		return "nearly every answer came late, as over a USB chip that holds bytes back: set its latency timer to 1 ms " +
+			"(an FTDI chip under Windows: Device Manager, the port, advanced), plug the board in without a hub"
+	}
+	return "close other programs, use a good cable"
+}
+
 func readLink(sheet *measure.Sheet, session *rig.Session, h rig.Health) {
 	if h.Delays == 0 {
-		sheet.NotRun("loop_delay", "no drive was applied in time")
+		sheet.NotRun("loop_delay", "no drive was applied")
+		sheet.NotRun("loop_delay_spread", "no drive was applied")
 	} else {
-		sheet.Set("loop_delay", 1e3*h.LoopDelay()/float64(session.Identity.TickHz))
+		ms := 1e3 / float64(session.Identity.TickHz)
+		sheet.Set("loop_delay", ms*h.LoopDelay())
+		sheet.Set("loop_delay_spread", ms*h.LoopDelaySpread())
 	}
 	sheet.Set("late_frames", float64(h.LateFrames))
 	sheet.Set("frames_lost", float64(h.FramesLost+h.BadFrames+h.Overruns))

@@ -65,6 +65,11 @@ type SweepPoint struct {
 	// Plant is from throttle pulse (µs) to engine speed (rpm).
 	Plant  loop.Response
 	linear heli.Linear
+	// Doubt is by how much the scatter of the rig's own loop delay may have
+	// moved the phase margin, degrees.
+	Doubt float64
+	// spread is that scatter, s.
+	spread float64
 }
 
 // Measure lets the played speed sway by many sines at once, at the light and at
@@ -184,9 +189,11 @@ func (s *Sweep) play(t *test, g *governed, p *SweepPoint) (part Trace, sines res
 		})
 	}
 	after := g.phase("after", 0.2) // the end of the sway is known ahead, too
+	before := t.health
 	if part, _, err = t.play(settle, sway, after); err != nil {
 		return part, sines, err
 	}
+	p.spread = delaySpread(t, before)
 	from, _ := part.phase(sway.Name)
 	sines.Start = part.Time[from]
 	return part, sines, nil
@@ -229,6 +236,7 @@ func (p *SweepPoint) read(t *test, part Trace, from, to int, sines response.Mult
 	if p.Margins, err = loop.MarginsOf(p.Loop.Loop, p.Loop.Band); err != nil {
 		return err
 	}
+	p.doubt()
 	p.Fit, err = response.FitPI(p.Response)
 	return err
 }
@@ -239,7 +247,7 @@ const textbook = "from the measured governor and the simulated machine; limit: t
 func sweepMeasures(load string) []measure.Declaration {
 	return []measure.Declaration{
 		{
-			Name: "phase_margin_" + load, Unit: "°", Limit: measure.AtLeast(30), Convention: textbook,
+			Name: "phase_margin_" + load, Unit: "°", Limit: measure.AtLeast(leastPhase), Convention: textbook,
 			Meaning: "How far the loop is from hunting, as an angle; small means slow to calm down.",
 		},
 		{
@@ -284,6 +292,7 @@ func (p *SweepPoint) take(sheet *measure.Sheet) {
 		return r
 	}
 	sheet.Take("phase_margin_"+p.Name, p.Margins.Phase)
+	p.judgeDoubt(sheet)
 	gain := p.Margins.Gain
 	if gain.OK() {
 		gain.Value = loop.Decibels(gain.Value)

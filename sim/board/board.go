@@ -41,6 +41,8 @@ type Options struct {
 	// HostDelayTicks passes between the end of a frame from the board and the
 	// first byte of the host's answer.
 	HostDelayTicks int64
+	// HostDelay, when set, gives that time anew for each answer.
+	HostDelay func() int64
 	// Start is the tick at which the board is switched on; the governor's
 	// start must be the same.
 	Start int64
@@ -110,7 +112,11 @@ func (b *Board) Write(p []byte) (int, error) {
 	if b.closed {
 		return 0, os.ErrClosed
 	}
-	at := max(b.now+b.options.HostDelayTicks, b.wireFree)
+	delay := b.options.HostDelayTicks
+	if b.options.HostDelay != nil {
+		delay = b.options.HostDelay()
+	}
+	at := max(b.now+delay, b.wireFree)
 	for _, c := range p {
 		at += b.byteTicks
 		if at < b.options.Start+bootTicks {
