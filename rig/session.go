@@ -112,6 +112,7 @@ type Session struct {
 	clock      tick.Extender
 	first      int64 // tick of the first frame that was answered
 	driven     bool
+	waiting    waiting
 	reader     *frame.Reader
 	writer     *frame.Writer
 	buf        []byte
@@ -193,8 +194,9 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if err := telemetry.Parse(message); err != nil {
 			return err
 		}
+		s.waited(telemetry.Ticks)
 		if telemetry.Flags&protocol.TelemetryFailsafe != 0 {
-			return ErrFailsafe
+			return s.waiting.failsafe()
 		}
 		s.follow(loop, telemetry.Ticks)
 		if err := loop.Step(&telemetry, &drive); err != nil {

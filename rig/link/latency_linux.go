@@ -24,11 +24,16 @@ func setLowLatency(path string) (release func()) {
 	}
 	var settings [128]byte // struct serial_struct is shorter
 	if control(fd, unix.TIOCGSERIAL, &settings) == nil {
-		flags := binary.NativeEndian.Uint32(settings[serialFlags:])
-		binary.NativeEndian.PutUint32(settings[serialFlags:], flags|asyncLowLatency)
+		addLowLatency(&settings)
 		_ = control(fd, unix.TIOCSSERIAL, &settings)
 	}
 	return func() { _ = unix.Close(fd) }
+}
+
+// addLowLatency sets the flag and leaves the rest as it is.
+func addLowLatency(settings *[128]byte) {
+	flags := binary.NativeEndian.Uint32(settings[serialFlags:])
+	binary.NativeEndian.PutUint32(settings[serialFlags:], flags|asyncLowLatency)
 }
 
 func control(fd int, request uint, settings *[128]byte) error {
