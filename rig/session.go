@@ -194,7 +194,7 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if err := telemetry.Parse(message); err != nil {
 			return err
 		}
-		s.waited(telemetry.Ticks)
+		s.waiting.board(telemetry.Ticks, s.Identity.TickHz)
 		if telemetry.Flags&protocol.TelemetryFailsafe != 0 {
 			return s.waiting.failsafe()
 		}
@@ -227,6 +227,7 @@ func (s *Session) timeFrame(now int64) {
 	if s.Clock != nil {
 		host := s.Clock()
 		s.tap.HostTime(host)
+		s.waiting.host(host)
 		s.ClockError.Add(now, host)
 	}
 }

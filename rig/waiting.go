@@ -9,23 +9,26 @@ import (
 // clock: a computer that sleeps may stop its own, and messages that were kept
 // for it while it stood still show no gap.
 type waiting struct {
-	some    bool
-	ticks   uint32        // of the newest frame
-	host    time.Duration // when it was seen
-	longest time.Duration
+	heard, answered bool
+	ticks           uint32        // of the newest frame
+	seen            time.Duration // by the host, of the newest frame answered
+	longest         time.Duration
 }
 
-// waited takes in the moment of a frame.
-func (s *Session) waited(ticks uint32) {
-	w, host := &s.waiting, time.Duration(0)
-	if s.Clock != nil {
-		host = s.Clock()
+// board takes in the moment of a frame.
+func (w *waiting) board(ticks, hz uint32) {
+	if w.heard {
+		w.longest = max(w.longest, time.Duration(float64(ticks-w.ticks)/float64(hz)*float64(time.Second)))
 	}
-	if w.some {
-		board := time.Duration(float64(ticks-w.ticks) / float64(s.Identity.TickHz) * float64(time.Second))
-		w.longest = max(w.longest, board, host-w.host)
+	w.heard, w.ticks = true, ticks
+}
+
+// host takes in when the host had answered a frame.
+func (w *waiting) host(now time.Duration) {
+	if w.answered {
+		w.longest = max(w.longest, now-w.seen)
 	}
-	w.some, w.ticks, w.host = true, ticks, host
+	w.answered, w.seen = true, now
 }
 
 // failsafe is ErrFailsafe with what the host knows of the reason.
