@@ -35,7 +35,6 @@ func Faults(ctx context.Context, b *Bench, o FaultsOptions) (*Run, error) {
 	declared := faultMeasures(faults)
 	return b.run(ctx, plan{name: "faults", options: o, setting: setting, declared: declared, body: func(t *test) error {
 		f := &faulting{t: t, g: g}
-		t.sheet.NotRun(driftMeasure.Name, whyNoDrift)
 		spool, held, err := g.takeUp(t)
 		if err != nil {
 			return err

@@ -67,6 +67,7 @@ func (g *governed) faults() []fault {
 		{"governor_reset", "the governor switched off and on under load", false, wayBack, 100 + rise, (*faulting).reset},
 		shuts("stick_cut", "the stick pulled low at full load", 100+rise, (*faulting).stickCut),
 		shuts("pickup_lost", "the pickup lost while the speed is held", overspeed, (*faulting).lost),
+		shuts("idle_level_drift", "the pickup's idle level drifts until no pulse is felt any more", overspeed, (*faulting).drift),
 		shuts("pickup_lost_load_step", "the pickup lost as a load goes off", overspeed, (*faulting).lostInLoadStep),
 		shuts("pickup_lost_spool_up", "the pickup lost during the spool-up", overspeed, (*faulting).lostInSpoolUp),
 	}
@@ -96,20 +97,11 @@ func (x *fault) measures() []measure.Declaration {
 	}
 }
 
-// driftMeasure is declared so that the list of faults is whole.
-var driftMeasure = measure.Declaration{
-	Name: "time_to_safe_idle_level_drift", Unit: "s", Optional: true,
-	Meaning: "How long it is not safe: the idle level of the pickup drifts.",
-}
-
-const whyNoDrift = "the rig's pickup line knows two levels only, and the width of its pulses cannot change while it plays; " +
-	"what a governor makes of wide pulses, accept finds out"
-
 func faultMeasures(faults []fault) (all []measure.Declaration) {
 	for i := range faults {
 		all = append(all, faults[i].measures()...)
 	}
-	return append(all, driftMeasure)
+	return all
 }
 
 // missing leaves out pulses, so many in a row and so many times.
@@ -222,4 +214,30 @@ func (f *faulting) lostInSpoolUp() (aftermath, error) {
 	g.last.Stick = g.stick(governedStick)
 	part, _, err := f.t.play(idle, g.phase("spool-up before it", 0.6*f.spool), f.muted(name))
 	return f.after(part, name, err)
+}
+
+// driftTime is how long the drift takes from the first pulse missed to the
+// last one felt, s.
+const driftTime = 1.5
+
+// drift is what a governor's input makes of an idle level that drifts toward or
+// away from its threshold, warm sensor or falling supply: the peaks reach the
+// threshold ever more seldom, then not at all. The share of pulses missing grows
+// evenly with time; the clock starts when the last is gone. A governor that
+// takes the missing pulses for a slow engine opens the throttle meanwhile.
+func (f *faulting) drift() (aftermath, error) {
+	const name, gone = "idle level drifts", "no pulse felt any more"
+	var phases []rig.Phase
+	pulses := driftTime / f.g.period()
+	at := 0.0
+	// The n-th pulse missing is the one at which their share, integrated over
+	// the pulses, comes to n: pulses·(t/T)²/2 = n.
+	for n := 1.0; n <= pulses/2; n++ {
+		next := driftTime * math.Sqrt(2*n/pulses)
+		phases = append(phases, f.g.phase(name, next-at))
+		at = next
+		last := &phases[len(phases)-1]
+		last.Faults = []protocol.Fault{{Kind: protocol.FaultDrop, Value: 1}}
+	}
+	return f.play(name, gone, append(phases, f.muted(gone))...)
 }

@@ -42,6 +42,7 @@ var catchers = map[string]struct{ procedure, word string }{
 	"wind_up":           {"loadstep", "overload_overshoot"},
 	"no_hysteresis":     {"throttle", "arming_hysteresis"},
 	"loss_opens":        {"faults", "throttle_at_end"},
+	"believes_slow":     {"faults", "highest_speed_idle_level_drift"},
 	"deaf_when_fast":    {"accept", "highest_speed"},
 	"counts_twice":      {"hold", "counts 2 pulses a turn"},
 	"coarse_setting":    {"hold", "speed_setting_error"},

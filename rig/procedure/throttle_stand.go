@@ -12,10 +12,11 @@ import (
 )
 
 const (
-	resetTime = 0.3  // s, that the stick is low for before a trial
-	holdTime  = 0.03 // s, at a speed before it changes
-	settling  = 0.06 // s, beside two frames, until the throttle shows a new stick
-	confirmed = 3    // pulses in a row that make a finding
+	resetTime    = 0.3  // s, that the stick is low for before a trial
+	settlePulses = 8    // pulses of a new speed in that time, or more: no engine changes in a moment
+	holdTime     = 0.03 // s, at a speed before it changes
+	settling     = 0.06 // s, beside two frames, until the throttle shows a new stick
+	confirmed    = 3    // pulses in a row that make a finding
 )
 
 // stand turns the pickup at a given speed with no engine in the loop, moves
@@ -105,9 +106,14 @@ func (s *stand) watch(stick, turn, limit float64, looked func(share float64) boo
 	return s.lately(part, looked), part.Time[len(part.Time)-1] - part.Time[0], nil
 }
 
-// reset puts the stick low, so that a governor lets go, and turns at a speed.
+// reset puts the stick low, so that a governor lets go, and turns at a speed for
+// long enough that it is not taken for a failing pickup.
 func (s *stand) reset(turn float64) error {
-	_, _, err := s.t.play(s.change(0, turn, resetTime)...)
+	time := resetTime
+	if turn > 0 {
+		time = max(time, settlePulses*2*math.Pi/(turn*float64(s.t.bench.Machine.Governor.PulsesPerTurn)))
+	}
+	_, _, err := s.t.play(s.change(0, turn, time)...)
 	return err
 }
 

@@ -57,7 +57,7 @@ func New(p Params, start int64) (*Governor, error) {
 func fresh(p Params, start int64) *Governor {
 	return &Governor{
 		p: p, start: start, rate: p.TickRate / p.FrameRate,
-		meter: meter{loss: int64(p.LossTime * p.TickRate), last: start},
+		meter: meter{loss: int64(p.LossTime * p.TickRate), gullible: p.BelievesSlow, last: start},
 	}
 }
 

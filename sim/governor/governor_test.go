@@ -300,3 +300,17 @@ func TestBothEdges(t *testing.T) {
 		require.InDelta(t, want*perRPM, b.g.set, 0.01*want*perRPM)
 	}
 }
+
+// An engine that is half as fast from one pulse to the next is a pickup that
+// misses every second pulse: the throttle shuts, it does not open.
+func TestHalfThePulsesIsAFailingPickup(t *testing.T) {
+	b := newBench(t, params())
+	b.start(constant(12_000))
+	b.stick = 1.5e-3
+	b.run(1)
+	require.NotZero(t, b.g.output)
+	b.pickup = constant(6_000)
+	b.run(0.2)
+	require.True(t, b.g.failed)
+	require.Zero(t, b.g.output)
+}

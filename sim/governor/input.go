@@ -16,15 +16,17 @@ func (p *pulse) edge(tick int64, high bool) {
 	p.high = high
 }
 
-// rejected is how many strange intervals in a row the meter rides over before
-// it believes them.
+// rejected is how many strange intervals in a row the meter rides over.
 const rejected = 3
 
 // meter measures speed from pickup edges. An interval much shorter than the
 // last is a stray pulse and is left out; one near twice or three times as long
-// holds missing pulses and is divided.
+// holds missing pulses and is divided. Short ones that go on are believed. Long
+// ones that go on are a failing pickup: no engine is half as fast from one pulse
+// to the next, and to believe it would be to open the throttle.
 type meter struct {
 	loss     int64 // ticks without a pulse that count as a failed pickup
+	gullible bool  // believes long intervals, too
 	last     int64 // newest edge that counted
 	began    int64 // edge at which the present measurement began
 	pulses   int64 // pulses since began
@@ -32,12 +34,13 @@ type meter struct {
 	strange  int   // strange intervals in a row
 	value    float64
 	running  bool
+	failing  bool // pulses go missing all the time
 }
 
 func (m *meter) edge(tick int64) {
 	interval := tick - m.last
 	if !m.running || interval > m.loss {
-		*m = meter{loss: m.loss, last: tick, began: tick, running: true}
+		m.begin(tick, 0)
 		return
 	}
 	n := int64(1)
@@ -46,8 +49,12 @@ func (m *meter) edge(tick int64) {
 	}
 	if n != 1 {
 		m.strange++
+		if m.strange > rejected && n > 1 && !m.gullible {
+			m.failing = true
+			return
+		}
 		if m.strange > rejected {
-			*m = meter{loss: m.loss, last: tick, began: tick, running: true, value: m.value}
+			m.begin(tick, m.value)
 			return
 		}
 		if n == 0 {
@@ -61,12 +68,17 @@ func (m *meter) edge(tick int64) {
 	m.last = tick
 }
 
+// begin measures anew from an edge on, with the value that holds until then.
+func (m *meter) begin(tick int64, value float64) {
+	*m = meter{loss: m.loss, gullible: m.gullible, last: tick, began: tick, running: true, value: value}
+}
+
 // speed gives the pulses per tick measured since the last call, or the last
 // value when no pulse came, and whether the pickup counts as failed at tick
 // now.
 func (m *meter) speed(now int64) (perTick float64, lost bool) {
-	if now-m.last > m.loss {
-		m.running, m.value = false, 0
+	if m.failing || now-m.last > m.loss {
+		m.running, m.failing, m.value = false, false, 0
 		return 0, true
 	}
 	if m.pulses > 0 {

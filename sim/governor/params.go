@@ -64,6 +64,8 @@ type Params struct {
 	// WindUp lets the integral run on while the output is at an end.
 	WindUp bool
 
+	// BelievesSlow takes pulses that go missing for a slow engine.
+	BelievesSlow bool
 	// LossOpen leaves the throttle as it is when the pickup has failed.
 	LossOpen bool
 	// LossTime without a pickup pulse counts as a failed pickup. The throttle

@@ -26,6 +26,7 @@ var Quirks = []Quirk{
 	{"wind_up", "lets its integral run on at the end of the throttle", func(p *Params) { p.WindUp = true }},
 	{"no_hysteresis", "arms and lets go at the same stick", func(p *Params) { p.ArmOff = p.ArmOn }},
 	{"loss_opens", "leaves the throttle open when the pickup fails", func(p *Params) { p.LossOpen = true }},
+	{"believes_slow", "takes pulses that go missing for a slow engine, and opens the throttle", func(p *Params) { p.BelievesSlow = true }},
 	{"deaf_when_fast", "does not hear the pickup above a speed", func(p *Params) { p.DeafAbove = p.SpeedLow + 0.8*(p.SpeedHigh-p.SpeedLow) }},
 	{"counts_twice", "counts both edges of a pulse", func(p *Params) { p.BothEdges = true }},
 	{"knob_reversed", "has a gain knob that works the other way round", func(p *Params) { p.KnobReversed = true }},

@@ -52,7 +52,7 @@ type StandIn struct {
 	SpoolRate    unit.Acceleration `yaml:"spool_rate" default:"2000 rpm/s" low:"10 rpm/s" high:"100000 rpm/s" about:"How fast the wanted crankshaft speed rises after arming."`
 	FrameRate    unit.Frequency    `yaml:"frame_rate" default:"71 Hz" low:"10 Hz" high:"400 Hz" about:"Rate of its throttle pulses."`
 	OutputStep   unit.Time         `yaml:"output_step" default:"2 µs" low:"0 µs" high:"50 µs" about:"Step of its throttle pulse width."`
-	Quirk        Quirk             `yaml:"quirk" default:"none" one:"none,other_polarity,slow_frames,coarse_output,proportional_only,wind_up,no_hysteresis,loss_opens,deaf_when_fast,counts_twice,knob_reversed,coarse_setting" about:"Something wrong with it, to see how the rig finds it."`
+	Quirk        Quirk             `yaml:"quirk" default:"none" one:"none,other_polarity,slow_frames,coarse_output,proportional_only,wind_up,no_hysteresis,loss_opens,believes_slow,deaf_when_fast,counts_twice,knob_reversed,coarse_setting" about:"Something wrong with it, to see how the rig finds it."`
 	LossTime     unit.Time         `yaml:"pickup_loss_time" default:"250 ms" low:"10 ms" high:"10 s" about:"Time without a pickup pulse after which it shuts the throttle."`
 }
 
