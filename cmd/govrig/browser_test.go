@@ -1,5 +1,3 @@
-//go:build browser
-
 package main
 
 import (
@@ -21,23 +19,28 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// browser is a headless Chromium with one page open, and what that page has
-// asked for and complained of.
-type browser struct {
-	t   *testing.T
-	ctx context.Context
-
-	mu         sync.Mutex
-	requests   []string
-	complaints []string
+// The pages in a headless browser: nothing leaves the file or this computer,
+// the console stays empty, and pictures are kept of them light, dark, narrow and
+// printed, in the folder that GOVRIG_PICTURES names.
+func TestBrowser(t *testing.T) {
+	browser := startBrowser(t)
+	for name, test := range map[string]func(*testing.T, *tab){
+		"LiveStop": stopARun, "LiveResult": showTheResult, "LiveQuestion": answerAQuestion,
+		"Report": reportAnEvening, "ReportOfOne": reportOneRun, "ReportOfFailures": reportFailures,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			test(t, openTab(t, browser))
+		})
+	}
 }
 
-// browserTime is how long a test may use a browser, lest a broken page hold up
+// browserTime is how long the pages may take, lest a broken one hold up
 // everything.
 const browserTime = 3 * time.Minute
 
-// openBrowser opens a browser of its own, with an empty profile.
-func openBrowser(t *testing.T) *browser {
+// startBrowser starts a headless Chromium with an empty profile.
+func startBrowser(t *testing.T) context.Context {
 	path, err := exec.LookPath("chromium")
 	require.NoError(t, err, "install chromium")
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
@@ -46,20 +49,40 @@ func openBrowser(t *testing.T) *browser {
 		// Nothing but this computer can be found.
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND , EXCLUDE 127.0.0.1"),
 	)
-	ctx, cancel := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, cancel := context.WithTimeout(context.Background(), browserTime)
 	t.Cleanup(cancel)
-	b := &browser{t: t}
+	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
+	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, browserTime)
+	require.NoError(t, chromedp.Do(ctx))
+	return ctx
+}
+
+// tab is a page, and what it has asked for and complained of.
+type tab struct {
+	t   *testing.T
+	ctx context.Context
+	dir string // for pictures
+	// address is all that the page may ask for anything.
+	address string
+
+	mu         sync.Mutex
+	requests   []string
+	complaints []string
+}
+
+func openTab(t *testing.T, browser context.Context) *tab {
+	ctx, cancel := chromedp.NewContext(browser)
 	t.Cleanup(cancel)
-	b.ctx = ctx
+	b := &tab{t: t, ctx: ctx, dir: pictures(t)}
 	require.NoError(t, chromedp.Listen(ctx, b.hear))
+	b.do(chromedp.EmulateViewport(1240, 900))
 	return b
 }
 
 // hear notes requests and complaints.
-func (b *browser) hear(event any) {
+func (b *tab) hear(event any) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	switch e := event.(type) {
@@ -74,13 +97,13 @@ func (b *browser) hear(event any) {
 	}
 }
 
-func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
 	require.NoError(b.t, chromedp.Do(b.ctx, steps...))
 }
 
 // eval evaluates an expression in the page.
-func eval[T any](b *browser, expression string) T {
+func eval[T any](b *tab, expression string) T {
 	b.t.Helper()
 	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression))
 	require.NoError(b.t, err)
@@ -88,14 +111,14 @@ func eval[T any](b *browser, expression string) T {
 }
 
 // until waits until an expression is true in the page.
-func (b *browser) until(expression string) {
+func (b *tab) until(expression string) {
 	b.t.Helper()
 	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](expression))
 	require.NoError(b.t, err, expression)
 }
 
 // scheme has the page light or dark.
-func (b *browser) scheme(name string) {
+func (b *tab) scheme(name string) {
 	b.t.Helper()
 	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}},
@@ -114,17 +137,17 @@ func pictures(t *testing.T) string {
 }
 
 // shoot takes a picture of the whole page.
-func (b *browser) shoot(dir, name string) {
+func (b *tab) shoot(name string) {
 	b.t.Helper()
 	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
 	require.NoError(b.t, err)
 	require.NotEmpty(b.t, picture)
-	require.NoError(b.t, os.WriteFile(filepath.Join(dir, name+".png"), picture, 0o644))
+	require.NoError(b.t, os.WriteFile(filepath.Join(b.dir, name+".png"), picture, 0o644))
 }
 
 // shootAll takes it light, dark and narrow. Nothing of it may be wider than the
 // screen.
-func (b *browser) shootAll(dir, name string) {
+func (b *tab) shootAll(name string) {
 	b.t.Helper()
 	for _, kind := range []struct {
 		name, scheme string
@@ -133,21 +156,44 @@ func (b *browser) shootAll(dir, name string) {
 		b.scheme(kind.scheme)
 		b.do(chromedp.EmulateViewport(kind.width, 900))
 		require.LessOrEqual(b.t, eval[int64](b, "document.documentElement.scrollWidth"), kind.width, "%s, %s", name, kind.name)
-		b.shoot(dir, name+"-"+kind.name)
+		b.shoot(name + "-" + kind.name)
 	}
 	b.scheme("light")
 	b.do(chromedp.EmulateViewport(1240, 900))
 }
 
-// quiet requires that the page has asked for nothing but what begins with
+// quiet requires that the page has asked for nothing but what begins with its
 // address, and has complained of nothing.
-func (b *browser) quiet(address string) {
+func (b *tab) quiet() {
 	b.t.Helper()
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	require.NotEmpty(b.t, b.requests)
 	for _, request := range b.requests {
-		require.True(b.t, strings.HasPrefix(request, address) || strings.HasPrefix(request, "data:"), "it asked for %s", request)
+		require.True(b.t, strings.HasPrefix(request, b.address) || strings.HasPrefix(request, "data:"), "it asked for %s", request)
 	}
 	require.Empty(b.t, b.complaints)
+}
+
+// open goes to a page.
+func (b *tab) open(address string) {
+	b.t.Helper()
+	b.address = address
+	b.do(chromedp.Navigate(address))
+}
+
+// print prints the page on A4 paper, keeps pictures of the sheets, and tells
+// how many there are.
+func (b *tab) print(name string) (sheets int) {
+	b.t.Helper()
+	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
+	require.NoError(b.t, err)
+	path := filepath.Join(b.dir, name)
+	require.NoError(b.t, os.WriteFile(path+".pdf", pdf, 0o644))
+	out, err := exec.Command("pdftoppm", "-r", "110", "-png", path+".pdf", path+"-sheet").CombinedOutput()
+	require.NoError(b.t, err, "install poppler-utils: %s", out)
+	found, err := filepath.Glob(path + "-sheet-*.png")
+	require.NoError(b.t, err)
+	require.NotEmpty(b.t, found)
+	return len(found)
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -32,7 +31,7 @@ marked VIRTUAL and never make a go.
 ` + runArgument,
 		Example: "  govrig report last\n  govrig report 2026-03-01-193005-hold 2026-03-01-194410-loadstep -o trainer.html\n  govrig report last --text",
 		Args:    cobra.MinimumNArgs(1),
-		RunE:    func(c *cobra.Command, args []string) error { return reportRuns(c.Context(), io, args, &o) },
+		RunE:    func(_ *cobra.Command, args []string) error { return reportRuns(io, args, &o) },
 	}
 	f := c.Flags()
 	recordsFlag(c, &o.records)
@@ -43,7 +42,7 @@ marked VIRTUAL and never make a go.
 	return c
 }
 
-func reportRuns(ctx context.Context, io streams, names []string, o *reportOptions) error {
+func reportRuns(io streams, names []string, o *reportOptions) error {
 	var records []*runlog.Record
 	for _, name := range names {
 		rec, err := runlog.Find(o.records, name)
@@ -52,7 +51,7 @@ func reportRuns(ctx context.Context, io streams, names []string, o *reportOption
 		}
 		records = append(records, rec)
 	}
-	d, err := report.NewDocument(ctx, records)
+	d, err := report.NewDocument(records)
 	if err != nil {
 		return err
 	}

@@ -1,88 +1,82 @@
-//go:build browser && !race
-
 package main
 
 import (
-	"context"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"govrig/rig/runlog"
 )
 
-// govrig runs a command in this process and requires its exit code.
-func govrig(t *testing.T, want int, args ...string) (out, errs string) {
-	t.Helper()
-	var o, e strings.Builder
-	code := run(context.Background(), args, streams{in: strings.NewReader(""), out: &o, err: &e})
-	require.Equal(t, want, code, "govrig %s\n%s", strings.Join(args, " "), e.String())
-	return o.String(), e.String()
-}
+const trainerFile = root + "/testdata/machines/trainer-15cc.yaml"
 
-// The page of a whole evening: nothing leaves it, it complains of nothing, and
-// it prints on two A4 pages.
-func TestReportInABrowser(t *testing.T) {
-	const trainer = "../../testdata/machines/trainer-15cc.yaml"
-	records, dir := t.TempDir(), pictures(t)
-	for _, args := range [][]string{
-		{"selftest"}, {"pickup", trainer}, {"accept", trainer}, {"throttle", trainer}, {"hold", trainer}, {"spoolup", trainer},
-		{"loadstep", trainer, "--speed", "all"}, {"sweep", trainer, "--speed", "all"}, {"tune", trainer, "--positions", "6"}, {"faults", trainer},
-	} {
-		govrig(t, exitPass, append(args, "--virtual", "--records", records)...)
-	}
-	runs, err := os.ReadDir(records)
-	require.NoError(t, err)
-	page := filepath.Join(dir, "report.html")
-	args := []string{"report", "--records", records, "-o", page}
-	for _, entry := range runs {
-		args = append(args, entry.Name())
-	}
-	_, errs := govrig(t, exitPass, args...)
-	require.Contains(t, errs, "not proven; written: ")
-
-	b := openBrowser(t)
-	address := (&url.URL{Scheme: "file", Path: absolute(t, page)}).String()
-	b.do(chromedp.EmulateViewport(1240, 900), chromedp.Navigate(address))
-	require.Contains(t, eval[string](b, "document.title"), "VIRTUAL")
-	require.Contains(t, eval[string](b, "document.body.innerText"), "NOT PROVEN")
-	b.shootAll(dir, "report")
-	require.LessOrEqual(t, b.print(dir, "report"), 2)
-	b.quiet(address)
-
-	// One run alone.
-	_, errs = govrig(t, exitPass, "report", "--records", records, "-o", filepath.Join(dir, "one.html"), runs[6].Name())
-	require.Contains(t, errs, "VIRTUAL")
-	address = (&url.URL{Scheme: "file", Path: absolute(t, filepath.Join(dir, "one.html"))}).String()
-	alone := openBrowser(t)
-	alone.do(chromedp.Navigate(address))
-	require.LessOrEqual(t, alone.print(dir, "one"), 2)
-	alone.quiet(address)
-}
-
-func absolute(t *testing.T, path string) string {
-	t.Helper()
-	path, err := filepath.Abs(path)
-	require.NoError(t, err)
-	return path
-}
-
-// print prints the page on A4 paper, keeps pictures of the sheets, and tells
-// how many there are.
-func (b *browser) print(dir, name string) (sheets int) {
+// report runs commands without hardware, makes a page of their runs and opens
+// it; it gives what the command said.
+func (b *tab) report(name string, commands ...[]string) (said string) {
 	b.t.Helper()
-	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
+	records := b.t.TempDir()
+	for _, args := range commands {
+		errs, code := inBackground(append(args, "--virtual", "--records", records)...)
+		require.Contains(b.t, []int{exitPass, exitFail}, <-code, "govrig %s\n%s", strings.Join(args, " "), errs)
+	}
+	runs, _, err := runlog.List(records)
 	require.NoError(b.t, err)
-	path := filepath.Join(dir, name+".pdf")
-	require.NoError(b.t, os.WriteFile(path, pdf, 0o644))
-	out, err := exec.Command("pdftoppm", "-r", "100", "-png", path, filepath.Join(dir, name+"-sheet")).CombinedOutput()
-	require.NoError(b.t, err, "install poppler-utils: %s", out)
-	found, err := filepath.Glob(filepath.Join(dir, name+"-sheet-*.png"))
+	page, err := filepath.Abs(filepath.Join(b.dir, name+".html"))
 	require.NoError(b.t, err)
-	require.NotEmpty(b.t, found)
-	return len(found)
+	args := []string{"report", "--records", records, "-o", page}
+	for _, r := range runs {
+		args = append(args, r.Name())
+	}
+	errs, code := inBackground(args...)
+	require.Equal(b.t, exitPass, <-code, errs)
+	b.open((&url.URL{Scheme: "file", Path: page}).String())
+	return errs.String()
+}
+
+// The page of everything that a machine goes through has all that a person at
+// the bench looks for, prints on two A4 pages, and does not say go.
+func reportAnEvening(t *testing.T, b *tab) {
+	said := b.report("report", []string{"commission", trainerFile}, []string{"tune", trainerFile, "--positions", "4"})
+	require.Contains(t, said, "not proven; written: ")
+	require.Contains(t, eval[string](b, "document.title"), "VIRTUAL")
+	require.Equal(t, "NOT PROVEN\nvirtual run", eval[string](b, `document.querySelector(".stamp").innerText`))
+	text := eval[string](b, "document.body.textContent")
+	for _, part := range []string{
+		"Virtual run: a simulated governor proves nothing", "What to do next", "Set-up sheet", "8.6667", "gap 1.4 mm", "sensing element",
+		"Before anything turns", "Both jumpers are right", "It counts one pulse for each that it is given", "it takes up governing at",
+		"hover: from idling to the setting", "hover: light, heavy, light load", "brisk: load on", "circuit: load off", "seconds from the load change",
+		"throttle, % of servo travel", "beyond a limit", "brisk: margins, must be ≥ 30° and ≥ 6 dB", "phase, degrees",
+		"phase margin against the gain", "position to keep", "the pickup lost during the spool-up", "throttle at the end",
+		"How sure it is", "The worst of any run", "How it was measured", "ISO 8528-5",
+	} {
+		require.Contains(t, strings.ToLower(text), strings.ToLower(part))
+	}
+	b.shootAll("report")
+	require.LessOrEqual(t, b.print("report"), 2)
+	b.quiet()
+}
+
+// So does the page of a governor that lets the speed sag, which misses limits of
+// three tests out of nine.
+func reportFailures(t *testing.T, b *tab) {
+	text, err := os.ReadFile(trainerFile)
+	require.NoError(t, err)
+	sagging := filepath.Join(t.TempDir(), "sagging.yaml")
+	require.NoError(t, os.WriteFile(sagging, append(text, "\nstand_in: {quirk: proportional_only}\n"...), 0o644))
+	said := b.report("failures", []string{"commission", sagging, "--leave-out", "tune"}, []string{"tune", sagging, "--positions", "2"})
+	require.Contains(t, said, "no-go; written: ")
+	require.Contains(t, eval[string](b, "document.body.textContent"), "Speeds held: speed droop hover is ")
+	require.LessOrEqual(t, b.print("failures"), 2)
+	b.quiet()
+}
+
+// And so does one run alone.
+func reportOneRun(t *testing.T, b *tab) {
+	require.Contains(t, b.report("one", []string{"loadstep", trainerFile, "--brief"}), "VIRTUAL")
+	require.LessOrEqual(t, b.print("one"), 2)
+	b.quiet()
 }

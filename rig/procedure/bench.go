@@ -181,7 +181,7 @@ func unfinished(sheet *measure.Sheet, err error) {
 func ending(err error, r *Run) runlog.End {
 	end := runlog.End{
 		Reason: runlog.Complete, Outcome: r.Result.Outcome,
-		Found: r.Found, Next: r.Next, Result: &r.Result,
+		Found: r.Found, Next: r.Next, Result: &r.Result, Loops: keptLoops(r.Sweep), Gains: keptGains(r.Tune),
 	}
 	switch {
 	case errors.Is(err, context.Canceled):

@@ -53,17 +53,29 @@ type page struct {
 	Mixed      bool // some runs are virtual
 	Verdict    string
 	Class      string
+	Terse      bool // a print is about what went wrong
 	Reasons    []string
 	Next       []advice
 	Setup      *setup
 	Sections   []*section
 	Cautions   []string
 	Rig        []rigRow
+	RigWorst   string
 	Makers     []string
 	Measured   []convention
 }
 
-// advice is what to do next, and which run says so.
+// Listed tells whether a print has any of the numbers' tables.
+func (p *page) Listed() bool {
+	return slices.ContainsFunc(p.Sections, func(s *section) bool { return !s.Unlisted() })
+}
+
+// Explained tells whether a print has any definition of a measure.
+func (p *page) Explained() bool {
+	return slices.ContainsFunc(p.Measured, func(c convention) bool { return !c.Free })
+}
+
+// advice is what to do next, and which runs say so.
 type advice struct{ From, Text string }
 
 type legend struct {
@@ -83,6 +95,8 @@ type section struct {
 	Pictures       []picture
 	Legend         []legend
 	Minor          bool // all its pictures are
+	crowded        bool // there are many others on the page
+	terse          bool // others on the page went wrong
 }
 
 // Beside tells whether the one picture has room beside what was found.
@@ -90,26 +104,49 @@ func (s *section) Beside() bool {
 	return len(s.Pictures) == 1 && !s.Pictures[0].Wide && len(s.Found)+len(s.Notes) > 0
 }
 
-// Quiet tells whether a print can do without what was found: nothing went
-// wrong, and captions and tables have the same.
+// captioned tells whether the captions of printed pictures have what counts.
+func (s *section) captioned() bool { return len(s.Pictures) > 1 && !s.Minor }
+
+// Quiet tells whether a print can do without what was found: the table of faults
+// has the same, or captions have and room is scarce or nothing went wrong.
 func (s *section) Quiet() bool {
-	return s.Class == "pass" && (len(s.Pictures) > 1 || len(s.Faults) > 0 || s.Minor)
+	good := s.Class == "pass"
+	return len(s.Faults) > 0 || s.captioned() && (good || s.crowded) || s.Minor && good
 }
 
 // Bare tells whether a print would show nothing of the section but its head.
-func (s *section) Bare() bool { return s.Minor && s.Quiet() && len(s.Faults) == 0 }
+func (s *section) Bare() bool { return s.Minor && s.Quiet() && len(s.Faults)+len(s.Notes) == 0 }
 
-// Captioned tells whether a print can do without the table of numbers: nothing
-// went wrong, and the captions have what counts.
-func (s *section) Captioned() bool { return s.Class == "pass" && len(s.Pictures) > 1 && !s.Minor }
+// Unprinted tells whether a print can do without a row of the table of numbers:
+// it has no limit, or it met it, and captions have it, or room is scarce and
+// sentences have it or other things are wrong.
+func (s *section) Unprinted(row gridRow) bool {
+	return row.Free || !row.Bad && (s.captioned() || s.crowded && (s.Plain() || s.terse))
+}
+
+// printed tells whether a measure stands in a print: in a caption or in the table
+// of numbers.
+func (s *section) printed(m *measure.Measure) bool {
+	bad := m.Outcome == measure.Fail || m.Outcome == measure.Error
+	return bad || m.Limit != nil && !s.terse && (s.captioned() || !s.Unprinted(gridRow{}))
+}
+
+// Unlisted tells whether a print can do without the whole table.
+func (s *section) Unlisted() bool {
+	return !slices.ContainsFunc(s.Grid.Rows, func(r gridRow) bool { return !s.Unprinted(r) })
+}
 
 // Plain tells whether the section is words only.
 func (s *section) Plain() bool { return len(s.Pictures)+len(s.Faults) == 0 }
 
+// crowd is how many runs there may be on a page before a print has to do without
+// what is said twice.
+const crowd = 6
+
 func (d *Document) page() (*page, error) {
 	p := &page{
-		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: d.Reasons,
-		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Line: d.line(), Provenance: d.Provenance(),
+		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: reasons(d.Reasons),
+		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Terse: d.Verdict == "no-go" && len(d.runs) > crowd, Line: d.line(), Provenance: d.Provenance(),
 	}
 	if p.Virtual && p.Verdict == "go" {
 		return nil, fmt.Errorf("report: a virtual run cannot be a go")
@@ -124,9 +161,10 @@ func (d *Document) page() (*page, error) {
 		case (p == "hold" || p == "spoolup") && d.has("loadstep"), p == "faults" && s.Class == "pass" && len(d.runs) > 1:
 			s.minor()
 		}
+		s.crowded, s.terse = len(d.runs) > crowd, p.Terse
 		p.Sections = append(p.Sections, s)
 		for _, text := range minus(r.run.Next) {
-			p.Next = append(p.Next, advice{s.Title, text})
+			p.advise(s.Title, text)
 		}
 		p.Cautions = appendNew(p.Cautions, r.rec.Info.Cautions...)
 	}
@@ -139,7 +177,7 @@ func (d *Document) page() (*page, error) {
 		p.Setup = setup
 		p.Cautions = appendNew(p.Cautions, cautions...)
 	}
-	p.Rig, p.Makers, p.Measured = d.rig(), d.makers(), d.conventions()
+	p.Rig, p.RigWorst, p.Makers, p.Measured = d.rig(), d.rigWorst(), d.makers(), d.conventions(p.Sections)
 	return p, nil
 }
 
@@ -152,6 +190,19 @@ func (d *Document) Provenance() string {
 		}
 	}
 	return provenance(d.Virtual, about)
+}
+
+// advise takes up what a run says is to be done next; what several say is one
+// advice.
+func (p *page) advise(from, text string) {
+	i := slices.IndexFunc(p.Next, func(a advice) bool { return a.Text == text })
+	if i < 0 {
+		p.Next = append(p.Next, advice{from, text})
+		return
+	}
+	if !strings.HasSuffix(p.Next[i].From, from) {
+		p.Next[i].From += ", " + from
+	}
 }
 
 // minor leaves the pictures of a section out of a print.
@@ -216,9 +267,6 @@ func (r *reported) section() (*section, error) {
 	s.Outcome, s.Class = r.outcome()
 	s.Faults = r.faults()
 	s.Grid = r.gridOf(func(m *measure.Measure) bool { return own(m) && m.Outcome != measure.Fail || ofFault(m) })
-	if r.noAgain != "" {
-		s.Notes = append(s.Notes, r.noAgain)
-	}
 	var err error
 	s.Pictures, err = r.pictures()
 	s.Legend = r.legend()
@@ -258,15 +306,15 @@ func (r *reported) outcome() (word, class string) {
 
 // pictures draws what there is to draw.
 func (r *reported) pictures() ([]picture, error) {
-	if r.again != nil {
-		bodes, err := r.bodes()
-		if err != nil {
-			return nil, err
-		}
-		gains, err := r.gains()
-		return append(bodes, gains...), err
+	bodes, err := r.bodes()
+	if err != nil {
+		return nil, err
 	}
-	var all []picture
+	gains, err := r.gainCharts()
+	if err != nil {
+		return nil, err
+	}
+	all := append(bodes, gains...)
 	for _, c := range r.clips {
 		p, err := r.picture(c)
 		if err != nil {
@@ -281,11 +329,11 @@ func (r *reported) pictures() ([]picture, error) {
 func (r *reported) legend() (all []legend) {
 	add := func(swatch template.HTML, words string) { all = append(all, legend{swatch, words}) }
 	switch {
-	case r.again != nil && len(r.again.Sweep) > 0:
+	case len(r.loops) > 0:
 		add(figure.First.Swatch(), "light load")
 		add(figure.Second.Swatch(), "heavy load")
 		return all
-	case r.again != nil && len(r.again.Tune) > 0:
+	case len(r.gains) > 0:
 		add(figure.Wanted.Swatch(), "position to keep; the numbers are positions, counted from the start")
 	case len(r.clips) == 0:
 		return nil

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"context"
 	"io"
 	"math"
 	"os"
@@ -89,7 +88,7 @@ func BenchmarkHour(b *testing.B) {
 	runtime.GC()
 	b.ReportAllocs()
 	for b.Loop() {
-		d, err := NewDocument(context.Background(), []*runlog.Record{rec})
+		d, err := NewDocument([]*runlog.Record{rec})
 		require.NoError(b, err)
 		d.Verdict = "not proven"
 		require.NoError(b, d.HTML(io.Discard))

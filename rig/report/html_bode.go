@@ -3,22 +3,21 @@ package report
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
+	"slices"
 	"strings"
 
 	"govrig/rig/measure"
-	"govrig/rig/measure/loop"
-	"govrig/rig/procedure"
 	"govrig/rig/report/figure"
+	"govrig/rig/runlog"
 )
 
 // bodes draws the loop's response at each setting that was swept, light and
 // heavy load in one figure.
 func (r *reported) bodes() (pictures []picture, err error) {
-	points := r.again.Sweep
+	points := r.loops
 	for len(points) > 0 {
 		n := 1
-		for n < len(points) && points[n].Setting.Name == points[0].Setting.Name {
+		for n < len(points) && points[n].Setting == points[0].Setting {
 			n++
 		}
 		p, err := r.bode(points[:n])
@@ -31,18 +30,18 @@ func (r *reported) bodes() (pictures []picture, err error) {
 }
 
 // bode draws the points of one setting.
-func (r *reported) bode(points []procedure.SweepPoint) (picture, error) {
-	p := picture{Title: points[0].Setting.Name + ": margins of the loop, must be " + r.marginLimits(points[0].Name)}
-	gain := figure.Panel{Label: "gain of the loop, dB", Height: 102, Low: -20, High: 20, Step: 20,
+func (r *reported) bode(points []runlog.Loop) (picture, error) {
+	p := picture{Title: points[0].Setting + ": margins, must be " + r.marginLimits(points[0].Name)}
+	gain := figure.Panel{Label: "gain of the loop, dB", Height: 82, Low: -20, High: 20, Step: 20,
 		Rules: []figure.Rule{{At: 0, Pen: figure.Event}}}
-	phase := figure.Panel{Label: "phase, degrees", Height: 102, Low: -270, High: -90, Step: 45,
+	phase := figure.Panel{Label: "phase, degrees", Height: 82, Low: -270, High: -90, Step: 45,
 		Rules: []figure.Rule{{At: -180, Pen: figure.Event}}}
 	axis := figure.Axis{Label: "frequency, Hz", Log: true, Low: math.Inf(1)}
 	for i := range points {
-		s := bodePoint{&points[i], figure.First + figure.Pen(i%2)}
-		s.draw(&gain, &phase)
-		band := s.Loop.Band
-		axis.Low, axis.High = math.Min(axis.Low, band.Min/(2*math.Pi)), math.Max(axis.High, band.Max/(2*math.Pi))
+		s := bodePoint{Loop: &points[i], pen: figure.First + figure.Pen(i%2)}
+		s.first = s.Crossover <= points[0].Crossover && s.Crossover <= points[len(points)-1].Crossover
+		r.drawLoop(s, &gain, &phase)
+		axis.Low, axis.High = math.Min(axis.Low, slices.Min(s.Frequency)), math.Max(axis.High, slices.Max(s.Frequency))
 		p.Notes = append(p.Notes, r.margins(s)...)
 	}
 	least, most := extent(gain.Curves)
@@ -56,71 +55,45 @@ func (r *reported) bode(points []procedure.SweepPoint) (picture, error) {
 	return p, err
 }
 
-// bodePoint is a point with the pen that draws it.
+// bodePoint is a measured loop with the pen that draws it. first: none of the
+// others in the figure crosses over at a lower frequency.
 type bodePoint struct {
-	*procedure.SweepPoint
-	pen figure.Pen
-}
-
-// phaseAt is the loop's phase at ω (rad/s), in degrees, between −360 and 0
-// where it is that of a governor with its machine.
-func (s bodePoint) phaseAt(w float64) float64 {
-	phase := cmplx.Phase(s.Loop.Loop(w)) * 180 / math.Pi
-	if phase > 45 {
-		phase -= 360
-	}
-	return phase
+	*runlog.Loop
+	pen   figure.Pen
+	first bool
 }
 
 // load is the name of the load.
 func (s bodePoint) load() string { return s.Name[strings.LastIndex(s.Name, "_")+1:] }
 
-func (s bodePoint) draw(gain, phase *figure.Panel) {
-	const steps = 160
-	low, high := s.Loop.Band.Min, s.Loop.Band.Max
-	var hz, dB, degrees []float64
-	for i := range steps + 1 {
-		w := low * math.Pow(high/low, float64(i)/steps)
-		hz = append(hz, w/(2*math.Pi))
-		dB = append(dB, loop.Decibels(cmplx.Abs(s.Loop.Loop(w))))
-		degrees = append(degrees, s.phaseAt(w))
+// drawLoop draws the lines that were measured, joined, with the margins.
+func (r *reported) drawLoop(s bodePoint, gain, phase *figure.Panel) {
+	draw := func(p *figure.Panel, y []float64) {
+		p.Curves = append(p.Curves,
+			figure.Curve{X: s.Frequency, Y: y, Pen: s.pen},
+			figure.Curve{X: s.Frequency, Y: y, Pen: s.pen, Dots: true})
 	}
-	gain.Curves = append(gain.Curves, figure.Curve{X: hz, Y: dB, Pen: s.pen}, s.dots(func(w float64) float64 {
-		return loop.Decibels(cmplx.Abs(s.Loop.Loop(w)))
-	}))
-	phase.Curves = append(phase.Curves, figure.Curve{X: hz, Y: degrees, Pen: s.pen}, s.dots(s.phaseAt))
-	s.mark(gain, phase)
+	draw(gain, s.Gain)
+	draw(phase, s.Phase)
+	if m := r.run.Result.Find("gain_margin_" + s.Name); s.PhaseCrossover > 0 && m != nil && m.Value != nil {
+		s.mark(gain, s.PhaseCrossover, 0, -*m.Value, fmt.Sprintf("%.1f dB", *m.Value))
+	}
+	if m := r.run.Result.Find("phase_margin_" + s.Name); s.Crossover > 0 && m != nil && m.Value != nil {
+		s.mark(phase, s.Crossover, -180, *m.Value-180, fmt.Sprintf("%.0f°", *m.Value))
+	}
 }
 
-// dots are the lines that were measured.
-func (s bodePoint) dots(value func(w float64) float64) figure.Curve {
-	c := figure.Curve{Pen: s.pen, Dots: true}
-	for _, p := range s.Response {
-		c.X, c.Y = append(c.X, p.Frequency), append(c.Y, value(math.Max(s.Loop.Band.Min, math.Min(s.Loop.Band.Max, p.Omega()))))
-	}
-	return c
-}
-
-// mark marks the margins.
-func (s bodePoint) mark(gain, phase *figure.Panel) {
+// mark marks a margin at a frequency.
+func (s bodePoint) mark(p *figure.Panel, at, from, to float64, text string) {
 	lift := 19.0
 	if s.pen != figure.First {
 		lift = 8
 	}
-	add := func(p *figure.Panel, omega, from, to float64, text string) {
-		f := omega / (2 * math.Pi)
-		middle := math.Sqrt(s.Loop.Band.Min*s.Loop.Band.Max) / (2 * math.Pi)
-		p.Marks = append(p.Marks, figure.Mark{
-			X: f, Y: from, To: &[2]float64{f, to}, Lift: lift, Left: f > middle, Label: tidy(s.load() + " " + text),
-		})
-	}
-	if at, m := s.Margins.PhaseCrossover, s.Margins.Gain; at.OK() && m.OK() {
-		dB := loop.Decibels(m.Value)
-		add(gain, at.Value, 0, -dB, fmt.Sprintf("%.1f dB", dB))
-	}
-	if at, m := s.Margins.Crossover, s.Margins.Phase; at.OK() && m.OK() {
-		add(phase, at.Value, -180, m.Value-180, fmt.Sprintf("%.0f°", m.Value))
-	}
+	low, high := s.Frequency[0], s.Frequency[len(s.Frequency)-1]
+	left := at > math.Sqrt(low*high) || s.first && at > 2*low
+	p.Marks = append(p.Marks, figure.Mark{
+		X: at, Y: from, To: &[2]float64{at, to}, Lift: lift, Left: left, Label: tidy(s.load() + " " + text),
+	})
 }
 
 // margins are the measures of a point, as notes.

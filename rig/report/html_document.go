@@ -2,7 +2,6 @@ package report
 
 import (
 	"cmp"
-	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -33,11 +32,11 @@ type reported struct {
 	rec *runlog.Record
 	run *procedure.Run // without its trace
 	m   *machine.Machine
-	// again is the run run again, where the measures do not hold all there is
-	// to draw; nil where that cannot be had, and noAgain then says why.
-	again   *procedure.Run
-	noAgain string
-	clips   []*clip
+	// loops and gains are the curves of a sweep and of a tuning; clips are those
+	// of other runs.
+	loops []runlog.Loop
+	gains []runlog.GainPosition
+	clips []*clip
 }
 
 // order is that of a person's work at the bench.
@@ -45,13 +44,13 @@ var order = []string{"selftest", "pickup", "accept", "throttle", "spoolup", "hol
 
 // NewDocument reads the runs. All have to be of one machine, by its name; a run
 // that needs no machine goes with any.
-func NewDocument(ctx context.Context, records []*runlog.Record) (*Document, error) {
+func NewDocument(records []*runlog.Record) (*Document, error) {
 	if len(records) == 0 {
 		return nil, errors.New("report: there is no run to report")
 	}
 	d := &Document{Virtual: true}
 	for _, rec := range records {
-		r, err := read(ctx, rec)
+		r, err := read(rec)
 		if err != nil {
 			return nil, err
 		}
@@ -91,9 +90,8 @@ func (r *reported) place() int {
 	return len(order)
 }
 
-// read reads a run, and runs it again when there are pictures to be had from
-// that.
-func read(ctx context.Context, rec *runlog.Record) (*reported, error) {
+// read reads a run with what is drawn of it.
+func read(rec *runlog.Record) (*reported, error) {
 	r := &reported{rec: rec}
 	var err error
 	if r.run, r.m, err = replay.Outline(rec); err != nil {
@@ -101,23 +99,12 @@ func read(ctx context.Context, rec *runlog.Record) (*reported, error) {
 	}
 	switch rec.Info.Procedure {
 	case "sweep", "tune":
-		return r, r.repeat(ctx)
+		if rec.End != nil {
+			r.loops, r.gains = rec.End.Loops, rec.End.Gains
+		}
+		return r, nil
 	}
 	return r, r.readClips()
-}
-
-// repeat runs the run again.
-func (r *reported) repeat(ctx context.Context) error {
-	got, err := replay.Run(ctx, r.rec)
-	switch {
-	case err != nil:
-		return err
-	case got.Difference != nil:
-		r.noAgain = "this version of govrig behaves otherwise than the one that made the run, so its curves cannot be drawn again"
-	default:
-		r.again = got.Run
-	}
-	return nil
 }
 
 // newest is when the run began that the document's machine is of.

@@ -37,13 +37,13 @@ func pickupDrawing(p pickup.Params) template.HTML {
 	wide, high := outline(p)
 	sensorW, sensorH := sensorOutline(p.Sensor)
 	s := &sketch{px: math.Min(28, math.Min(140/math.Max(mm(wide), sensorW), 104/(mm(p.Gap)+sensorH)))}
-	s.add(`<svg class="figure drawing" viewBox="0 0 %g %g" role="img" aria-label="Magnet and sensor at the closest pass">`, pickupWidth, pickupHeight)
+	s.add(`<svg class="figure drawing" viewBox="-14 0 %g %g" role="img" aria-label="Magnet and sensor at the closest pass">`, pickupWidth, pickupHeight)
 	s.carrier(p, mm(high))
 	s.magnet(p, mm(wide), mm(high))
 	top := pickupGround - mm(p.Gap)*s.px
 	s.sensor(p.Sensor, top, sensorW, sensorH)
 	s.gap(p, top, math.Max(mm(wide), sensorW)/2*s.px)
-	s.words(p)
+	s.way()
 	s.add(`</svg>`)
 	return template.HTML(s.String())
 }
@@ -142,8 +142,8 @@ func (s *sketch) sensor(p pickup.Sensor, bottom, wide, high float64) {
 	}
 	element := bottom - p.Depth*1e3*s.px
 	s.add(`<path class="element" d="M%g %.1f h8 M%g %.1f v8"/>`, pickupMiddle-4, element, pickupMiddle, element-4)
-	s.add(`<path class="thin" d="M%g %.1f L246 14 H252"/><text x="256" y="18">sensing element</text>`, pickupMiddle+5, element-2)
-	s.add(`<text x="256" y="33">printed side</text><text x="256" y="46">%s</text>`, face)
+	s.add(`<path class="thin" d="M%g %.1f L246 14 H252"/><text x="256" y="19">sensing element</text>`, pickupMiddle+5, element-2)
+	s.add(`<text x="256" y="38">printed side</text><text x="256" y="54">%s</text>`, face)
 }
 
 // gap draws the dimension of the gap.
@@ -158,22 +158,20 @@ func (s *sketch) gap(p pickup.Params, top, half float64) {
 	s.add(`<text class="end" x="%.1f" y="%.1f">gap %.3g mm</text>`, x-8, (top+pickupGround)/2+4, p.Gap*1e3)
 }
 
-// words writes what the drawing cannot show.
-func (s *sketch) words(p pickup.Params) {
-	s.add(`<path class="way" d="M96 200 h96 m-8 -4 l8 4 l-8 4"/><text class="end" x="90" y="204">moves this way</text>`)
+// way shows which way the magnet moves.
+func (s *sketch) way() {
+	s.add(`<path class="way" d="M100 200 h96 m-8 -4 l8 4 l-8 4"/><text x="204" y="204">moves this way</text>`)
+}
+
+// magnetWords tell of the magnet what the drawing cannot show.
+func magnetWords(p pickup.Params) string {
 	where := "rim"
 	if p.Placement == pickup.Face {
 		where = "face"
 	}
-	lines := []string{
-		fmt.Sprintf("magnet Ø %.3g × %.3g mm", p.Magnet.Diameter*1e3, p.Magnet.Length*1e3),
-		fmt.Sprintf("%d on the %s,", p.Count, where),
-		fmt.Sprintf("radius %.3g mm", p.Radius*1e3),
-	}
+	text := fmt.Sprintf("Ø %.3g × %.3g mm, %d on the %s, radius %.3g mm", p.Magnet.Diameter*1e3, p.Magnet.Length*1e3, p.Count, where, p.Radius*1e3)
 	if p.Offset != 0 {
-		lines = append(lines, fmt.Sprintf("%.3g mm beside the path", math.Abs(p.Offset)*1e3))
+		text += fmt.Sprintf(", %.3g mm beside the path", math.Abs(p.Offset)*1e3)
 	}
-	for i, line := range lines {
-		s.add(`<text x="256" y="%d">%s</text>`, 140+14*i, line)
-	}
+	return text
 }

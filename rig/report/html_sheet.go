@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"govrig/rig/sheet"
+	"govrig/sim/pickup"
 )
 
 // setup is the set-up sheet on a page.
@@ -33,7 +34,7 @@ func (d *Document) setup() (*setup, []string, error) {
 	out := &setup{
 		Gears: fmt.Sprintf("The engine turns %.4f times for one turn of the head (teeth %d : %d).",
 			s.Gears.Ratio, s.Gears.DrivenTeeth, s.Gears.DrivingTeeth),
-		Throttle: throttleFacts(&s.Throttle), Pickup: pickupFacts(&s.Pickup),
+		Throttle: throttleFacts(&s.Throttle), Pickup: pickupFacts(&s.Pickup, d.machine.PickupParams()),
 		PickupSVG: pickupDrawing(d.machine.PickupParams()),
 		Changes:   s.Changes, AssumedAll: s.Assumed,
 	}
@@ -86,12 +87,13 @@ func throttleFacts(t *sheet.Throttle) [][2]string {
 	}
 }
 
-func pickupFacts(p *sheet.PickupPart) [][2]string {
+func pickupFacts(p *sheet.PickupPart, built pickup.Params) [][2]string {
 	pulses := fmt.Sprintf("%d a turn", p.PulsesPerTurn)
 	if p.StuckOn {
 		pulses = "none: it stays on"
 	}
 	return [][2]string{
+		{"magnet", magnetWords(built)},
 		{"mounted", p.Words},
 		{"pulses", fmt.Sprintf("%s; the governor is told %d", pulses, p.GovernorPulses)},
 		{"width", fmt.Sprintf("%.1f %% of the turn", p.WidthPercent)},

@@ -2,14 +2,15 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
 
 // convention is the definition by which numbers were taken.
 type convention struct {
-	Text string
-	Free bool // none of them has a limit
+	Names, Text string // of the measures; the definition
+	Free        bool   // a print can do without it
 }
 
 // rigRow is what the rig itself added and lost in a run, and where the run is
@@ -35,6 +36,31 @@ func (d *Document) rig() (rows []rigRow) {
 	return rows
 }
 
+// rigWorst says in a sentence what the rig itself added and lost at most in any
+// of the runs.
+func (d *Document) rigWorst() string {
+	worst := func(name string) string {
+		most, unit := math.Inf(-1), ""
+		for _, r := range d.runs {
+			if m := r.run.Result.Find(name); m != nil && m.Value != nil {
+				most, unit = math.Max(most, *m.Value), m.Unit
+			}
+		}
+		if math.IsInf(most, -1) {
+			return "not measured"
+		}
+		return quantity(rounded(most), unit)
+	}
+	var clocks []string
+	for _, r := range d.runs {
+		clocks = appendNew(clocks, tidy(clockWords(r.rec)))
+	}
+	return fmt.Sprintf("The worst of any run: spacing of the pickup pulses off by %s (root mean square), at most %s; "+
+		"delay of the loop %s; late answers %s; messages lost %s. Clock: %s.",
+		worst(ownMeasures[0]), worst(ownMeasures[1]), worst(ownMeasures[2]), worst(ownMeasures[3]), worst(ownMeasures[4]),
+		strings.Join(clocks, "; "))
+}
+
 // makers tell by what the runs were made: each board and each version of the
 // program once, with the runs' procedures where there are several.
 func (d *Document) makers() (lines []string) {
@@ -58,13 +84,13 @@ func (d *Document) makers() (lines []string) {
 
 // conventions say by which definition each number was taken. Measures of one
 // definition stand together; what differs from one to the next (a window, a
-// level) is left out.
-func (d *Document) conventions() (all []convention) {
+// level) is left out. A print has those of the measures that it has.
+func (d *Document) conventions(sections []*section) (all []convention) {
 	var names []string
 	said := map[string][]string{} // the parts of the definition, by name
 	judged := map[string]bool{}   // by name
-	for _, r := range d.runs {
-		suffixes := r.suffixes()
+	for n, r := range d.runs {
+		suffixes, section := r.suffixes(), sections[n]
 		for i := range r.run.Result.Measures {
 			m := &r.run.Result.Measures[i]
 			if m.Convention == "" || ofFault(m) {
@@ -72,7 +98,7 @@ func (d *Document) conventions() (all []convention) {
 			}
 			name, _ := split(m.Name, suffixes)
 			name, _, _ = strings.Cut(plain(name), ", load o")
-			judged[name] = judged[name] || m.Limit != nil
+			judged[name] = judged[name] || section.printed(m)
 			parts := strings.Split(m.Convention, "; ")
 			if known, ok := said[name]; ok {
 				said[name] = alike(known, parts)
@@ -92,7 +118,7 @@ func (d *Document) conventions() (all []convention) {
 		texts, by[text] = appendNew(texts, text), append(by[text], name)
 	}
 	for _, text := range texts {
-		c := convention{minus([]string{strings.Join(by[text], ", ") + ": " + text})[0], true}
+		c := convention{strings.Join(by[text], ", "), minus([]string{text})[0], true}
 		for _, name := range by[text] {
 			c.Free = c.Free && !judged[name]
 		}

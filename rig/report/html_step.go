@@ -27,9 +27,9 @@ type note struct {
 }
 
 const (
-	smallWidth, wideWidth = 330, 760 // px
-	speedHeight           = 122
-	throttleHeight        = 64
+	smallWidth, wideWidth = 290, 760 // px
+	speedHeight           = 95
+	throttleHeight        = 47
 	alpha                 = 2.0 // %, full width: the tolerance band in which a load step counts as recovered
 )
 
@@ -94,6 +94,9 @@ func (r *reported) speedPanel(c *clip) figure.Panel {
 	}
 	room := 0.06 * math.Max(most-least, 0.004*most)
 	p.Low, p.High = least-room, most+room
+	if len(c.faults) > 0 { // their numbers stand on top
+		p.High += 2 * room
+	}
 	return p
 }
 

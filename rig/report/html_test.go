@@ -101,7 +101,7 @@ func document(t *testing.T, names ...string) *Document {
 	for _, name := range names {
 		chosen = append(chosen, records[name])
 	}
-	d, err := NewDocument(context.Background(), chosen)
+	d, err := NewDocument(chosen)
 	require.NoError(t, err)
 	d.Verdict, d.Reasons = "not proven", []string{"virtual run"}
 	return d
@@ -186,16 +186,57 @@ func TestPageHasItsParts(t *testing.T) {
 	at := 0
 	for _, part := range []string{
 		"VIRTUAL: simulated governor", "Club trainer, 15 cm³", "not proven", "Why", "virtual run",
-		"Set-up sheet", "8.6667", "Throttle linkage", "Pickup", "gap 1.4 mm",
+		"Set-up sheet", "8.6667", "Throttle linkage", "Pickup", "gap 1.4 mm", "Before anything turns", "Methanol",
 		"Speeds held", "Load steps", "hover: load on", "dip", "recovery", "circuit: load off", "brisk: loads that imitate flight",
 		"Frequency response", "phase, degrees", "heavy", "Faults", "the pickup lost while the speed is held", "safe",
-		"All numbers", "transient deviation, load on", "Before anything turns", "Methanol", "Small print",
+		"All numbers", "transient deviation, load on", "Small print", "The worst of any run",
 		"there is no clock error", "firmware 1.0", "govrig v0", "ISO 8528-5", "Seen on the bench by",
 	} {
 		i := strings.Index(text[at:], part)
 		require.GreaterOrEqual(t, i, 0, "%q is missing, or not where it should be", part)
 		at += i
 	}
+}
+
+// The reasons of a verdict come with the names of programs.
+func TestReasonsAreWords(t *testing.T) {
+	require.Equal(t, []string{
+		"Load steps: transient deviation, load on hover is −13.9 %, must be ≥ −10; overload overshoot is 2, must be −0.1475 to 0.1475",
+		"Load steps (loadstep) was left out: there is no run at circuit",
+		"virtual run: a simulated governor",
+	}, reasons([]string{
+		"loadstep: transient_deviation_load_on_hover is -13.9 %, must be ≥ -10; overload_overshoot is 2 , must be -0.14745322245 to 0.14745322245",
+		"loadstep was left out: there is no run at circuit",
+		"virtual run: a simulated governor",
+	}))
+}
+
+// A print of few runs has every number with a limit; where there are many, what
+// captions and sentences have is left out, and where something went wrong, what
+// went right; what missed its limit never is.
+func TestPrintedRows(t *testing.T) {
+	met, missed, free := gridRow{}, gridRow{Bad: true}, gridRow{Free: true}
+	words := &section{Class: "pass", Found: []string{"all is well"}}
+	drawn := &section{Class: "pass", Pictures: make([]picture, 3)}
+	hidden := &section{Class: "pass", Pictures: make([]picture, 3), Minor: true}
+	for _, s := range []*section{words, drawn, hidden} {
+		require.False(t, s.Unprinted(missed))
+		require.True(t, s.Unprinted(free))
+	}
+	require.False(t, words.Unprinted(met))
+	require.True(t, drawn.Unprinted(met))
+	require.False(t, hidden.Unprinted(met))
+	for _, s := range []*section{words, drawn, hidden} {
+		s.crowded = true
+		require.False(t, s.Unprinted(missed))
+	}
+	require.True(t, words.Unprinted(met))
+	require.False(t, hidden.Unprinted(met))
+	hidden.terse = true
+	require.True(t, hidden.Unprinted(met))
+	require.True(t, hidden.Bare())
+	hidden.Notes = []string{"the computer was late"}
+	require.False(t, hidden.Bare(), "a warning is never left out")
 }
 
 // A virtual run never makes a go, and each part of it says what it is.
@@ -221,7 +262,7 @@ func TestPageEscapes(t *testing.T) {
 		return procedure.LoadStep(ctx, b, procedure.LoadStepOptions{Brief: true})
 	})
 	require.NoError(t, err)
-	d, err := NewDocument(context.Background(), []*runlog.Record{rec})
+	d, err := NewDocument([]*runlog.Record{rec})
 	require.NoError(t, err)
 	d.Verdict, d.Reasons = "not proven", []string{"<i>why</i>"}
 	page := pageOf(t, d)
@@ -261,7 +302,7 @@ func TestCutOffRunIsReported(t *testing.T) {
 	require.NoError(t, os.Truncate(filepath.Join(dir, "samples.csv"), 300_000))
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)
-	d, err := NewDocument(context.Background(), []*runlog.Record{rec})
+	d, err := NewDocument([]*runlog.Record{rec})
 	require.NoError(t, err)
 	d.Verdict = "not proven"
 	_, text := elements(t, pageOf(t, d))
@@ -281,9 +322,9 @@ func TestOneMachineAReport(t *testing.T) {
 			return procedure.SpoolUp(ctx, b, procedure.SpoolUpOptions{})
 		})
 	require.NoError(t, err)
-	_, err = NewDocument(context.Background(), []*runlog.Record{records["hold"], other})
+	_, err = NewDocument([]*runlog.Record{records["hold"], other})
 	require.ErrorContains(t, err, "different machines")
-	_, err = NewDocument(context.Background(), nil)
+	_, err = NewDocument(nil)
 	require.Error(t, err)
 }
 

@@ -5,29 +5,29 @@ import (
 	"math"
 	"slices"
 
-	"govrig/rig/procedure"
 	"govrig/rig/report/figure"
+	"govrig/rig/runlog"
 )
 
-// gains draws the margins and the dip against the gain.
-func (r *reported) gains() (pictures []picture, err error) {
-	points := slices.DeleteFunc(slices.Clone(r.again.Tune), func(p procedure.TunePoint) bool { return p.Why != "" })
+// gainCharts draws the margins and the dip against the gain.
+func (r *reported) gainCharts() (pictures []picture, err error) {
+	points := slices.Clone(r.gains)
 	if len(points) == 0 {
 		return nil, nil
 	}
-	slices.SortFunc(points, func(a, b procedure.TunePoint) int { return a.Position - b.Position })
+	slices.SortFunc(points, func(a, b runlog.GainPosition) int { return a.Position - b.Position })
 	least, most := math.Inf(1), 0.0
 	for _, point := range points {
 		least, most = math.Min(least, point.Gain), math.Max(most, point.Gain)
 	}
-	axis := figure.Axis{Label: "gain as measured, µs of throttle for 1000 rpm", Log: true, Low: least / 1.15, High: most * 1.15}
+	axis := figure.Axis{Label: "gain, µs of throttle for 1000 rpm", Log: true, Low: least / 1.15, High: most * 1.15}
 	for _, of := range []struct {
 		title, label, limited string
-		value                 func(procedure.TunePoint) float64
+		value                 func(runlog.GainPosition) float64
 	}{
-		{"phase margin against the gain", "degrees", "recommended_phase_margin", func(p procedure.TunePoint) float64 { return p.Phase }},
-		{"gain margin against the gain", "dB", "recommended_gain_margin", func(p procedure.TunePoint) float64 { return p.Margin }},
-		{"dip against the gain", "% on load on", "recommended_dip", func(p procedure.TunePoint) float64 { return p.Dip }},
+		{"phase margin against the gain", "phase margin, degrees", "recommended_phase_margin", func(p runlog.GainPosition) float64 { return p.Phase }},
+		{"gain margin against the gain", "gain margin, dB", "recommended_gain_margin", margin},
+		{"dip against the gain", "dip on load on, %", "recommended_dip", func(p runlog.GainPosition) float64 { return p.Dip }},
 	} {
 		p := picture{Title: of.title, Notes: r.kept(of.limited)}
 		panel := r.gainPanel(points, of.label, of.limited, of.value)
@@ -41,6 +41,14 @@ func (r *reported) gains() (pictures []picture, err error) {
 	return pictures, nil
 }
 
+// margin is the gain margin; endless where the gain could be raised without end.
+func margin(p runlog.GainPosition) float64 {
+	if p.Margin == nil {
+		return math.Inf(1)
+	}
+	return *p.Margin
+}
+
 // kept is a measure of the position to keep, as a note.
 func (r *reported) kept(name string) []note {
 	m, position := r.run.Result.Find(name), r.run.Result.Find("recommended_position")
@@ -52,8 +60,8 @@ func (r *reported) kept(name string) []note {
 
 // gainPanel draws one measure over the gain, each point with its position, with
 // the limit of the recommended position drawn in.
-func (r *reported) gainPanel(points []procedure.TunePoint, label, limited string, value func(procedure.TunePoint) float64) figure.Panel {
-	p := figure.Panel{Label: label, Height: 118}
+func (r *reported) gainPanel(points []runlog.GainPosition, label, limited string, value func(runlog.GainPosition) float64) figure.Panel {
+	p := figure.Panel{Label: label, Height: 94}
 	c := figure.Curve{Pen: figure.First}
 	for _, point := range points {
 		if v := value(point); !math.IsInf(v, 0) {
@@ -68,13 +76,13 @@ func (r *reported) gainPanel(points []procedure.TunePoint, label, limited string
 		p.Zones = []figure.Zone{z}
 		least, most = z.Reach(least, most)
 	}
-	room := 0.16 * math.Max(most-least, 1)
+	room := 0.24 * math.Max(most-least, 1)
 	p.Low, p.High = least-room, most+room
 	return p
 }
 
 // keep is a line through the recommended position.
-func (r *reported) keep(points []procedure.TunePoint) []figure.Rule {
+func (r *reported) keep(points []runlog.GainPosition) []figure.Rule {
 	m := r.run.Result.Find("recommended_position")
 	if m == nil || m.Value == nil {
 		return nil

@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"govrig/rig/measure"
@@ -58,6 +59,35 @@ func minus(lines []string) []string {
 }
 
 var hyphen = regexp.MustCompile(`(^|[ (/±])-(\d)`)
+
+// reasons puts the names in the reasons of a verdict into words, and its numbers
+// into as many digits as count.
+func reasons(lines []string) (out []string) {
+	for _, line := range lines {
+		line = strings.ReplaceAll(exact.ReplaceAllStringFunc(line, short), " ,", ",")
+		if name, rest, ok := strings.Cut(line, ": "); ok && titles[name] != "" {
+			line = titles[name] + ": " + rest
+		} else if name, rest, ok := strings.Cut(line, " "); ok && titles[name] != "" {
+			line = titles[name] + " (" + name + ") " + rest
+		}
+		out = append(out, underscored.ReplaceAllStringFunc(line, plain))
+	}
+	return minus(out)
+}
+
+var (
+	underscored = regexp.MustCompile(`[a-z0-9]+(_[a-z0-9]+)+`)
+	exact       = regexp.MustCompile(`\d+\.\d{4,}`)
+)
+
+// short writes a number with the digits that count.
+func short(digits string) string {
+	v, err := strconv.ParseFloat(digits, 64)
+	if err != nil {
+		return digits
+	}
+	return number(v)
+}
 
 // class is the CSS class of an outcome.
 func class(m *measure.Measure) string {

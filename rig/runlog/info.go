@@ -72,6 +72,9 @@ type End struct {
 	// Found and Next are what was found, and what to do next, in sentences.
 	Found []string `json:"found,omitempty"`
 	Next  []string `json:"next,omitempty"`
+	// Loops and Gains are the curves of a sweep and of a tuning, for a drawing.
+	Loops []Loop         `json:"loops,omitempty"`
+	Gains []GainPosition `json:"gains,omitempty"`
 	// Ticks is how far the run came, and Samples how many were taken.
 	Ticks   int64 `json:"ticks"`
 	Samples int64 `json:"samples"`

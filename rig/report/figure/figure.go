@@ -24,7 +24,7 @@ type Figure struct {
 
 const (
 	labelRoom = 16 // px above a panel
-	axisRoom  = 30 // px below the lowest
+	axisRoom  = 28 // px below the lowest
 	edge      = 6  // px left and right
 )
 
@@ -52,7 +52,7 @@ func (f *Figure) draw(c draw.Canvas) {
 	for i := range f.Panels {
 		p := &f.Panels[i]
 		lowest := i == len(f.Panels)-1
-		plots[i], cells[i] = p.plot(&f.Axis, lowest), c
+		plots[i], cells[i] = p.plot(&f.Axis, f.Width, lowest), c
 		cells[i].Max.Y = top - labelRoom
 		top -= vg.Length(p.Height)
 		if cells[i].Min.Y = top; lowest {

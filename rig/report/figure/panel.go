@@ -64,10 +64,11 @@ type Axis struct {
 	Log       bool
 }
 
-// size of text, px.
+// size of text, and from one label of the horizontal axis to the next, px.
 const (
 	labelSize = 10.5
-	tickSize  = 9.5
+	tickSize  = 10
+	tickRoom  = 48
 )
 
 func sans(style *text.Style, size vg.Length, pen Pen) {
@@ -76,7 +77,7 @@ func sans(style *text.Style, size vg.Length, pen Pen) {
 }
 
 // plot makes a panel ready; the lowest one carries the axis' labels.
-func (p *Panel) plot(axis *Axis, lowest bool) *plot.Plot {
+func (p *Panel) plot(axis *Axis, width float64, lowest bool) *plot.Plot {
 	out := plot.New()
 	out.BackgroundColor = nil
 	for _, a := range []*plot.Axis{&out.X, &out.Y} {
@@ -89,7 +90,7 @@ func (p *Panel) plot(axis *Axis, lowest bool) *plot.Plot {
 	}
 	out.X.Min, out.X.Max = axis.Low, axis.High
 	out.Y.Min, out.Y.Max = p.Low, p.High
-	out.X.Tick.Marker = linear(6, lowest)
+	out.X.Tick.Marker = linear(math.Max(3, width/tickRoom), lowest)
 	if axis.Log {
 		out.X.Scale = plot.LogScale{}
 		out.X.Tick.Marker = logarithmic(lowest)
@@ -97,7 +98,7 @@ func (p *Panel) plot(axis *Axis, lowest bool) *plot.Plot {
 	if lowest {
 		out.X.Label.Text = axis.Label
 	}
-	out.Y.Tick.Marker = linear(math.Max(2, p.Height/27), true)
+	out.Y.Tick.Marker = linear(math.Max(2, p.Height/25), true)
 	if p.Step > 0 {
 		out.Y.Tick.Marker = fixed(p.Step)
 	}

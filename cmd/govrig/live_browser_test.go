@@ -1,11 +1,9 @@
-//go:build browser
-
 package main
 
 import (
 	"bytes"
 	"context"
-	"errors"
+	"io"
 	"regexp"
 	"strings"
 	"sync"
@@ -56,32 +54,36 @@ func (s *shared) address(t *testing.T) string {
 	}
 }
 
+// inBackground runs a command; what it says on standard error can be read while
+// it runs.
+func inBackground(args ...string) (errs *shared, code <-chan int) {
+	errs = newShared()
+	ended := make(chan int, 1)
+	go func() {
+		ended <- run(context.Background(), args, streams{in: strings.NewReader(""), out: io.Discard, err: errs})
+	}()
+	return errs, ended
+}
+
 // A person looks at a run and stops it: the board plays on for less than its
 // failsafe time, the page says so and stays, and the record is kept.
-func TestLivePageStopsARun(t *testing.T) {
-	records, dir := t.TempDir(), pictures(t)
-	b := openBrowser(t)
-	errs, code := newShared(), make(chan int, 1)
-	var out strings.Builder
-	go func() {
-		code <- run(context.Background(), []string{
-			"loadstep", "../../testdata/machines/trainer-15cc.yaml", "--virtual", "--live", "--records", records,
-		}, streams{in: strings.NewReader(""), out: &out, err: errs})
-	}()
+func stopARun(t *testing.T, b *tab) {
+	records := t.TempDir()
+	errs, code := inBackground("loadstep", quick(t), "--virtual", "--live", "--records", records)
 	address := errs.address(t)
-	b.do(chromedp.EmulateViewport(1240, 900), chromedp.Navigate(address))
+	b.open(address)
 	b.until(`document.getElementById("phase").textContent === "load on"`)
 	b.until(`parseFloat(document.getElementById("since").textContent) > 2`)
 	require.Contains(t, eval[string](b, `document.getElementById("provenance").textContent`), "VIRTUAL")
 	require.Equal(t, "1480", eval[string](b, `document.getElementById("set").textContent`))
-	b.shootAll(dir, "live")
+	b.shootAll("live")
 	b.do(chromedp.Click(chromedp.CSS("#stop")))
 	require.Equal(t, exitStopped, <-code, errs.String())
 	b.until(`document.getElementById("outcome").textContent === "stopped"`)
-	b.shoot(dir, "live-stopped")
+	b.shoot("live-stopped")
 	b.until(`document.getElementById("stop").textContent === "The run is over"`)
 	require.True(t, eval[bool](b, `document.getElementById("lost").hidden`))
-	b.quiet(address)
+	b.quiet()
 
 	rec, err := runlog.Find(records, runlog.Last)
 	require.NoError(t, err)
@@ -90,28 +92,21 @@ func TestLivePageStopsARun(t *testing.T) {
 
 // A run that comes to its end shows its result, and the page stays readable
 // when the program has gone.
-func TestLivePageShowsTheResult(t *testing.T) {
-	b := openBrowser(t)
-	errs, code := newShared(), make(chan int, 1)
-	var out strings.Builder
-	go func() {
-		code <- run(context.Background(), []string{"selftest", "--virtual", "--live", "--records", t.TempDir()},
-			streams{in: strings.NewReader(""), out: &out, err: errs})
-	}()
+func showTheResult(t *testing.T, b *tab) {
+	errs, code := inBackground("selftest", "--virtual", "--live", "--records", t.TempDir())
 	address := errs.address(t)
-	b.do(chromedp.EmulateViewport(1240, 900), chromedp.Navigate(address))
+	b.open(address)
 	require.Equal(t, exitPass, <-code, errs.String())
 	b.until(`document.getElementById("outcome").textContent === "✓ pass"`)
 	b.until(`document.getElementById("stop").textContent === "The run is over"`)
 	require.Contains(t, eval[string](b, `document.getElementById("measures").innerText`), "stick pulses missing")
 	require.True(t, eval[bool](b, `document.getElementById("lost").hidden`))
-	b.shootAll(pictures(t), "live-result")
-	b.quiet(address)
+	b.shootAll("live-result")
+	b.quiet()
 }
 
 // A question is answered with a button.
-func TestLivePageAnswersAQuestion(t *testing.T) {
-	b := openBrowser(t)
+func answerAQuestion(t *testing.T, b *tab) {
 	p := live.New(func() {})
 	server, err := live.Serve(p)
 	require.NoError(t, err)
@@ -120,7 +115,7 @@ func TestLivePageAnswersAQuestion(t *testing.T) {
 	p.Watch(bench)
 	_, err = bench.Record(runlog.Info{Procedure: "tune", Speed: "hover", Board: "COM3", TickHz: 16_000_000})
 	require.NoError(t, err)
-	b.do(chromedp.EmulateViewport(1240, 900), chromedp.Navigate(server.URL()))
+	b.open(server.URL())
 	b.until(`document.getElementById("where").textContent.includes("COM3")`)
 	ask := func(q procedure.Question) <-chan string {
 		came := make(chan string, 1)
@@ -136,7 +131,7 @@ func TestLivePageAnswersAQuestion(t *testing.T) {
 		Answers: []string{"up", "down", "stop"}, Default: "stop",
 	})
 	b.do(chromedp.WaitVisible(chromedp.CSS("#answers button")))
-	b.shoot(pictures(t), "live-question")
+	b.shoot("live-question")
 	b.do(chromedp.Click(chromedp.CSS("#answers button:nth-child(2)")))
 	require.Equal(t, "down", <-came)
 	b.do(chromedp.WaitNotVisible(chromedp.CSS("#ask")))
@@ -144,7 +139,7 @@ func TestLivePageAnswersAQuestion(t *testing.T) {
 	came = ask(procedure.Question{Key: "turning", Text: "How fast is the shaft turned, in rpm?"})
 	b.do(chromedp.WaitVisible(chromedp.CSS("#answers input")), chromedp.SendKeys(chromedp.CSS("#answers input"), "3000\r"))
 	require.Equal(t, "3000", <-came)
-	b.quiet(server.URL())
+	b.quiet()
 }
 
 func errorOr(text string, err error) string {
@@ -152,34 +147,4 @@ func errorOr(text string, err error) string {
 		return err.Error()
 	}
 	return text
-}
-
-// A line that nobody waits for any more goes to whoever asks next.
-func TestLinesAreNotLost(t *testing.T) {
-	in := newPipe()
-	l := newLines(in)
-	ctx, cancel := context.WithCancel(context.Background())
-	cancel()
-	_, err := l.next(ctx)
-	require.ErrorIs(t, err, context.Canceled)
-	in.text <- "yes\n"
-	text, err := l.next(context.Background())
-	require.NoError(t, err)
-	require.Equal(t, "yes\n", text)
-	close(in.text)
-	_, err = l.next(context.Background())
-	require.Error(t, err)
-}
-
-// pipe is an input that gives what comes.
-type pipe struct{ text chan string }
-
-func newPipe() *pipe { return &pipe{make(chan string)} }
-
-func (p *pipe) Read(b []byte) (int, error) {
-	text, ok := <-p.text
-	if !ok {
-		return 0, errors.New("closed")
-	}
-	return copy(b, text), nil
 }
