@@ -37,7 +37,7 @@ func TestBrowser(t *testing.T) {
 
 // browserTime is how long the pages may take, lest a broken one hold up
 // everything.
-const browserTime = 3 * time.Minute
+const browserTime = 5 * time.Minute
 
 // startBrowser starts a headless Chromium with an empty profile.
 func startBrowser(t *testing.T) context.Context {

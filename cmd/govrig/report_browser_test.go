@@ -12,8 +12,6 @@ import (
 	"govrig/rig/runlog"
 )
 
-const trainerFile = root + "/testdata/machines/trainer-15cc.yaml"
-
 // report runs commands without hardware, makes a page of their runs and opens
 // it; it gives what the command said.
 func (b *tab) report(name string, commands ...[]string) (said string) {

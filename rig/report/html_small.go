@@ -56,9 +56,9 @@ func (d *Document) rigWorst() string {
 		clocks = appendNew(clocks, tidy(clockWords(r.rec)))
 	}
 	return fmt.Sprintf("The worst of any run: spacing of the pickup pulses off by %s (root mean square), at most %s; "+
-		"delay of the loop %s; late answers %s; messages lost %s. Clock: %s.",
-		worst(ownMeasures[0]), worst(ownMeasures[1]), worst(ownMeasures[2]), worst(ownMeasures[3]), worst(ownMeasures[4]),
-		strings.Join(clocks, "; "))
+		"delay of the loop %s, scattering by %s; late answers %s; messages lost %s. Clock: %s.",
+		worst("pulse_interval_error"), worst("pulse_interval_error_worst"), worst("loop_delay"), worst("loop_delay_spread"),
+		worst("late_frames"), worst("frames_lost"), strings.Join(clocks, "; "))
 }
 
 // makers tell by what the runs were made: each board and each version of the
