@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"sync"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -16,6 +17,7 @@ import (
 // newEmulateCommand is for developers: it needs the project's folder.
 func newEmulateCommand(io streams) *cobra.Command {
 	var notes string
+	var patience time.Duration
 	c := &cobra.Command{
 		Use:   "emulate MACHINE",
 		Short: "Run the real firmware in the emulator behind a pseudo-terminal (for developers)",
@@ -23,7 +25,8 @@ func newEmulateCommand(io streams) *cobra.Command {
 the machine's stand-in governor on its pins. Prints the path of a pseudo-terminal
 that other commands take as --port. Lines typed meanwhile change what is joined to
 the pins, so that every test can be gone through as at a bench. Runs until it is
-stopped. Linux only; needs the packages that .ci/test installs.
+stopped. On a computer that is too busy the board waits a little for its answers,
+which a real one does not. Linux only; needs the packages that .ci/test installs.
 
 ` + wordList(),
 		Hidden: true,
@@ -38,7 +41,7 @@ stopped. Linux only; needs the packages that .ci/test installs.
 				return err
 			}
 			b, err := emulator.Open(emulator.Options{
-				Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"),
+				Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"), Patience: patience,
 			})
 			if err != nil {
 				return err
@@ -48,6 +51,7 @@ stopped. Linux only; needs the packages that .ci/test installs.
 		},
 	}
 	c.Flags().StringVar(&notes, "firmware-notes", "firmware-notes", "the project's folder of that name")
+	c.Flags().DurationVar(&patience, "patience", 250*time.Millisecond, "how long the board waits at most for each answer; 0 is not at all")
 	return c
 }
 

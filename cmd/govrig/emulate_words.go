@@ -112,7 +112,7 @@ func (b *emulatedBench) jumpers(more []string) (string, error) {
 }
 
 func (b *emulatedBench) atRest([]string) (string, error) {
-	return b.sensor("The pickup is on the probe, the shaft at rest.")
+	return b.sensor("The pickup is on the probe, the shaft at rest")
 }
 
 func (b *emulatedBench) sensor(answer string, speeds ...turned.Stretch) (string, error) {
@@ -120,20 +120,21 @@ func (b *emulatedBench) sensor(answer string, speeds ...turned.Stretch) (string,
 	if err != nil {
 		return "", err
 	}
-	return b.join(emulator.Wires{Turned: s}, answer)
+	level := map[bool]string{true: "high", false: "low"}[s.Idle()]
+	return b.join(emulator.Wires{Turned: s}, answer+"; the line begins "+level+".")
 }
 
 // turn turns the shaft by hand, or at a speed.
 func (b *emulatedBench) turn(more []string) (string, error) {
 	said := strings.Join(more, " ")
 	if turns, err := strconv.Atoi(said); err == nil && turns > 0 && turns <= 1000 {
-		return b.sensor(fmt.Sprintf("The shaft is turned by hand, %d turns.", turns), turned.ByHand(turns)...)
+		return b.sensor(fmt.Sprintf("The shaft is turned by hand, %d turns", turns), turned.ByHand(turns)...)
 	}
 	speed, err := unit.Speed(0).Dimension().Parse(said)
 	if err != nil || speed < 1 || speed > 3000 {
-		return "", fmt.Errorf("turn takes a speed, such as 1500 rpm, or a number of turns by hand, such as 10")
+		return "", errors.New("turn takes a speed, such as 1500 rpm, or a number of turns by hand, such as 10")
 	}
-	return b.sensor("The shaft is turned at "+said+".", turned.Stretch{Time: 1, Speed: speed})
+	return b.sensor("The shaft is turned at "+said, turned.Stretch{Time: 1, Speed: speed})
 }
 
 // onGovernor does something to the governor that is joined.

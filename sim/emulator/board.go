@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"sync"
+	"time"
 
 	"govrig/sim/board"
 	"govrig/sim/governor"
@@ -32,6 +33,10 @@ type Options struct {
 	Governor *governor.Governor
 	Jumpers  []board.Jumper
 	Turned   *turned.Sensor
+	// Patience is how long Serve lets the board's time stand still, after a
+	// frame from it, until its host answers; 0 lets it run on, as a real
+	// board's does.
+	Patience time.Duration
 	// Watch, when set, is told every change of an output pin, in the order of
 	// their ticks. It is called from within Read and RunUntil and must not call
 	// the board.

@@ -3,6 +3,7 @@ package emulator
 import (
 	"errors"
 	"os"
+	"time"
 
 	"github.com/creack/pty"
 	"golang.org/x/sys/unix"
@@ -68,6 +69,22 @@ func (p *port) present() (bool, error) {
 		return ignore(err, unix.EINTR)
 	})
 	return !hungUp, err
+}
+
+// await waits until the host has sent something, but no longer than patience,
+// and not at all while there is no host.
+func (p *port) await(patience time.Duration) error {
+	if patience <= 0 {
+		return nil
+	}
+	return p.control(func(fd int) error {
+		fds := []unix.PollFd{{Fd: int32(fd), Events: unix.POLLIN}} // without a host it is ready at once
+		err := error(unix.EINTR)
+		for errors.Is(err, unix.EINTR) { // the runtime's own signals
+			_, err = unix.Poll(fds, int(patience.Milliseconds()))
+		}
+		return err
+	})
 }
 
 // receive gives what the host has sent, without waiting.

@@ -1,6 +1,7 @@
 package emulator
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 )
@@ -42,7 +43,13 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 	in := make([]byte, sliceTicks*256/(10*int64(b.bit)))
 	var out backlog
 	pace := newPace()
+	asked := false // a frame has gone to the host since it was last heard
 	for tick := b.Now() + sliceTicks; ; tick += sliceTicks {
+		if asked {
+			if err := port.await(b.options.Patience); err != nil {
+				return fmt.Errorf("emulator: pseudo-terminal: %w", err)
+			}
+		}
 		n, err := port.receive(in)
 		if err != nil {
 			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
@@ -50,10 +57,13 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 		if _, err = b.Write(in[:n]); err != nil {
 			return err
 		}
+		asked = asked && n == 0
 		if err = b.RunUntil(tick); err != nil {
 			return err
 		}
-		out.add(b.takeUnread())
+		sent := b.takeUnread()
+		asked = asked || bytes.IndexByte(sent, 0) >= 0
+		out.add(sent)
 		n, err = port.send(out)
 		if err != nil {
 			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
