@@ -43,7 +43,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 	in := make([]byte, sliceTicks*256/(10*int64(b.bit)))
 	var out backlog
 	pace := newPace()
-	asked := false // a frame has gone to the host since it was last heard
+	asked := false // a frame has just gone to the host
 	for tick := b.Now() + sliceTicks; ; tick += sliceTicks {
 		if asked {
 			if err := port.await(b.options.Patience); err != nil {
@@ -57,12 +57,11 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 		if _, err = b.Write(in[:n]); err != nil {
 			return err
 		}
-		asked = asked && n == 0
 		if err = b.RunUntil(tick); err != nil {
 			return err
 		}
 		sent := b.takeUnread()
-		asked = asked || bytes.IndexByte(sent, 0) >= 0
+		asked = bytes.IndexByte(sent, 0) >= 0
 		out.add(sent)
 		n, err = port.send(out)
 		if err != nil {
