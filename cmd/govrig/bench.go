@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -39,6 +40,7 @@ type benchOptions struct {
 	live    bool
 	page    *live.Page // where --live was given
 	lines   *lines     // of the person
+	asking  atomic.Bool
 	// plugged, where set, gives a board in lockstep that takes a port's place.
 	plugged func() (board io.ReadWriteCloser, where string)
 	// simulate puts a virtual board with what is on its lines on the bench.
@@ -154,7 +156,7 @@ func (o *benchOptions) bench(ctx context.Context, io streams, name string, m *ma
 
 // dark is bench without the page.
 func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
-	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: progress(io.err), Ask: o.ask(io.err)}
+	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: o.progress(io.err), Ask: o.ask(io.err)}
 	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
 		b.Record = recorder(o.records, name)
@@ -220,14 +222,18 @@ func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
 }
 
 // progress tells of each phase as it begins, on a line of its own; phases of
-// the same name in a row count as one.
-func progress(w io.Writer) func(string, *runlog.Sample) {
+// the same name in a row count as one. It keeps quiet while a question waits
+// for its answer.
+func (o *benchOptions) progress(w io.Writer) func(string, *runlog.Sample) {
 	last := ""
 	return func(phase string, s *runlog.Sample) {
 		if phase == last {
 			return
 		}
 		last = phase
+		if o.asking.Load() {
+			return
+		}
 		line := fmt.Sprintf("%6.1f s  %-9s", float64(s.Ticks)/board.TickHz, phase)
 		if s.State.HeadSpeed != 0 {
 			line += fmt.Sprintf("  head %4.0f rpm", s.State.HeadSpeed*60/6.283185307179586)
@@ -294,7 +300,9 @@ func (o *benchOptions) askHere(w io.Writer) func(context.Context, procedure.Ques
 		}
 		for {
 			fmt.Fprintf(w, "%s%s: ", q.Text, choices(q))
+			o.asking.Store(true)
 			line, err := o.lines.next(ctx)
+			o.asking.Store(false)
 			answer := strings.TrimSpace(line)
 			if answer == "" {
 				answer = q.Default

@@ -167,6 +167,7 @@ type walk struct {
 	state    *commission.State
 	again    bool
 	leaveOut []string
+	told     procedure.Briefing // the last one
 }
 
 // step does one step, or leaves it out with its reason.
@@ -180,6 +181,20 @@ func (w *walk) step(ctx context.Context, i int, s *commissionStep) error {
 		fmt.Fprintln(w.io.err, "  left out: "+why)
 		return errors.Join(err, w.state.Skip(i, why))
 	}
+	for again := true; again; {
+		if err := w.perform(ctx, i, s); err != nil {
+			return err
+		}
+		var err error
+		if again, err = w.onceMore(ctx, i, s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// perform runs the step's procedure, and keeps and tells what it came to.
+func (w *walk) perform(ctx context.Context, i int, s *commissionStep) error {
 	w.o.simulate = s.simulate
 	bench, err := w.o.bench(ctx, w.io, s.name, w.m)
 	if err != nil {
@@ -194,10 +209,41 @@ func (w *walk) step(ctx context.Context, i int, s *commissionStep) error {
 		return noteErr
 	}
 	fmt.Fprintf(w.io.err, "  %s: %s\n", s.name, r.Result.Outcome)
+	for _, missed := range w.state.Steps[i].Missed {
+		fmt.Fprintln(w.io.err, "  missed: "+missed)
+	}
+	for _, next := range r.Next {
+		fmt.Fprintln(w.io.err, "  next: "+next)
+	}
 	if err != nil {
 		return ended(r, err)
 	}
 	return nil
+}
+
+// onceMore asks whether to do a step again that has not passed.
+func (w *walk) onceMore(ctx context.Context, i int, s *commissionStep) (again bool, err error) {
+	if w.o.virtual || w.state.Passed(i) {
+		return false, nil
+	}
+	answer, err := w.o.ask(w.io.err)(ctx, procedure.Question{
+		Key:     s.name + "_again",
+		Text:    s.name + " has not passed. Put right what you can and do it again, go on to the next, or stop?",
+		Answers: []string{"again", "on", "stop"},
+	})
+	switch {
+	case errors.Is(err, procedure.ErrNotAsked):
+		return false, nil
+	case err != nil:
+		return false, err
+	case answer == "stop":
+		return false, errStopped()
+	}
+	return answer == "again", nil
+}
+
+func errStopped() error {
+	return &exitError{code: exitStopped, err: errors.New("stopped; what has passed is kept")}
 }
 
 // reasonToSkip briefs the person and asks whether all is ready.
@@ -208,12 +254,12 @@ func (w *walk) reasonToSkip(ctx context.Context, s *commissionStep) (why string,
 	if s.name == "tune" && !w.wantsTuning() {
 		return "the gain is calm and the load step within its limits", nil
 	}
-	tell(w.io.err, s.brief, w.o.virtual)
+	tell(w.io.err, w.news(s.brief), w.o.virtual)
 	if w.o.virtual || (w.o.safe && !s.wires) {
 		return "", nil
 	}
 	answer, err := w.o.ask(w.io.err)(ctx, procedure.Question{
-		Key: s.name, Text: "Is all of this so, and can no engine run", Answers: []string{"yes", "skip", "stop"},
+		Key: s.name, Text: "Is all of this so, and can no engine run?", Answers: []string{"yes", "skip", "stop"},
 	})
 	switch {
 	case errors.Is(err, procedure.ErrNotAsked):
@@ -223,9 +269,24 @@ func (w *walk) reasonToSkip(ctx context.Context, s *commissionStep) (why string,
 	case answer == "skip":
 		return "skipped by the person", nil
 	case answer == "stop":
-		return "not come to", &exitError{code: exitStopped, err: errors.New("stopped; what has passed is kept")}
+		return "not come to", errStopped()
 	}
 	return "", nil
+}
+
+// news leaves out of a briefing what stood in the one before, so that what is
+// new is seen.
+func (w *walk) news(brief procedure.Briefing) procedure.Briefing {
+	told := w.told
+	w.told = brief
+	for _, list := range []struct{ now, before *[]string }{
+		{&brief.Connect, &told.Connect}, {&brief.Moves, &told.Moves}, {&brief.Hurts, &told.Hurts},
+	} {
+		if slices.Equal(*list.now, *list.before) {
+			*list.now = []string{"as before"}
+		}
+	}
+	return brief
 }
 
 // wantsTuning tells whether sweep or loadstep gave a reason to turn the gain.

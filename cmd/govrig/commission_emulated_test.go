@@ -16,7 +16,8 @@ import (
 )
 
 // person is somebody with the emulated board: reads what is printed, joins the
-// wires that the step asks for, and answers.
+// wires that the step asks for, puts them right where they were wrong, and
+// answers.
 type person struct {
 	bench *emulatedBench
 
@@ -51,6 +52,9 @@ func (p *person) Read(answer []byte) (int, error) {
 	switch q := p.question; {
 	case strings.HasPrefix(q, "Is all of this so"):
 		p.join()
+	case strings.HasPrefix(q, "selftest has not passed"):
+		word = "again"
+		p.read.WriteString(p.bench.do("jumpers"))
 	case strings.HasPrefix(q, "How do you turn the shaft?"):
 		word = "1500"
 		p.read.WriteString(p.bench.do("turn 1500 rpm"))
@@ -62,9 +66,9 @@ func (p *person) Read(answer []byte) (int, error) {
 	return copy(answer, word+"\n"), nil
 }
 
-// join joins what the step wants.
+// join joins what the step wants; the jumpers swapped at first.
 func (p *person) join() {
-	word := map[string]string{"selftest": "jumpers", "pickup": "sensor"}[p.step]
+	word := map[string]string{"selftest": "jumpers D9-D8 D10-D7", "pickup": "sensor"}[p.step]
 	if word == "" && !p.governor {
 		word = "governor"
 	}
@@ -110,5 +114,11 @@ func TestCommissionRewiresTheEmulatedBoard(t *testing.T) {
 		require.True(t, state.Passed(at), "%+v\n%s", state.Steps[at], p.read.String())
 		require.True(t, state.Steps[at].Virtual)
 	}
-	require.Len(t, p.asked, 4, "%q", p.asked)
+	require.Len(t, p.asked, 5, "%q", p.asked)
+	read := p.read.String()
+	require.Contains(t, read, "The two jumpers are swapped")
+	require.Contains(t, read, "missed: pickup_pulses_missing is 100 %, must be ≤ 0")
+	require.Contains(t, read, "next: Put the wires right (D9 to D7, D10 to D8) and run the self test again.")
+	require.Contains(t, read, "next: Take both jumpers out.", "before anything else is joined")
+	require.Less(t, strings.Index(read, "Take both jumpers out"), strings.Index(read, "2 of 10"))
 }

@@ -133,11 +133,11 @@ func (s *State) Done(i int, result measure.Result, found, next []string, record 
 }
 
 func missed(m measure.Measure) string {
-	unit := m.Unit
-	if unit == "1" {
+	unit := " " + m.Unit
+	if m.Unit == "1" {
 		unit = ""
 	}
-	return fmt.Sprintf("%s is %.4g %s, must be %s", m.Name, *m.Value, unit, m.Limit)
+	return fmt.Sprintf("%s is %.4g%s, must be %s", m.Name, *m.Value, unit, m.Limit)
 }
 
 // save writes the state, whole or not at all.

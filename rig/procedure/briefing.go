@@ -3,6 +3,7 @@ package procedure
 // What several briefings say.
 var (
 	linesGoverned = []string{
+		"jumpers and sensor off the board first, then:",
 		"pickup line to the governor's pickup input, stick line to its throttle input,",
 		"select line to its speed input where it has one, throttle line to its servo output,",
 		"grounds together first; a 3.3 V governor gets the 5 V lines through a divider only;",
