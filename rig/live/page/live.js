@@ -93,7 +93,8 @@
     show("throttle", percent !== null ? number(percent, 0) : p.throttle ? number(p.throttle, 0) : "–");
     show("throttle-unit", percent !== null || !p.throttle ? "%" : "µs");
     $("bar").style.width = Math.max(0, Math.min(100, percent || 0)) + "%";
-    show("pulse", p.throttle ? number(p.throttle, 0) + " µs" : "no pulse yet");
+    $("bar").parentNode.hidden = percent === null && p.throttle > 0;
+    show("pulse", !p.throttle ? "no pulse yet" : percent !== null ? number(p.throttle, 0) + " µs" : "pulse");
     show("load", number(p.load, 1));
     show("time", number(p.t, 1));
     show("since", number(p.t - (state ? state.phase_from_s : 0), 1));
@@ -125,7 +126,7 @@
     let low = Math.min(...newest.map((p) => p.low)), high = Math.max(...newest.map((p) => p.high));
     const set = seen[seen.length - 1].set;
     if (set && Math.abs(set - high) < 0.4 * Math.max(high, 1)) { low = Math.min(low, set); high = Math.max(high, set); }
-    const room = 0.08 * Math.max(high - low, 0.02 * high, 1);
+    const room = 0.08 * Math.max(high - low, 0.02 * high, 50);
     const speed = { top: 18, bottom: h * 0.64, low: low - room, high: high + room };
     const throttle = { top: h * 0.64 + 26, bottom: h - 20, low: -5, high: 105 };
     const known = share(1000) !== null;
