@@ -13,10 +13,10 @@ import (
 	"govrig/sim/machine"
 )
 
-// Load reads a record as the run that it was, for a report: its result as it
-// was stored and its trace from the samples, on true time where the board's
-// clock error is known. Where the run was cut off there is no result. The
-// machine is nil where the run had none.
+// Load reads a record as the run that it was, to be drawn as text: its result as
+// it was stored, and of its trace the moments, the head speed and the phases, on
+// true time where the board's clock error is known. Where the run was cut off
+// there is no result. The machine is nil where the run had none.
 func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 	r, m, err := Outline(rec)
 	if err != nil {
@@ -46,21 +46,17 @@ func Outline(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 	return r, m, nil
 }
 
-// trace reads samples and pulses.
+// trace reads the samples.
 func trace(rec *runlog.Record) (t procedure.Trace, err error) {
 	if t.Phases, err = rec.Phases(); err != nil {
 		return t, err
 	}
-	t = room(t.Phases, samples(rec))
-	fast := Fast(rec)
-	hz := float64(rec.Info.TickHz)
+	n := samples(rec) // so that a long trace does not take twice its size while it grows
+	t.Time, t.Head, t.Phase = make([]float64, 0, n), make([]float64, 0, n), make([]int, 0, n)
+	fast, hz := Fast(rec), float64(rec.Info.TickHz)
 	err = rec.Samples(func(s *runlog.Sample) bool {
 		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
-		t.Speed = append(t.Speed, s.State.EngineSpeed*rpm*(1+fast))
-		t.Played = append(t.Played, s.Played*rpm*(1+fast))
 		t.Head = append(t.Head, s.State.HeadSpeed*rpm*(1+fast))
-		t.Throttle = append(t.Throttle, s.Throttle*1e6)
-		t.Collective = append(t.Collective, s.Collective*degrees)
 		t.Phase = append(t.Phase, s.Phase)
 		return true
 	})
@@ -70,14 +66,7 @@ func trace(rec *runlog.Record) (t procedure.Trace, err error) {
 	if err := name(&t); err != nil {
 		return t, fmt.Errorf("replay: %s: %w", rec.Dir, err)
 	}
-	return t, Lines(rec, Watch{Pulse: func(p Pulse) {
-		at := float64(p.Start) / hz / (1 + fast)
-		if p.Line == Pickup {
-			t.Sent = append(t.Sent, at)
-		} else {
-			t.Pulses = append(t.Pulses, procedure.Pulse{Start: at, Width: float64(p.Width) / hz / (1 + fast)})
-		}
-	}})
+	return t, nil
 }
 
 // mostPhases is more than any run has.
@@ -96,23 +85,7 @@ func name(t *procedure.Trace) error {
 	return nil
 }
 
-const (
-	rpm     = 60 / (2 * math.Pi) // from rad/s
-	degrees = 180 / math.Pi      // from rad
-)
-
-// room makes a trace with room for n samples, so that a long one does not take
-// twice its size while it grows.
-func room(phases []string, n int) procedure.Trace {
-	columns := make([][]float64, 6)
-	for i := range columns {
-		columns[i] = make([]float64, 0, n)
-	}
-	return procedure.Trace{
-		Time: columns[0], Speed: columns[1], Played: columns[2], Head: columns[3], Throttle: columns[4], Collective: columns[5],
-		Phase: make([]int, 0, n), Phases: phases,
-	}
-}
+const rpm = 60 / (2 * math.Pi) // from rad/s
 
 // samples is how many samples the record has; a guess from above where the run
 // was cut off.

@@ -13,6 +13,9 @@ import (
 // Text writes the document for a person without a browser: the verdict, and
 // then each run as Recorded does.
 func (d *Document) Text(w io.Writer) error {
+	if err := d.honest(); err != nil {
+		return err
+	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n\n%s\n", d.Provenance(), strings.ToUpper(d.Verdict))
 	for _, reason := range d.Reasons {
@@ -51,6 +54,9 @@ type reportedRun struct {
 
 // JSON writes the document for a program.
 func (d *Document) JSON(w io.Writer) error {
+	if err := d.honest(); err != nil {
+		return err
+	}
 	doc := struct {
 		Schema  string        `json:"schema"`
 		Machine string        `json:"machine"`

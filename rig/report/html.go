@@ -144,12 +144,12 @@ func (s *section) Plain() bool { return len(s.Pictures)+len(s.Faults) == 0 }
 const crowd = 6
 
 func (d *Document) page() (*page, error) {
+	if err := d.honest(); err != nil {
+		return nil, err
+	}
 	p := &page{
 		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: reasons(d.Reasons),
 		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Terse: d.Verdict == "no-go" && len(d.runs) > crowd, Line: d.line(), Provenance: d.Provenance(),
-	}
-	if p.Virtual && p.Verdict == "go" {
-		return nil, fmt.Errorf("report: a virtual run cannot be a go")
 	}
 	for _, r := range d.runs {
 		p.Mixed = p.Mixed || r.rec.Info.Virtual != d.Virtual

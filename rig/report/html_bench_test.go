@@ -3,7 +3,6 @@ package report
 import (
 	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"runtime"
 	"sync/atomic"
@@ -62,15 +61,43 @@ func (frames) Read(p []byte) (int, error) {
 	return 30, nil
 }
 
-// BenchmarkHour makes the page of an hour's record. heap_peak_MB is the most
-// that was on the heap at any time.
+// BenchmarkHour makes the page, and the text, of an hour's record, of each kind
+// that is drawn in another way: a stretch of it, all of it, and the curves of a
+// sweep and a tuning. heap_peak_MB is the most that was on the heap at any time.
 func BenchmarkHour(b *testing.B) {
 	rec := hour(b)
-	info, err := os.Stat(filepath.Join(rec.Dir, "samples.csv"))
-	require.NoError(b, err)
-	b.SetBytes(info.Size())
-	var peak atomic.Uint64
+	line := []float64{0.25, 1, 8}
+	rec.End.Loops = []runlog.Loop{{Name: "light", Setting: "hover", Frequency: line, Gain: []float64{9, 0, -20}, Phase: []float64{-100, -110, -190}, Crossover: 1}}
+	rec.End.Gains = []runlog.GainPosition{{Position: 0, Gain: 220, Phase: 70}, {Position: 1, Gain: 440, Phase: 60}}
+	html := func(d *Document) error { return d.HTML(io.Discard) }
+	for _, kind := range []struct {
+		name, procedure string
+		make            func(*Document) error
+	}{
+		{"hold", "hold", html}, {"faults", "faults", html}, {"sweep", "sweep", html}, {"tune", "tune", html},
+		{"text", "hold", func(d *Document) error { return d.Text(io.Discard) }},
+	} {
+		b.Run(kind.name, func(b *testing.B) {
+			rec.Info.Procedure = kind.procedure
+			peak := watchHeap()
+			b.ReportAllocs()
+			for b.Loop() {
+				d, err := NewDocument([]*runlog.Record{rec})
+				require.NoError(b, err)
+				d.Verdict = "not proven"
+				require.NoError(b, kind.make(d))
+			}
+			b.ReportMetric(peak(), "heap_peak_MB")
+		})
+	}
+}
+
+// watchHeap watches the heap until its function is called, which gives the most
+// that was on it, MB.
+func watchHeap() (peak func() float64) {
+	var most atomic.Uint64
 	stop, done := make(chan struct{}), make(chan struct{})
+	runtime.GC()
 	go func() {
 		defer close(done)
 		var m runtime.MemStats
@@ -80,20 +107,14 @@ func BenchmarkHour(b *testing.B) {
 				return
 			default:
 				runtime.ReadMemStats(&m)
-				peak.Store(max(peak.Load(), m.HeapAlloc))
+				most.Store(max(most.Load(), m.HeapAlloc))
 				runtime.Gosched()
 			}
 		}
 	}()
-	runtime.GC()
-	b.ReportAllocs()
-	for b.Loop() {
-		d, err := NewDocument([]*runlog.Record{rec})
-		require.NoError(b, err)
-		d.Verdict = "not proven"
-		require.NoError(b, d.HTML(io.Discard))
+	return func() float64 {
+		close(stop)
+		<-done
+		return float64(most.Load()) / 1e6
 	}
-	close(stop)
-	<-done
-	b.ReportMetric(float64(peak.Load())/1e6, "heap_peak_MB")
 }

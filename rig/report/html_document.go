@@ -67,6 +67,14 @@ func NewDocument(records []*runlog.Record) (*Document, error) {
 	return d, nil
 }
 
+// honest refuses a go that no hardware stands behind.
+func (d *Document) honest() error {
+	if d.Virtual && d.Verdict == "go" {
+		return errors.New("report: a virtual run cannot be a go")
+	}
+	return nil
+}
+
 func (d *Document) add(r *reported) error {
 	d.Virtual = d.Virtual && r.rec.Info.Virtual
 	d.runs = append(d.runs, r)

@@ -248,6 +248,8 @@ func TestVirtualPageIsNeverGo(t *testing.T) {
 	require.Equal(t, 2, strings.Count(page, `<p class="mark">VIRTUAL</p>`))
 	d.Verdict = "go"
 	require.Error(t, d.HTML(io.Discard))
+	require.Error(t, d.Text(io.Discard))
+	require.Error(t, d.JSON(io.Discard))
 }
 
 // A name that means something to a browser is shown as it is.
