@@ -15,6 +15,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
+	"govrig/rig/report"
 )
 
 // Schema is the version of the file that a State is kept in.
@@ -125,19 +126,11 @@ func (s *State) Done(i int, result measure.Result, found, next []string, record 
 	}
 	for _, m := range result.Measures {
 		if m.Outcome == measure.Fail {
-			step.Missed = append(step.Missed, missed(m))
+			step.Missed = append(step.Missed, report.Missed(m))
 		}
 	}
 	s.Steps[i] = step
 	return s.save()
-}
-
-func missed(m measure.Measure) string {
-	unit := " " + m.Unit
-	if m.Unit == "1" {
-		unit = ""
-	}
-	return fmt.Sprintf("%s is %.4g%s, must be %s", m.Name, *m.Value, unit, m.Limit)
 }
 
 // save writes the state, whole or not at all.

@@ -10,6 +10,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
+	"govrig/rig/report"
 	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
@@ -120,7 +121,7 @@ func (s *Step) add(r *runlog.Record) error {
 	}
 	for _, m := range result.Measures {
 		if m.Outcome == measure.Fail {
-			s.Missed = append(s.Missed, missed(m))
+			s.Missed = append(s.Missed, report.Missed(m))
 		}
 	}
 	s.Record = r.Dir

@@ -7,6 +7,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/measure/train"
 	"govrig/rig/runlog"
+	"govrig/rig/tick"
 )
 
 // Trace is a run as columns, one value a telemetry frame. Times are s from the
@@ -75,13 +76,13 @@ func (t *Trace) calibrate(session *rig.Session) {
 }
 
 // boardFast is the share by which the board's clock is fast, or 0 where that is
-// not known better than it is large.
+// not known well enough.
 func boardFast(session *rig.Session) float64 {
 	fast, uncertainty, ok := session.ClockError.Estimate()
-	if !ok || fast*fast <= uncertainty*uncertainty {
+	if !ok {
 		return 0
 	}
-	return fast
+	return tick.Believed(fast, uncertainty)
 }
 
 // phase gives the samples from..to of the named phase; of several of the same

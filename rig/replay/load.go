@@ -10,6 +10,7 @@ import (
 
 	"govrig/rig/procedure"
 	"govrig/rig/runlog"
+	"govrig/rig/tick"
 	"govrig/sim/machine"
 )
 
@@ -102,14 +103,10 @@ func samples(rec *runlog.Record) int {
 }
 
 // Fast is the share by which the board's clock was fast, or 0 where that is not
-// known better than it is large.
+// known well enough.
 func Fast(rec *runlog.Record) float64 {
 	if rec.End == nil || rec.End.Clock == nil {
 		return 0
 	}
-	c := rec.End.Clock
-	if c.Fast*c.Fast <= c.Uncertainty*c.Uncertainty {
-		return 0
-	}
-	return c.Fast
+	return tick.Believed(rec.End.Clock.Fast, rec.End.Clock.Uncertainty)
 }

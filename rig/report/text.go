@@ -125,6 +125,16 @@ func bounds(l *measure.Limit) string {
 	return "at most " + number(*l.Max)
 }
 
+// Missed says of a measure that missed its limit by what, in a few words.
+func Missed(m measure.Measure) string {
+	unit := " " + m.Unit
+	if m.Unit == "1" {
+		unit = ""
+	}
+	limit := strings.NewReplacer("at most", "≤", "at least", "≥").Replace(bounds(m.Limit))
+	return m.Name + " is " + number(*m.Value) + unit + ", must be " + limit
+}
+
 // number writes a value with about four significant digits, a plain minus,
 // and no exponent.
 func number(v float64) string {

@@ -54,3 +54,10 @@ func TestClockErrorIsFound(t *testing.T) {
 	require.Less(t, uncertainty, 0.001)
 	require.InDelta(t, 0.0043, fast, uncertainty)
 }
+
+func TestBelieved(t *testing.T) {
+	require.Equal(t, 0.005, Believed(0.005, 0.001))
+	require.Equal(t, -0.011, Believed(-0.011, 0.001))
+	require.Zero(t, Believed(0.001, 0.005), "not known better than it is large")
+	require.Zero(t, Believed(-0.35, 0.02), "no clock is that far off: the computer stood still")
+}
