@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+
+	"govrig/protocol"
+	"govrig/protocol/frame"
 )
 
 // sliceTicks is how much board time passes between two looks at the port.
@@ -43,7 +46,8 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 	in := make([]byte, sliceTicks*256/(10*int64(b.bit)))
 	var out backlog
 	pace := newPace()
-	asked := false // a frame has just gone to the host
+	var host listener
+	asked := false // a frame has just gone to the host, which will answer it
 	for tick := b.Now() + sliceTicks; ; tick += sliceTicks {
 		if asked {
 			if err := port.await(b.options.Patience); err != nil {
@@ -54,6 +58,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 		if err != nil {
 			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
 		}
+		host.hear(in[:n])
 		if _, err = b.Write(in[:n]); err != nil {
 			return err
 		}
@@ -61,7 +66,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 			return err
 		}
 		sent := b.takeUnread()
-		asked = bytes.IndexByte(sent, 0) >= 0
+		asked = host.drives && bytes.IndexByte(sent, 0) >= 0
 		out.add(sent)
 		n, err = port.send(out)
 		if err != nil {
@@ -70,6 +75,20 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 		out.drop(n)
 		if pace.until(ctx, tick) != nil {
 			return nil
+		}
+	}
+}
+
+// listener hears whether the host is in a loop, in which it answers every frame.
+type listener struct {
+	decoder frame.Decoder
+	drives  bool // its newest message is a Drive
+}
+
+func (l *listener) hear(sent []byte) {
+	for _, c := range sent {
+		if message, ok := l.decoder.Next(c); ok {
+			l.drives = message[0] == protocol.DriveID
 		}
 	}
 }
