@@ -212,6 +212,11 @@ func (w *walk) perform(ctx context.Context, i int, s *commissionStep) error {
 	for _, missed := range w.state.Steps[i].Missed {
 		fmt.Fprintln(w.io.err, "  missed: "+missed)
 	}
+	if r.Result.Outcome == measure.Error {
+		for _, warning := range r.Result.Warnings {
+			fmt.Fprintln(w.io.err, "  note: "+warning)
+		}
+	}
 	for _, next := range r.Next {
 		fmt.Fprintln(w.io.err, "  next: "+next)
 	}

@@ -51,7 +51,7 @@ which a real one does not. Linux only; needs the packages that .ci/test installs
 		},
 	}
 	c.Flags().StringVar(&notes, "firmware-notes", "firmware-notes", "the project's folder of that name")
-	c.Flags().DurationVar(&patience, "patience", 100*time.Millisecond, "how long the board waits at most for each answer; 0 is not at all")
+	c.Flags().DurationVar(&patience, "patience", 400*time.Millisecond, "how long the board waits at most for each answer; 0 is not at all")
 	return c
 }
 
