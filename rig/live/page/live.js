@@ -122,12 +122,13 @@
     c.font = '11px "Liberation Sans", Arial, Helvetica, sans-serif';
     const end = points[points.length - 1].t, from = Math.max(points[0].t, end - span), seen = points.filter((p) => p.t >= from);
     const left = 46, right = w - 8, first = Math.max(points[0].t, end - span), x = (t) => left + (right - left) * (t - first) / span;
-    const newest = seen.filter((p) => p.t >= end - 10); // they set the scale
+    const newest = seen.filter((p) => p.t >= Math.max(end - 10, (state ? state.phase_from_s : 0) - 2)); // they set the scale
     let low = Math.min(...newest.map((p) => p.low)), high = Math.max(...newest.map((p) => p.high));
     const set = seen[seen.length - 1].set;
     if (set && Math.abs(set - high) < 0.4 * Math.max(high, 1)) { low = Math.min(low, set); high = Math.max(high, set); }
     const room = 0.08 * Math.max(high - low, 0.02 * high, 50);
-    const speed = { top: 18, bottom: h * 0.64, low: low - room, high: high + room };
+    const least = low < 0 ? low - room : Math.max(low - room, -0.04 * (high + room)); // nothing turns backwards
+    const speed = { top: 18, bottom: h * 0.64, low: least, high: high + room };
     const throttle = { top: h * 0.64 + 26, bottom: h - 20, low: -5, high: 105 };
     const known = share(1000) !== null;
     if (!known) {
