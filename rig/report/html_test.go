@@ -369,3 +369,19 @@ func TestNoHyphensForMinus(t *testing.T) {
 	text = strings.ReplaceAll(text, "ISO 8528-5", "")
 	require.NotRegexp(t, `[ (]-\d`, text)
 }
+
+// A gain that could be raised without end has no place in its chart, the others
+// have.
+func TestEndlessGainMarginIsNotDrawn(t *testing.T) {
+	records, err := evening()
+	require.NoError(t, err)
+	r, err := read(records["tune"])
+	require.NoError(t, err)
+	require.Len(t, r.gains, 2)
+	r.gains[0].Margin = nil
+	require.Len(t, r.gainPanel(r.gains, "", "recommended_gain_margin", margin).Marks, 1)
+	require.Len(t, r.gainPanel(r.gains, "", "recommended_dip", func(p runlog.GainPosition) float64 { return p.Dip }).Marks, 2)
+	pictures, err := r.gainCharts()
+	require.NoError(t, err)
+	require.Len(t, pictures, 3)
+}
