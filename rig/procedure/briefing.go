@@ -4,9 +4,9 @@ package procedure
 var (
 	linesGoverned = []string{
 		"jumpers and sensor off the board first, then:",
-		"pickup line to the governor's pickup input, stick line to its throttle input,",
-		"select line to its speed input where it has one, throttle line to its servo output,",
-		"grounds together first; a 3.3 V governor gets the 5 V lines through a divider only;",
+		"pickup line (D9) to the governor's pickup input, stick line (D10) to its throttle input,",
+		"select line (D11) to its speed input where it has one, throttle line (D8) to its servo output,",
+		"grounds (GND) together first; a 3.3 V governor gets the 5 V lines through a divider only;",
 		"the governor has its own supply, and nothing feeds back into the USB port",
 	}
 	movesServo = []string{"the throttle servo, over its whole way; take the linkage off or leave it free"}
