@@ -130,6 +130,7 @@ func commissionMachine(ctx context.Context, io streams, path string, o *benchOpt
 		return err
 	}
 	defer unwatched()
+	fmt.Fprintf(io.err, "%s: %d steps. Ctrl-C stops at any time: what has passed is kept, and commission goes on from there.\n", m.Name, len(steps))
 	w := walk{io: io, m: m, o: o, state: state, again: again, leaveOut: leaveOut}
 	for i := range steps {
 		if err = w.step(ctx, i, &steps[i]); err != nil {

@@ -61,6 +61,12 @@ func (n *newcomer) read() (question string, err error) {
 
 // join puts the wires as the page says: what it names, to where it names.
 func (n *newcomer) join() {
+	if strings.Contains(n.unread, "connect    as before") {
+		require.NotNil(n.t, n.governor)
+		n.switchOn()
+		n.wires = board.Options{Governor: n.governor}
+		return
+	}
 	o := board.Options{}
 	n.joined = nil
 	from := map[string]governor.Line{"D9": governor.Pickup, "D10": governor.Stick, "D11": governor.Select}

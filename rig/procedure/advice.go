@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"math"
+	"strings"
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
@@ -43,7 +44,7 @@ func (s *Sweep) advise(t *test) error {
 	if err != nil || len(points) == 0 {
 		return err
 	}
-	s.Advice, err = loop.Advise(points, loop.Wish{Target: adviceTarget, Band: adviceBand})
+	s.Advice, err = loop.Advise(points, loop.Wish{Target: adviceTarget, Band: adviceBand, Unit: "rpm of the engine"})
 	if err != nil {
 		return err
 	}
@@ -64,7 +65,7 @@ func (s *Sweep) advicePoints(t *test) (points []loop.Point, err error) {
 		}
 		load := func(w float64) complex128 { return p.linear.LoadResponse(complex(0, w)) * complex(rpm, 0) }
 		points = append(points, loop.Point{
-			Name:  p.Name,
+			Name:  p.words(),
 			Loop:  func(w float64) complex128 { return p.Fit.At(w) * p.Plant(w) },
 			Slope: p.linear.ThrottleSlope,
 			Load:  loop.Step{Plant: load, Size: size, Half: tolerance / 200 * p.declared(t.bench), Horizon: adviceHorizon},
@@ -74,6 +75,15 @@ func (s *Sweep) advicePoints(t *test) (points []loop.Point, err error) {
 		})
 	}
 	return points, nil
+}
+
+// words names the point for a person.
+func (p *SweepPoint) words() string {
+	setting, load, several := strings.Cut(p.Name, p.Setting.Name+"_")
+	if !several {
+		load = setting
+	}
+	return p.Setting.Name + " with a " + load + " load"
 }
 
 // declared is the wanted engine speed, rpm.

@@ -65,7 +65,8 @@ type faulting struct {
 	g     *governed
 	spool float64 // time that the first spool-up took, s
 	shut  bool    // the last fault left the governor with its throttle shut, or lost
-	bad   int     // faults that were not safe
+	done  int     // faults
+	bad   int     // of them that were not safe
 }
 
 // all does every fault, and tells what to do about those that were not safe.

@@ -3,6 +3,7 @@ package procedure
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"govrig/rig/measure"
@@ -74,6 +75,7 @@ func (f *faulting) tell(x fault, c consequence) {
 	case !x.shuts:
 		became += "; the engine would be at idle"
 	}
+	f.done++
 	verdict := "Safe"
 	if !x.safe(c) {
 		verdict = "NOT SAFE"
@@ -95,8 +97,14 @@ func (f *faulting) abandoned(faults []fault, from int) {
 	f.t.found("The rest is left out: %s.", why)
 }
 
-// conclude says what to do next.
+// conclude puts all of it in one sentence before the rest, and says what to do
+// next.
 func (f *faulting) conclude() {
+	all := fmt.Sprintf("All %d faults that were tried are safe.", f.done)
+	if f.bad > 0 {
+		all = fmt.Sprintf("%d of %d faults that were tried are NOT SAFE.", f.bad, f.done)
+	}
+	f.t.run.Found = slices.Insert(f.t.run.Found, 0, all)
 	if f.bad == 0 {
 		return
 	}

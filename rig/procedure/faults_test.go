@@ -21,7 +21,8 @@ func TestFaultsPassTheStandIn(t *testing.T) {
 		r, err := Faults(context.Background(), attended(t, m), FaultsOptions{Speed: m.Speeds[len(m.Speeds)-1].Name})
 		require.NoError(t, err)
 		require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %+v", file, r.Result)
-		require.Len(t, r.Found, 12)
+		require.Len(t, r.Found, 13)
+		require.Equal(t, "All 12 faults that were tried are safe.", r.Found[0])
 		require.NotContains(t, words(r), "NOT SAFE")
 		// The stand-in closes the throttle when no pulse has come for its own
 		// loss time; its next frame shows it, and the board's next telemetry.
@@ -46,7 +47,8 @@ func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
 				require.Equal(t, lost, x.Outcome == measure.Fail, "%s, %s", file, x.Name)
 			}
 		}
-		require.Equal(t, 4, strings.Count(words(r), "NOT SAFE"), file)
+		require.Equal(t, 4, strings.Count(words(r), "NOT SAFE: "), file)
+		require.Equal(t, "4 of 12 faults that were tried are NOT SAFE.", r.Found[0])
 		require.Contains(t, words(r), "the throttle stays open")
 		require.Contains(t, words(r), "Start no engine with this governor")
 	}

@@ -217,11 +217,18 @@ func TestMissingAndStrayPulsesAreRiddenOver(t *testing.T) {
 			}
 			return p
 		},
+		"stray, half-way": func(n int, p int64) int64 {
+			if n%37 < 2 {
+				return p / 2
+			}
+			return p
+		},
 	} {
 		b := newBench(t, params())
 		n := 0
 		period := int64(rate / 250) // 15 000 rpm
 		b.start(func(int64) int64 { n++; return disturb(n, period) })
+		b.run(0.02)
 		for range 200 {
 			b.run(0.014)
 			if n > 20 {
@@ -298,6 +305,31 @@ func TestBothEdges(t *testing.T) {
 		b.stick = 1.5e-3
 		b.run(0.1)
 		require.InDelta(t, want*perRPM, b.g.set, 0.01*want*perRPM)
+	}
+}
+
+// Every pulse doubled for a while looks like twice the speed, and is believed;
+// so is the way back.
+func TestDoubledPulsesAndBack(t *testing.T) {
+	b := newBench(t, params())
+	b.stick = 1.5e-3
+	for _, rpm := range []float64{12_000, 24_000, 12_000} {
+		b.start(constant(rpm))
+		b.run(1)
+		require.False(t, b.g.failed)
+		require.InEpsilon(t, rpm, b.g.meter.value*rate*60, 1e-3)
+	}
+}
+
+// A jump of any size upward is believed, whatever it is a multiple of.
+func TestAnyRealSpeedUpIsBelieved(t *testing.T) {
+	for _, factor := range []float64{1.4, 1.7, 1.96, 2, 2.05, 2.4, 2.9, 3.3, 4} {
+		b := newBench(t, params())
+		b.start(constant(5_000))
+		b.run(1)
+		b.pickup = constant(5_000 * factor)
+		b.run(0.3)
+		require.InEpsilon(t, 5_000*factor, b.g.meter.value*rate*60, 1e-3, factor)
 	}
 }
 

@@ -20,10 +20,11 @@ func (p *pulse) edge(tick int64, high bool) {
 const rejected = 3
 
 // meter measures speed from pickup edges. An interval much shorter than the
-// last is a stray pulse and is left out; one near twice or three times as long
-// holds missing pulses and is divided. Short ones that go on are believed. Long
-// ones that go on are a failing pickup: no engine is half as fast from one pulse
-// to the next, and to believe it would be to open the throttle.
+// last ends at a stray pulse, which is left out; one near twice or three times as
+// long holds missing pulses and is divided. Short ones that go on are believed.
+// Long ones that go on are a failing pickup, unless they lead back to what was
+// believed before: no engine is half as fast from one pulse to the next, and to
+// believe it would be to open the throttle.
 type meter struct {
 	loss     int64 // ticks without a pulse that count as a failed pickup
 	gullible bool  // believes long intervals, too
@@ -31,7 +32,9 @@ type meter struct {
 	began    int64 // edge at which the present measurement began
 	pulses   int64 // pulses since began
 	interval int64 // last good interval; 0 while none is known
-	strange  int   // strange intervals in a row
+	before   int64 // what it was before short ones were believed
+	left     bool  // a stray pulse has been left out since last
+	strange  int   // strange intervals with no clean one between
 	value    float64
 	running  bool
 	failing  bool // pulses go missing all the time
@@ -45,28 +48,35 @@ func (m *meter) edge(tick int64) {
 	}
 	n := int64(1)
 	if m.interval > 0 {
-		n = (interval + m.interval/2) / m.interval
+		n = pulsesIn(interval, m.interval)
 	}
-	if n != 1 {
+	switch {
+	case n != 1:
 		m.strange++
-		if m.strange > rejected && n > 1 && !m.gullible {
-			m.failing = true
-			return
-		}
-		if m.strange > rejected {
-			m.begin(tick, m.value)
-			return
-		}
-		if n == 0 {
-			return
-		}
-	} else {
+	case !m.left:
 		m.strange = 0
 	}
-	m.interval = interval / n
-	m.pulses += n
-	m.last = tick
+	m.left = n == 0
+	switch {
+	case m.strange > rejected && n > 1 && !m.gullible && (m.before == 0 || pulsesIn(interval, m.before) != 1):
+		m.failing = true
+	case m.strange > rejected && n != 1:
+		before := m.before
+		if n == 0 {
+			before = m.interval
+		}
+		m.begin(tick, m.value)
+		m.before = before
+	case n > 0:
+		m.interval = interval / n
+		m.pulses += n
+		m.last = tick
+	}
 }
+
+// pulsesIn is how many pulses an interval holds where the last good one is
+// given; 0 is a stray pulse, half-way or sooner.
+func pulsesIn(interval, good int64) int64 { return (10*interval + 4*good) / (10 * good) }
 
 // begin measures anew from an edge on, with the value that holds until then.
 func (m *meter) begin(tick int64, value float64) {

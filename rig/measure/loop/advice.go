@@ -24,6 +24,8 @@ type Point struct {
 type Wish struct {
 	Target Target
 	Band   Band
+	// Unit is that of the predicted answers, for the reasons.
+	Unit string
 	// MostDip and MostRecovery are limits on the answer to the load step, in
 	// the unit of the prediction and in s. Zero when there is none.
 	MostDip, MostRecovery float64
@@ -176,11 +178,11 @@ func (a *Advice) judgePoint(p PointAdvice, w Wish) {
 	}
 	dip := math.Abs(p.After.Deviation)
 	if p.Before != nil {
-		a.Reasons = append(a.Reasons, fmt.Sprintf("%s: the load step is predicted to reach %.3g instead of %.3g",
-			p.Name, p.After.Deviation, p.Before.Deviation))
+		a.Reasons = append(a.Reasons, fmt.Sprintf("%s: a load step would then take the speed off by %.3g %s instead of %.3g",
+			p.Name, p.After.Deviation, w.Unit, p.Before.Deviation))
 	}
 	if w.MostDip > 0 && dip > w.MostDip {
-		a.unfit(fmt.Sprintf("%s: a dip of %.3g is more than %.3g", p.Name, dip, w.MostDip))
+		a.unfit(fmt.Sprintf("%s: a dip of %.3g %s is more than %.3g", p.Name, dip, w.Unit, w.MostDip))
 	}
 	if w.MostRecovery > 0 && !(p.After.Recovery.OK() && p.After.Recovery.Value <= w.MostRecovery) {
 		a.unfit(fmt.Sprintf("%s: recovery takes longer than %.3g s", p.Name, w.MostRecovery))
