@@ -40,7 +40,7 @@ func TestCurvePassesItsValuesAndNeverOvershoots(t *testing.T) {
 }
 
 func TestFindInvertsTheCurve(t *testing.T) {
-	c := newCurve(RoundBarrel(65))
+	c := newCurve(roundBarrel(65))
 	rapid.Check(t, func(t *rapid.T) {
 		y := rapid.Float64Range(0, 1).Draw(t, "y")
 		x, ok := c.find(y)

@@ -6,6 +6,7 @@ import (
 	"govrig/sim/air"
 	"govrig/sim/drive"
 	"govrig/sim/engine"
+	"govrig/sim/linkage"
 	"govrig/sim/rotor"
 	"govrig/sim/servo"
 )
@@ -40,6 +41,19 @@ func Trainer() Params {
 			InducedFactor: 1.2, TipLoss: 0.97, TailShare: 0.12,
 			Inertia: rotor.RodInertia(2, 0.160, 0.69) + 0.003, InflowMass: 1,
 		},
-		Throttle: RoundBarrel(65),
+		Throttle: roundBarrel(65),
 	}
+}
+
+// roundBarrel is a Throttle table of n values, two or more, for a barrel
+// carburettor whose bore and barrel hole are round and equal and slide apart
+// in proportion to the servo's travel: shut at PulseLow, fully open at
+// PulseHigh.
+func roundBarrel(n int) []float64 {
+	table := make([]float64, n)
+	for i := range table {
+		apart := 2 * (1 - float64(i)/float64(n-1))
+		table[i] = min(1, linkage.Lens(1, 1, apart)/math.Pi)
+	}
+	return table
 }
