@@ -62,6 +62,30 @@ type Script struct {
 	Phases []Phase
 
 	step float64 // length of a step, s; set by the loop
+	// swayed are the sways worked out last. Every step is looked at several
+	// times: when it is ahead, and when it has come.
+	swayed [128]swayed
+}
+
+// swayed is what sway gives for a step of a phase.
+type swayed struct {
+	phase        int // counted from 1; 0 is none yet
+	n            int64
+	speed, angle float64
+}
+
+// sway is that of a phase at its n-th step.
+func (s *Script) sway(phase int, n int64) (speed, angle float64) {
+	p := &s.Phases[phase]
+	if len(p.Sway) == 0 {
+		return 0, 0
+	}
+	k := &s.swayed[n%int64(len(s.swayed))]
+	if k.phase != phase+1 || k.n != n {
+		k.phase, k.n = phase+1, n
+		k.speed, k.angle = p.sway(n, s.step)
+	}
+	return k.speed, k.angle
 }
 
 // Steps is the length of the whole script.
@@ -83,7 +107,7 @@ type cursor struct {
 // and gives it; after the end it stays in the last.
 func (c *cursor) at(s *Script, step int64) *Phase {
 	for c.phase < len(s.Phases)-1 && step >= c.start+s.Phases[c.phase].Steps {
-		_, angle := s.Phases[c.phase].sway(s.Phases[c.phase].Steps, s.step)
+		_, angle := s.sway(c.phase, s.Phases[c.phase].Steps)
 		c.sway += angle
 		c.start += s.Phases[c.phase].Steps
 		c.phase++
@@ -107,7 +131,8 @@ func (c *cursor) load(s *Script, step int64) (collective, turn float64) {
 // swayed adds the sway to the plant's state at step: what the governor is
 // shown.
 func (c *cursor) swayed(s *Script, step int64, state *sim.State) {
-	speed, angle := c.at(s, step).sway(step-c.start, s.step)
+	c.at(s, step)
+	speed, angle := s.sway(c.phase, step-c.start)
 	state.EngineSpeed += speed
 	state.CrankAngle += c.sway + angle
 }
