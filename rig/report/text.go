@@ -74,12 +74,16 @@ func heading(b *strings.Builder, m *machine.Machine, r *procedure.Run) {
 
 // table writes the measures in the order of their declaration.
 func table(b *strings.Builder, measures []measure.Measure) {
+	width := 30
+	for _, m := range measures {
+		width = max(width, len(m.Name))
+	}
 	row := func(name, value, unit, limit, outcome string) {
-		line := fmt.Sprintf("  %-30s %s %-4s  %s  %s", name, left(value, 10), unit, right(limit, 18), outcome)
+		line := fmt.Sprintf("  %-*s %s %-4s  %s  %s", width, name, left(value, 10), unit, right(limit, 18), outcome)
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	row("measure", "value", "", "must be", "outcome")
-	row(strings.Repeat("-", 30), strings.Repeat("-", 10), "----", strings.Repeat("-", 18), "-------")
+	row(strings.Repeat("-", width), strings.Repeat("-", 10), "----", strings.Repeat("-", 18), "-------")
 	for _, m := range measures {
 		value, limit := "-", ""
 		if m.Value != nil {
@@ -95,13 +99,50 @@ func table(b *strings.Builder, measures []measure.Measure) {
 		row(m.Name, value, unit, limit, word(m))
 	}
 	b.WriteString("\n")
-	for _, m := range measures {
-		Wrapped(b, "  "+m.Name+": ", m.Meaning)
+	meanings(b, measures)
+}
+
+// meanings says what the measures mean, once for those that differ only in
+// where they were taken, and what there is to remark on each.
+func meanings(b *strings.Builder, measures []measure.Measure) {
+	var order []string
+	families := map[string][]*measure.Measure{} // by what they mean, up to a colon
+	for i := range measures {
+		general, _, _ := strings.Cut(strings.TrimSuffix(measures[i].Meaning, "."), ": ")
+		if families[general] == nil {
+			order = append(order, general)
+		}
+		families[general] = append(families[general], &measures[i])
+	}
+	for _, general := range order {
+		explain(b, general, families[general])
+	}
+	b.WriteString("\n")
+}
+
+// explain says what measures of one family mean.
+func explain(b *strings.Builder, general string, family []*measure.Measure) {
+	label, meaning := family[0].Name, family[0].Meaning
+	for _, m := range family[1:] {
+		for !strings.HasPrefix(m.Name, label) {
+			label = label[:len(label)-1]
+		}
+		if m.Meaning != meaning {
+			meaning = general + "."
+		}
+	}
+	if len(family) > 1 {
+		label += "…"
+	}
+	Wrapped(b, "  "+label+": ", meaning)
+	for _, m := range family {
 		for _, warning := range m.Warnings {
+			if len(family) > 1 {
+				warning = m.Name + ": " + warning
+			}
 			Wrapped(b, "    ", warning)
 		}
 	}
-	b.WriteString("\n")
 }
 
 // word is the outcome as a person says it.
