@@ -38,8 +38,7 @@ func (r *reported) bode(points []runlog.Loop) (picture, error) {
 		Rules: []figure.Rule{{At: -180, Pen: figure.Event}}}
 	axis := figure.Axis{Label: "frequency, Hz", Log: true, Low: math.Inf(1)}
 	for i := range points {
-		s := bodePoint{Loop: &points[i], pen: figure.First + figure.Pen(i%2)}
-		s.first = s.Crossover <= points[0].Crossover && s.Crossover <= points[len(points)-1].Crossover
+		s := bodePoint{Loop: &points[i], pen: figure.First + figure.Pen(i%2), all: points}
 		r.drawLoop(s, &gain, &phase)
 		axis.Low, axis.High = math.Min(axis.Low, slices.Min(s.Frequency)), math.Max(axis.High, slices.Max(s.Frequency))
 		p.Notes = append(p.Notes, r.margins(s)...)
@@ -55,12 +54,12 @@ func (r *reported) bode(points []runlog.Loop) (picture, error) {
 	return p, err
 }
 
-// bodePoint is a measured loop with the pen that draws it. first: none of the
-// others in the figure crosses over at a lower frequency.
+// bodePoint is a measured loop with the pen that draws it, and all that are in
+// the figure.
 type bodePoint struct {
 	*runlog.Loop
-	pen   figure.Pen
-	first bool
+	pen figure.Pen
+	all []runlog.Loop
 }
 
 // load is the name of the load.
@@ -76,24 +75,33 @@ func (r *reported) drawLoop(s bodePoint, gain, phase *figure.Panel) {
 	draw(gain, s.Gain)
 	draw(phase, s.Phase)
 	if m := r.run.Result.Find("gain_margin_" + s.Name); s.PhaseCrossover > 0 && m != nil && m.Value != nil {
-		s.mark(gain, s.PhaseCrossover, 0, -*m.Value, fmt.Sprintf("%.1f dB", *m.Value))
+		s.mark(gain, func(l runlog.Loop) float64 { return l.PhaseCrossover }, 0, -*m.Value, fmt.Sprintf("%.1f dB", *m.Value))
 	}
 	if m := r.run.Result.Find("phase_margin_" + s.Name); s.Crossover > 0 && m != nil && m.Value != nil {
-		s.mark(phase, s.Crossover, -180, *m.Value-180, fmt.Sprintf("%.0f°", *m.Value))
+		s.mark(phase, func(l runlog.Loop) float64 { return l.Crossover }, -180, *m.Value-180, fmt.Sprintf("%.0f°", *m.Value))
 	}
 }
 
-// mark marks a margin at a frequency.
-func (s bodePoint) mark(p *figure.Panel, at, from, to float64, text string) {
-	lift := 19.0
-	if s.pen != figure.First {
-		lift = 8
+// mark marks a margin at the frequency that it is read at. The words of all stand
+// to the left of the marks in the upper half of the frequencies, else to the
+// right, but the first mark's to its left where there is room.
+func (s bodePoint) mark(p *figure.Panel, at func(runlog.Loop) float64, from, to float64, text string) {
+	x := at(*s.Loop)
+	first, last := x, x
+	for _, l := range s.all {
+		if at(l) > 0 {
+			first, last = math.Min(first, at(l)), math.Max(last, at(l))
+		}
 	}
 	low, high := s.Frequency[0], s.Frequency[len(s.Frequency)-1]
-	left := at > math.Sqrt(low*high) || s.first && at > 2*low
-	p.Marks = append(p.Marks, figure.Mark{
-		X: at, Y: from, To: &[2]float64{at, to}, Lift: lift, Left: left, Label: tidy(s.load() + " " + text),
-	})
+	label := figure.Mark{X: last, Y: from, Lift: 8, Label: tidy(s.load() + " " + text)}
+	if s.pen == figure.First {
+		label.Lift = 19
+	}
+	if x > math.Sqrt(low*high) || x == first && x > 2*low {
+		label.X, label.Left = first, true
+	}
+	p.Marks = append(p.Marks, figure.Mark{X: x, Y: from, To: &[2]float64{x, to}}, label)
 }
 
 // margins are the measures of a point, as notes.

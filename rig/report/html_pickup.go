@@ -14,6 +14,7 @@ import (
 const (
 	pickupWidth, pickupHeight = 372.0, 208.0
 	pickupGround              = 122.0
+	pickupFloor               = 184.0 // what is below is not shown
 	pickupMiddle              = 152.0
 )
 
@@ -36,7 +37,7 @@ func pickupDrawing(p pickup.Params) template.HTML {
 	mm := func(metres float64) float64 { return metres * 1e3 }
 	wide, high := outline(p)
 	sensorW, sensorH := sensorOutline(p.Sensor)
-	s := &sketch{px: math.Min(28, math.Min(140/math.Max(mm(wide), sensorW), 104/(mm(p.Gap)+sensorH)))}
+	s := &sketch{px: min(28, 140/math.Max(mm(wide), sensorW), 104/(mm(p.Gap)+sensorH), (pickupFloor-pickupGround-8)/mm(high))}
 	s.add(`<svg class="figure drawing" viewBox="-14 0 %g %g" role="img" aria-label="Magnet and sensor at the closest pass">`, pickupWidth, pickupHeight)
 	s.carrier(p, mm(high))
 	s.magnet(p, mm(wide), mm(high))
@@ -75,7 +76,7 @@ func sensorOutline(s pickup.Sensor) (wide, high float64) {
 func (s *sketch) carrier(p pickup.Params, high float64) {
 	y := pickupGround
 	if p.Placement == pickup.Face {
-		s.add(`<path class="part" d="M68 %g H236 V%g H68 Z"/>`, y, y+math.Max(high*s.px+10, 30))
+		s.add(`<path class="part" d="M68 %g H236 V%g H68 Z"/>`, y, math.Min(y+math.Max(high*s.px+10, 30), pickupFloor))
 		return
 	}
 	r := (p.Radius*1e3 + high/2) * s.px
@@ -84,8 +85,7 @@ func (s *sketch) carrier(p pickup.Params, high float64) {
 		drop = 60
 	}
 	drop = math.Min(drop, 60)
-	s.add(`<path class="part" d="M20 %g Q%g %g 280 %g V%g Q%g %g 20 %g Z"/>`,
-		y+drop, pickupMiddle, y-drop, y+drop, y+drop+high*s.px+14, pickupMiddle, y-drop+high*s.px+14, y+drop+high*s.px+14)
+	s.add(`<path class="part" d="M24 %g Q%g %g 280 %g V%g H24 Z"/>`, y+drop, pickupMiddle, y-drop, y+drop, pickupFloor)
 }
 
 // magnet draws the magnet with the letter of each pole; the north half is
