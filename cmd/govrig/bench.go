@@ -221,16 +221,19 @@ func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
 	}
 }
 
-// progress tells of each phase as it begins, on a line of its own; phases of
-// the same name in a row count as one. It keeps quiet while a question waits
+// longestQuiet is how long, in ticks, a phase may last without a further line.
+const longestQuiet = 10 * board.TickHz
+
+// progress tells of each phase as it begins, on a line of its own, and of a long
+// one that it goes on; phases of the same name in a row count as one. It keeps quiet while a question waits
 // for its answer.
 func (o *benchOptions) progress(w io.Writer) func(string, *runlog.Sample) {
-	last := ""
+	last, told := "", int64(0)
 	return func(phase string, s *runlog.Sample) {
-		if phase == last {
+		if phase == last && s.Ticks-told < longestQuiet {
 			return
 		}
-		last = phase
+		last, told = phase, s.Ticks
 		if o.asking.Load() {
 			return
 		}

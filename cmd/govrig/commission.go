@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -209,7 +210,7 @@ func (w *walk) perform(ctx context.Context, i int, s *commissionStep) error {
 	if noteErr := w.state.Done(i, r.Result, r.Found, r.Next, r.Dir); noteErr != nil {
 		return noteErr
 	}
-	fmt.Fprintf(w.io.err, "  %s: %s\n", s.name, r.Result.Outcome)
+	fmt.Fprintf(w.io.err, "  %s: %s\n", s.name, strings.ReplaceAll(string(r.Result.Outcome), "_", " "))
 	for _, missed := range w.state.Steps[i].Missed {
 		fmt.Fprintln(w.io.err, "  missed: "+missed)
 	}
@@ -257,8 +258,10 @@ func (w *walk) reasonToSkip(ctx context.Context, s *commissionStep) (why string,
 	if slices.Contains(w.leaveOut, s.name) {
 		return "asked to leave it out", nil
 	}
-	if s.name == "tune" && !w.wantsTuning() {
-		return "the gain is calm and the load step within its limits", nil
+	if s.name == "tune" {
+		if why := w.whyNoTuning(); why != "" {
+			return why, nil
+		}
 	}
 	tell(w.io.err, w.news(s.brief), w.o.virtual)
 	if w.o.virtual || (w.o.safe && !s.wires) {
@@ -295,14 +298,23 @@ func (w *walk) news(brief procedure.Briefing) procedure.Briefing {
 	return brief
 }
 
-// wantsTuning tells whether sweep or loadstep gave a reason to turn the gain.
-func (w *walk) wantsTuning() bool {
+// whyNoTuning says why the gain need not be turned, if so. A governor that hunts
+// misses no limit of sweep and loadstep: there is nothing steady to measure.
+func (w *walk) whyNoTuning() string {
+	why := "the gain is calm and the load step within its limits"
 	for _, step := range w.state.Steps {
-		if (step.Name == "sweep" || step.Name == "loadstep") && step.Outcome == measure.Fail {
-			return true
+		if step.Name != "sweep" && step.Name != "loadstep" {
+			continue
+		}
+		switch step.Outcome {
+		case measure.Fail, measure.NotRun:
+			return ""
+		case measure.Pass:
+		default:
+			why = "loadstep and sweep have to tell first whether the gain wants turning"
 		}
 	}
-	return false
+	return why
 }
 
 func (w *walk) print() error {
