@@ -54,7 +54,10 @@ func keptGains(points []TunePoint) (all []runlog.GainPosition) {
 		if p.Why != "" {
 			continue
 		}
-		g := runlog.GainPosition{Position: p.Position, Gain: p.Gain, Phase: p.Phase, Dip: p.Dip}
+		g := runlog.GainPosition{Position: p.Position, Gain: p.Gain, Dip: p.Dip}
+		if !math.IsNaN(p.Phase) {
+			g.Phase = &p.Phase
+		}
 		if !math.IsInf(p.Margin, 0) {
 			g.Margin = &p.Margin
 		}

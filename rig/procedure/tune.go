@@ -32,7 +32,8 @@ type TunePoint struct {
 	// pulse for 1000 rpm.
 	Gain float64
 	// Phase (degrees), Margin (dB) and Sensitivity are the worst of the two
-	// loads.
+	// loads. Phase is NaN where the loop's gain stays below 1 at all that was
+	// measured; Margin is +Inf where the gain could be raised without end.
 	Phase, Margin, Sensitivity float64
 	// Dip (%) and Recovery (s) are of the load step; Recovery is not OK where
 	// the speed did not come back in time.
@@ -167,7 +168,11 @@ func (u *tuning) measure() error {
 // worst takes the margins of a point where they are worse.
 func (p *TunePoint) worst(s *SweepPoint) {
 	p.Gain = s.Fit.Kp * 1e3
-	p.Phase = math.Min(p.Phase, s.Margins.Phase.Value)
+	phase := math.NaN()
+	if s.Margins.Phase.OK() {
+		phase = s.Margins.Phase.Value
+	}
+	p.Phase = math.Min(p.Phase, phase)
 	if s.Margins.Gain.OK() {
 		p.Margin = math.Min(p.Margin, loop.Decibels(s.Margins.Gain.Value))
 	}
@@ -205,8 +210,15 @@ func (p TunePoint) String() string {
 	if p.Recovery.OK() {
 		back = fmt.Sprintf("back in %.2f s", p.Recovery.Value)
 	}
-	return fmt.Sprintf("Gain at %+d: %.0f µs for 1000 rpm, phase margin %.0f°, gain margin %.1f dB, dip %.1f %%, %s.",
-		p.Position, p.Gain, p.Phase, p.Margin, p.Dip, back)
+	phase, margin := fmt.Sprintf("%.0f°", p.Phase), fmt.Sprintf("%.1f dB", p.Margin)
+	if math.IsNaN(p.Phase) {
+		phase = "not known, so low is the gain"
+	}
+	if math.IsInf(p.Margin, 0) {
+		margin = "without end"
+	}
+	return fmt.Sprintf("Gain at %+d: %.0f µs for 1000 rpm, phase margin %s, gain margin %s, dip %.1f %%, %s.",
+		p.Position, p.Gain, phase, margin, p.Dip, back)
 }
 
 // conclude reads the measures from all positions and says what to keep.
@@ -224,7 +236,11 @@ func (u *tuning) conclude() {
 	}
 	t.sheet.Set("recommended_position", float64(best.Position))
 	t.sheet.Set("recommended_phase_margin", best.Phase)
-	t.sheet.Set("recommended_gain_margin", best.Margin)
+	if math.IsInf(best.Margin, 0) {
+		t.sheet.NotRun("recommended_gain_margin", "the gain could be raised without end")
+	} else {
+		t.sheet.Set("recommended_gain_margin", best.Margin)
+	}
 	t.sheet.Set("recommended_dip", best.Dip)
 	t.sheet.Take("recommended_recovery", best.Recovery)
 	t.found("Of the positions that keep 45° of phase margin and 6 dB of gain margin, %+d dips least: %.1f %%.", best.Position, best.Dip)
@@ -303,7 +319,7 @@ func tuneMeasures(setting machine.SpeedSetting) []measure.Declaration {
 		},
 		{Name: "recommended_position", Unit: "1", Meaning: "The position to keep, counted in steps from where the gain stood at the start."},
 		{Name: "recommended_phase_margin", Unit: "°", Limit: measure.AtLeast(adviceTarget.Phase), Convention: textbook, Meaning: "Phase margin there, at the worse of light and heavy load."},
-		{Name: "recommended_gain_margin", Unit: "dB", Limit: measure.AtLeast(6), Convention: textbook, Meaning: "Gain margin there, at the worse of light and heavy load."},
+		{Name: "recommended_gain_margin", Unit: "dB", Optional: true, Limit: measure.AtLeast(6), Convention: textbook, Meaning: "Gain margin there, at the worse of light and heavy load."},
 		{
 			Name: "recommended_dip", Unit: "%", Limit: dip, Meaning: "Dip on load on there.",
 			Convention: "transient difference from the speed before the load, in % of the declared speed",

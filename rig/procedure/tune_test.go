@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"context"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -87,4 +88,17 @@ func TestTuneWithNoGoodGain(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Outcome, "%v %v", r.Tune, r.Found)
 	require.Contains(t, r.Found[len(r.Found)-1], "servo")
+}
+
+// A proportional governor at a gain so low that its loop never reaches 1 has no
+// phase margin to show: it is not known, and not 0.
+func TestTuneAtAGainTooLowToCross(t *testing.T) {
+	m := quirky(t, "proportional_only")
+	r, err := Tune(context.Background(), bench(t, m, func(p *governor.Params) { p.Gain /= 2 }), TuneOptions{Positions: 1})
+	require.NoError(t, err)
+	require.Len(t, r.Tune, 1)
+	require.True(t, math.IsNaN(r.Tune[0].Phase), "%+v", r.Tune[0])
+	require.Contains(t, r.Tune[0].String(), "phase margin not known, so low is the gain")
+	require.Nil(t, keptGains(r.Tune)[0].Phase)
+	require.Equal(t, measure.NotRun, r.Result.Outcome)
 }

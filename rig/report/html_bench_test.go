@@ -68,7 +68,8 @@ func BenchmarkHour(b *testing.B) {
 	rec := hour(b)
 	line := []float64{0.25, 1, 8}
 	rec.End.Loops = []runlog.Loop{{Name: "light", Setting: "hover", Frequency: line, Gain: []float64{9, 0, -20}, Phase: []float64{-100, -110, -190}, Crossover: 1}}
-	rec.End.Gains = []runlog.GainPosition{{Position: 0, Gain: 220, Phase: 70}, {Position: 1, Gain: 440, Phase: 60}}
+	low, high := 70.0, 60.0
+	rec.End.Gains = []runlog.GainPosition{{Position: 0, Gain: 220, Phase: &low}, {Position: 1, Gain: 440, Phase: &high}}
 	html := func(d *Document) error { return d.HTML(io.Discard) }
 	for _, kind := range []struct {
 		name, procedure string

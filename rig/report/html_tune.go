@@ -25,8 +25,8 @@ func (r *reported) gainCharts() (pictures []picture, err error) {
 		title, label, limited string
 		value                 func(runlog.GainPosition) float64
 	}{
-		{"phase margin against the gain", "phase margin, degrees", "recommended_phase_margin", func(p runlog.GainPosition) float64 { return p.Phase }},
-		{"gain margin against the gain", "gain margin, dB", "recommended_gain_margin", margin},
+		{"phase margin against the gain", "phase margin, degrees", "recommended_phase_margin", func(p runlog.GainPosition) float64 { return known(p.Phase) }},
+		{"gain margin against the gain", "gain margin, dB", "recommended_gain_margin", func(p runlog.GainPosition) float64 { return known(p.Margin) }},
 		{"dip against the gain", "dip on load on, %", "recommended_dip", func(p runlog.GainPosition) float64 { return p.Dip }},
 	} {
 		p := picture{Title: of.title, Notes: r.kept(of.limited)}
@@ -41,12 +41,12 @@ func (r *reported) gainCharts() (pictures []picture, err error) {
 	return pictures, nil
 }
 
-// margin is the gain margin; endless where the gain could be raised without end.
-func margin(p runlog.GainPosition) float64 {
-	if p.Margin == nil {
+// known is a margin; endless where there is none.
+func known(margin *float64) float64 {
+	if margin == nil {
 		return math.Inf(1)
 	}
-	return *p.Margin
+	return *margin
 }
 
 // kept is a measure of the position to keep, as a note.

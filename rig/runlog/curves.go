@@ -26,8 +26,9 @@ type GainPosition struct {
 	// 1000 rpm.
 	Gain float64 `json:"gain_us_per_krpm"`
 	// Phase (degrees) and Margin (dB) are the stability margins, of the worse of
-	// two loads; Margin is nil where the gain could be raised without end.
-	Phase  float64  `json:"phase_margin_deg"`
+	// two loads. Phase is nil where the loop's gain stays below 1 at all that was
+	// measured, Margin where the gain could be raised without end.
+	Phase  *float64 `json:"phase_margin_deg,omitempty"`
 	Margin *float64 `json:"gain_margin_db,omitempty"`
 	// Dip is that of a load step, %.
 	Dip float64 `json:"dip_percent"`
