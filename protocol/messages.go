@@ -18,6 +18,21 @@ const (
 	MaxPayload = 64
 )
 
+// Speeds of the serial line, baud; 8 bits, no parity, one stop bit. The board
+// starts at the fast one. Outside a session (before Configure, after Stop or a
+// failsafe) bytes that make no good frame have it change to the other. Zero
+// bytes before a frame are hailing: at the right speed they are empty frames and
+// mean nothing, at the wrong one they are such bytes.
+//
+//wire:const BAUD
+const (
+	BaudFast = 500_000
+	BaudSlow = 250_000
+	// BaudHail is how many zero bytes have it change for certain, with many to
+	// spare.
+	BaudHail = 256
+)
+
 // Identify asks the board who it is. It may be sent at any time and changes
 // nothing else on the board.
 //

@@ -20,8 +20,9 @@ var (
 		"the board runs another program, or its port another speed")
 )
 
-// openTries is how often a session asks who is there.
-const openTries = 5
+// openTries is how often a session asks who is there; after quietTries of them the
+// board is hailed as well.
+const openTries, quietTries = 5, 2
 
 // askedReads is how many times conn's patience an answer is waited for. A boot
 // loader that runs after a restart may be started over by every byte it gets; it
@@ -29,12 +30,17 @@ const openTries = 5
 const askedReads = 3
 
 // Identify asks the board at the far end of conn who it is, so many times at
-// most, and changes nothing else on it. The time for an answer is three of
-// conn's read time-outs. Beside errors of conn it gives ErrNoAnswer,
-// ErrForeign, or a *protocol.VersionError.
+// most. A board that listens at the other speed is made to change over; nothing
+// else is changed on it. The time for an answer is three of conn's read
+// time-outs. Beside errors of conn it gives ErrNoAnswer, ErrForeign, or a
+// *protocol.VersionError.
 func Identify(ctx context.Context, conn io.ReadWriter, tries int) (protocol.Identity, error) {
 	heard := &ear{Reader: conn}
-	return identify(ctx, heard, frame.NewReader(heard), frame.NewWriter(conn), tries)
+	w := frame.NewWriter(conn)
+	if err := w.Hail(); err != nil {
+		return protocol.Identity{}, err
+	}
+	return identify(ctx, heard, frame.NewReader(heard), w, tries)
 }
 
 // ear counts the bytes that come in.
@@ -51,8 +57,13 @@ func (e *ear) Read(p []byte) (int, error) {
 
 func identify(ctx context.Context, heard *ear, r *frame.Reader, w *frame.Writer, tries int) (protocol.Identity, error) {
 	before := 0
-	for range tries {
+	for n := range tries {
 		before = heard.bytes
+		if n >= quietTries {
+			if err := w.Hail(); err != nil {
+				return protocol.Identity{}, err
+			}
+		}
 		message, err := ask(ctx, r, w)
 		switch {
 		case errors.Is(err, os.ErrDeadlineExceeded):

@@ -51,7 +51,10 @@ func (e *RefusedError) Error() string {
 
 // Settings are what the board is configured with.
 type Settings struct {
-	// Telemetry is the time from one frame to the next; 0 is 2 ms.
+	// Baud is the speed of the wire; 0 is protocol.BaudFast.
+	Baud int `json:",omitempty"`
+	// Telemetry is the time from one frame to the next; 0 is what the wire's
+	// speed allows: 2 ms, or 3 ms at half speed.
 	Telemetry time.Duration
 	// Failsafe is how long the board plays on without the host; 0 is 100 ms.
 	Failsafe time.Duration
@@ -77,7 +80,7 @@ func (s Settings) message(tickHz uint32) protocol.Configure {
 		return math.Round(d.Seconds() * float64(tickHz))
 	}
 	m := protocol.Configure{
-		TelemetryTicks:   uint32(or(s.Telemetry, 2*time.Millisecond)),
+		TelemetryTicks:   uint32(or(s.Telemetry, TelemetryPeriod(s.Baud))),
 		FailsafeTicks:    uint32(or(s.Failsafe, 100*time.Millisecond)),
 		PickupWidthTicks: uint16(or(s.PickupWidth, 500*time.Microsecond)),
 		ServoPeriodTicks: uint32(or(s.ServoFrame, 22*time.Millisecond)),
@@ -108,6 +111,7 @@ type Session struct {
 	ClockError tick.ClockError
 
 	tap        *runlog.Tap
+	baud       int
 	configured uint8
 	clock      tick.Extender
 	first      int64 // tick of the first frame that was answered
@@ -138,6 +142,10 @@ func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Ses
 // Configure sets the board up anew. It goes through its safe state; a loop does
 // not outlive that.
 func (s *Session) Configure(ctx context.Context, settings Settings) error {
+	s.baud = settings.Baud
+	if s.baud == 0 {
+		s.baud = protocol.BaudFast
+	}
 	s.Settings = settings.message(s.Identity.TickHz)
 	s.Settings.Sequence = s.configured
 	s.configured++
@@ -160,6 +168,9 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	}
 	return nil
 }
+
+// Baud is the speed of the wire.
+func (s *Session) Baud() int { return s.baud }
 
 type appender interface{ AppendTo([]byte) []byte }
 
@@ -243,7 +254,10 @@ func (s *Session) Close() error {
 }
 
 func (s *Session) stop() error {
-	for range 3 {
+	for n := range 3 {
+		if n > 0 {
+			_ = s.writer.Hail() // a failure comes again with the next write
+		}
 		if err := s.send(&protocol.Stop{}); err != nil {
 			return fmt.Errorf("rig: the board could not be told to stop (its failsafe will): %w", err)
 		}

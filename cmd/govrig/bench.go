@@ -14,6 +14,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/protocol"
+	"govrig/rig"
 	"govrig/rig/link"
 	"govrig/rig/live"
 	"govrig/rig/measure"
@@ -58,7 +60,7 @@ func (o *benchOptions) boardFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.virtual, "virtual", false, "run with a simulated governor and no hardware")
 	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3 (default: found by itself)")
-	f.IntVar(&o.baud, "baud", 500_000, "speed of the port")
+	f.IntVar(&o.baud, "baud", 0, "speed of the port, 500000 or 250000 (default: the faster that loses nothing)")
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
 	f.DurationVar(&o.delay, "failsafe", 100*time.Millisecond, "how long the board plays on when the computer is silent, 10ms to 1s")
@@ -156,13 +158,16 @@ func (o *benchOptions) bench(ctx context.Context, io streams, name string, m *ma
 
 // dark is bench without the page.
 func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
+	if o.baud != 0 && !slices.Contains(rig.Speeds[:], o.baud) {
+		return nil, fmt.Errorf("--baud %d: the firmware's speeds are %d and %d", o.baud, protocol.BaudFast, protocol.BaudSlow)
+	}
 	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: o.progress(io.err), Ask: o.ask(io.err)}
 	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
 		b.Record = recorder(o.records, name)
 	}
 	if o.virtual {
-		b.Where = "virtual"
+		b.Where, b.Connection.Baud = "virtual", o.baud
 		if o.simulate != nil {
 			return b, o.simulate(b)
 		}
@@ -172,35 +177,50 @@ func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *mac
 		b.Board, b.Where = o.plugged()
 		return b, nil
 	}
-	port, where, err := o.open(ctx, io)
+	port, err := o.open(ctx, io, b)
 	if err != nil {
 		return nil, &exitError{code: exitNoBoard, err: err}
 	}
 	start := time.Now()
-	b.Board, b.Where = port, where
+	b.Board = port
 	b.Clock = func() time.Duration { return time.Since(start) }
 	return b, nil
 }
 
-// open opens the port that was named, or finds the board.
-func (o *benchOptions) open(ctx context.Context, io streams) (port *link.Port, path string, err error) {
+// open opens the port that was named, or finds the board, and settles its speed.
+func (o *benchOptions) open(ctx context.Context, io streams, b *procedure.Bench) (port *link.Port, err error) {
 	if o.port != "" {
-		port, err = link.Open(o.port, o.baud)
-		return port, o.port, err
+		b.Where = o.port
+		port, b.Connection, err = link.Connect(ctx, o.port, o.baud)
+	} else {
+		fmt.Fprintln(io.err, "Looking for the board; that takes up to nine seconds.")
+		port, b.Where, b.Connection, err = link.Find(ctx, o.baud)
+		if err != nil {
+			return nil, fmt.Errorf("%w\n  name its port with --port, or run with --virtual and no hardware", err)
+		}
+		fmt.Fprintf(io.err, "Took the board on %s.\n", b.Where)
 	}
-	fmt.Fprintln(io.err, "Looking for the board; that takes up to nine seconds.")
-	port, answer, err := link.Find(ctx)
-	if err != nil {
-		return nil, "", fmt.Errorf("%w\n  name its port with --port, or run with --virtual and no hardware", err)
+	if err == nil && b.Connection.Baud == protocol.BaudSlow {
+		fmt.Fprintln(io.err, slowed(&b.Connection, o.baud))
 	}
-	fmt.Fprintf(io.err, "Took the board on %s.\n", answer.Path)
-	return port, answer.Path, nil
+	return port, err
+}
+
+// slowed says why the wire is slow.
+func slowed(c *rig.Connection, asked int) string {
+	switch sentence := c.Sentence(); {
+	case sentence != "":
+		return sentence
+	case asked != 0:
+		return fmt.Sprintf("The wire to the board is at %d baud, as you said.", c.Baud)
+	}
+	return fmt.Sprintf("The wire to the board is at %d baud, as last time; --baud %d tries full speed again.", c.Baud, protocol.BaudFast)
 }
 
 // standIn puts a virtual board with the stand-in governor on the bench.
 func standIn(b *procedure.Bench) (err error) {
 	if b.StandIn, err = governor.New(b.Machine.GovernorParams(board.TickHz), 0); err == nil {
-		b.Board = board.New(board.Options{Governor: b.StandIn})
+		b.Board = board.New(board.Options{Governor: b.StandIn, Baud: b.Connection.Baud})
 	}
 	return err
 }

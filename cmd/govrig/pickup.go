@@ -99,7 +99,7 @@ func (o *pickupOptions) turn(b *procedure.Bench, speed float64) error {
 	if err != nil {
 		return err
 	}
-	b.Board = board.New(board.Options{Turned: sensor})
+	b.Board = board.New(board.Options{Turned: sensor, Baud: b.Connection.Baud})
 	return nil
 }
 

@@ -116,6 +116,7 @@ type portEntry struct {
 	USBSerial  string `json:"usb_serial,omitempty"`
 	Chip       string `json:"chip,omitempty"`
 	UsedLast   bool   `json:"used_last"`
+	UsedBaud   int    `json:"used_baud,omitempty"` // speed at which it was used last
 	Answer     string `json:"answer"`
 	Baud       int    `json:"baud,omitempty"`
 	Firmware   string `json:"firmware,omitempty"`
@@ -138,7 +139,9 @@ func newPortsDocument(answers []link.Answer, rest []link.Device) *portsDocument 
 	}
 	last, known := link.Last(all)
 	for i := range doc.Ports {
-		doc.Ports[i].UsedLast = known && doc.Ports[i].Port == last.Path
+		if e := &doc.Ports[i]; known && e.Port == last.Path {
+			e.UsedLast, e.UsedBaud = true, link.LastBaud()
+		}
 	}
 	if doc.WithoutDriver == nil {
 		doc.WithoutDriver = []string{}
@@ -241,7 +244,10 @@ func (e *portEntry) line(w io.Writer) {
 	if e.Emulated {
 		what += ", EMULATED"
 	}
-	if e.UsedLast {
+	switch {
+	case e.UsedBaud != 0:
+		what += fmt.Sprintf(" (used last, at %d baud)", e.UsedBaud)
+	case e.UsedLast:
 		what += " (used last)"
 	}
 	fmt.Fprintf(w, "%s\t%s\t%s\n", e.Port, e.Chip, what)

@@ -33,7 +33,7 @@ clock is off. It needs no machine file and no governor.`,
 
 // jumpers puts a virtual board with both jumpers on the bench.
 func jumpers(b *procedure.Bench) error {
-	b.Board = board.New(board.Options{Jumpers: []board.Jumper{
+	b.Board = board.New(board.Options{Baud: b.Connection.Baud, Jumpers: []board.Jumper{
 		{From: governor.Pickup, To: board.Probe}, {From: governor.Stick, To: board.Throttle},
 	}})
 	return nil

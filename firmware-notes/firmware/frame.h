@@ -50,4 +50,10 @@ enum frame_result { FRAME_MORE, FRAME_EMPTY, FRAME_GOOD, FRAME_BAD };
  * message with its check, until the next byte. */
 enum frame_result frame_next(struct frame_decoder *d, uint8_t byte);
 
+/* Forgets what has been received of a frame. */
+static inline void frame_forget(struct frame_decoder *d)
+{
+	d->any = 0;
+}
+
 #endif

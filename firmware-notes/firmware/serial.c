@@ -1,6 +1,7 @@
 #include "serial.h"
 
 #include <avr/interrupt.h>
+#include <util/atomic.h>
 
 #include "frame.h"
 
@@ -8,21 +9,35 @@ volatile uint8_t serial_in[256];
 volatile uint8_t serial_in_end;
 volatile uint8_t serial_in_start;
 volatile uint8_t serial_overruns;
+volatile uint8_t serial_misframed;
 
 static uint8_t out[256];
 static uint8_t out_end;
 static uint8_t out_start;
 
-/* Data sheet, "Examples of Baud Rate Setting": 500 kbaud is exact at 16 MHz
- * either way; normal speed takes 16 samples a bit and so bears a little more
- * difference between the two ends' clocks. */
+/* Data sheet, "Examples of Baud Rate Setting": both speeds are exact at 16 MHz;
+ * normal mode takes 16 samples a bit and so bears a little more difference
+ * between the two ends' clocks. */
+#define UBRR(baud) (F_CPU / 16 / (baud) - 1)
+
 void serial_start(void)
 {
 	PORTD |= _BV(PIN_RXD); /* an open line rests */
-	UBRR0 = F_CPU / 16 / 500000UL - 1;
+	UBRR0 = UBRR(WIRE_BAUD_FAST);
 	UCSR0A = 0;
 	UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
 	UCSR0B = _BV(RXCIE0) | _BV(RXEN0) | _BV(TXEN0);
+}
+
+/* Data sheet, "Disabling the Receiver": that empties its buffer. */
+void serial_change_speed(void)
+{
+	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		UCSR0B &= (uint8_t)~_BV(RXEN0);
+		UBRR0 = UBRR0 == UBRR(WIRE_BAUD_FAST) ? UBRR(WIRE_BAUD_SLOW) : UBRR(WIRE_BAUD_FAST);
+		UCSR0B |= _BV(RXEN0);
+		serial_in_start = serial_in_end;
+	}
 }
 
 uint8_t serial_room(uint8_t n)

@@ -19,9 +19,16 @@
  * keep the telemetry waiting. */
 #define BYTES_A_ROUND 64
 
+/* So many bytes that make no frame, outside a session, are at another speed:
+ * more than the longest frame has. A zero at the fast speed, heard at the slow
+ * one, is half of a byte that is none; a zero at the slow speed, heard at the
+ * fast one, has no stop bit. */
+#define STRANGE_MOST (WIRE_MAX_PAYLOAD + 8)
+
 static uint8_t received[WIRE_MAX_PAYLOAD + FRAME_CHECK_SIZE];
 static struct frame_decoder decoder = { .data = received, .room = sizeof received };
 static uint8_t bad_frames;
+static uint8_t strange; /* bytes since the last good frame, but for zeros */
 
 static uint8_t message[WIRE_MAX_PAYLOAD + FRAME_CHECK_SIZE]; /* to be sent */
 
@@ -248,6 +255,12 @@ static RARE uint8_t dispatch(const uint8_t *b, uint8_t n)
 	return 1;
 }
 
+static void forget_strange(void)
+{
+	strange = 0;
+	serial_misframed = 0;
+}
+
 static void take_byte(uint8_t byte)
 {
 	enum frame_result result = frame_next(&decoder, byte);
@@ -256,6 +269,21 @@ static void take_byte(uint8_t byte)
 		result = FRAME_BAD;
 	if (result == FRAME_BAD)
 		bad_frames++;
+	if (result == FRAME_GOOD)
+		forget_strange();
+	else if (byte)
+		strange++;
+}
+
+/* Listens at the other speed when what comes makes no frames. In a session the
+ * speed is known to be right, and what does not is damaged. */
+static RARE void listen_for_host(void)
+{
+	if (!live || failsafe_tripped) {
+		serial_change_speed();
+		frame_forget(&decoder);
+	}
+	forget_strange();
 }
 
 /* Frames keep to the schedule; moments that could not be kept are left out. */
@@ -274,6 +302,8 @@ void session_poll(void)
 	serial_send();
 	for (uint8_t n = BYTES_A_ROUND; n && serial_waiting(); n--)
 		take_byte(serial_get());
+	if (strange >= STRANGE_MOST || serial_misframed >= STRANGE_MOST)
+		listen_for_host();
 	if (configuring && pickup_resting())
 		finish_configuring();
 	if (!CURE(9))

@@ -13,6 +13,11 @@
 #define WIRE_MAX_FAULTS 2U
 #define WIRE_MAX_PAYLOAD 64U
 
+/* Speeds of the serial line, baud; 8 bits, no parity, one stop bit. The board starts at the fast one. Outside a session (before Configure, after Stop or a failsafe) bytes that make no good frame have it change to the other. Zero bytes before a frame are hailing: at the right speed they are empty frames and mean nothing, at the wrong one they are such bytes. */
+#define WIRE_BAUD_FAST 500000U
+#define WIRE_BAUD_SLOW 250000U
+#define WIRE_BAUD_HAIL 256U
+
 /* Bits of Configure.Options. */
 #define WIRE_OPTION_PICKUP_LOW 1U
 #define WIRE_OPTION_CAPTURE_PROBE 2U

@@ -158,6 +158,13 @@ func (w *Writer) Write(message []byte) error {
 	return err
 }
 
+// Hail sends zero bytes, so that a board that listens at another speed than that
+// of the wire, and is in no session, changes over.
+func (w *Writer) Hail() error {
+	_, err := w.sink.Write(make([]byte, protocol.BaudHail))
+	return err
+}
+
 // Sync sends a zero byte, so that whatever the far end had half received ends
 // here.
 func (w *Writer) Sync() error {

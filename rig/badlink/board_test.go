@@ -20,6 +20,7 @@ const slackTicks = 16_000
 // far is a board in lockstep: its time moves when it is read.
 type far interface {
 	io.ReadWriter
+	SetBaud(int) error
 	Now() int64
 }
 

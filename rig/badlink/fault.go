@@ -51,6 +51,8 @@ type Fault struct {
 	ToBoard bool
 	// From is the read at which it begins, and For how many reads it lasts.
 	From, For int
+	// Baud is the speed of the wire at which alone it happens; 0 is any.
+	Baud int
 }
 
 func (f *Fault) active(read int) bool { return read >= f.From && read < f.From+f.For }

@@ -5,6 +5,9 @@ import (
 	"io"
 	"math/rand/v2"
 	"slices"
+
+	"govrig/protocol"
+	"govrig/rig"
 )
 
 // ErrHungUp is what the host gets once the wire is gone.
@@ -18,7 +21,8 @@ type Wire struct {
 
 	board   io.ReadWriteCloser
 	restart func() io.ReadWriteCloser
-	faults  []Fault
+	faults  []Fault // that can happen at the present speed
+	all     []Fault
 	rng     *rand.Rand
 
 	fromBoard, toBoard lane
@@ -28,7 +32,29 @@ type Wire struct {
 // New puts a wire between the host and a board. restart gives the board after
 // a Reset; the one before is closed.
 func New(board io.ReadWriteCloser, restart func() io.ReadWriteCloser, rng *rand.Rand, faults ...Fault) *Wire {
-	return &Wire{board: board, restart: restart, rng: rng, faults: faults}
+	w := &Wire{board: board, restart: restart, rng: rng, all: faults}
+	w.at(protocol.BaudFast)
+	return w
+}
+
+// at tells at which speed the wire works.
+func (w *Wire) at(baud int) {
+	w.faults = nil
+	for _, f := range w.all {
+		if f.Baud == 0 || f.Baud == baud {
+			w.faults = append(w.faults, f)
+		}
+	}
+}
+
+// SetBaud changes the speed of the host's end of the wire.
+func (w *Wire) SetBaud(baud int) error {
+	board, ok := w.board.(rig.Wire)
+	if !ok {
+		return errors.New("badlink: the speed of the board's end cannot be changed")
+	}
+	w.at(baud)
+	return board.SetBaud(baud)
 }
 
 // Read gives what comes through from the board.

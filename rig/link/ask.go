@@ -9,12 +9,6 @@ import (
 	"govrig/rig"
 )
 
-// Speeds of the port at which a board may answer, the firmware's own first.
-var speeds = []struct{ baud, tries int }{{500_000, 3}, {250_000, 1}}
-
-// DefaultBaud is the speed of the firmware.
-const DefaultBaud = 500_000
-
 // Answer is what came of asking on one port who is there.
 type Answer struct {
 	Device
@@ -59,18 +53,16 @@ func AskAll(ctx context.Context, devices []Device) []Answer {
 func ask(ctx context.Context, d Device) (*Port, Answer) {
 	a := Answer{Device: d}
 	var port *Port
-	if port, a.Err = Open(d.Path, speeds[0].baud); a.Err != nil {
+	if port, a.Err = Open(d.Path, protocol.BaudFast); a.Err != nil {
 		return nil, a
 	}
-	for _, speed := range speeds {
-		if a.Err = port.SetBaud(speed.baud); a.Err != nil {
+	for _, a.Baud = range rig.Speeds {
+		if a.Identity, a.Err = rig.IdentifyAt(ctx, port, a.Baud); !rig.Unanswered(a.Err) {
 			break
 		}
-		a.Identity, a.Err = rig.Identify(ctx, port, speed.tries)
-		if !errors.Is(a.Err, rig.ErrNoAnswer) && !errors.Is(a.Err, rig.ErrForeign) {
-			a.Baud = speed.baud
-			break
-		}
+	}
+	if rig.Unanswered(a.Err) {
+		a.Baud = 0
 	}
 	if a.Err != nil {
 		_ = port.Close() // the reason for the failure is known already

@@ -132,9 +132,9 @@ func TestAskAll(t *testing.T) {
 	}
 }
 
-// The firmware itself, behind a pseudo-terminal.
-func TestAskTheFirmware(t *testing.T) {
-	t.Parallel()
+// serve runs the firmware itself behind a pseudo-terminal.
+func serve(t *testing.T) (path string) {
+	t.Helper()
 	harness, err := emulator.Build("../../firmware-notes/emulator")
 	require.NoError(t, err)
 	ctx, stop := context.WithCancel(context.Background())
@@ -145,16 +145,36 @@ func TestAskTheFirmware(t *testing.T) {
 		}, func(path string) { ready <- path })
 	}()
 	select {
-	case path := <-ready:
-		a := Ask(context.Background(), Device{Path: path})
-		require.NoError(t, a.Err)
-		require.EqualValues(t, protocol.BoardMega328, a.Identity.Board)
-		require.NotZero(t, a.Identity.Marks&protocol.MarkEmulated)
+	case path = <-ready:
 	case err := <-ended:
 		require.NoError(t, err)
 	}
-	stop()
-	require.NoError(t, <-ended)
+	t.Cleanup(func() { stop(); require.NoError(t, <-ended) })
+	return path
+}
+
+func TestAskTheFirmware(t *testing.T) {
+	t.Parallel()
+	a := Ask(context.Background(), Device{Path: serve(t)})
+	require.NoError(t, a.Err)
+	require.EqualValues(t, protocol.BoardMega328, a.Identity.Board)
+	require.NotZero(t, a.Identity.Marks&protocol.MarkEmulated)
+}
+
+// The firmware follows the speed of the port, which here restarts no board.
+func TestConnectAtEitherSpeed(t *testing.T) {
+	t.Parallel()
+	path := serve(t)
+	for _, baud := range []int{protocol.BaudSlow, protocol.BaudFast} {
+		port, c, err := Connect(context.Background(), path, baud)
+		require.NoError(t, err)
+		require.Equal(t, baud, c.Baud)
+		require.EqualValues(t, protocol.BoardMega328, c.Identity.Board)
+		require.NoError(t, port.Close())
+	}
+	_, _, err := Connect(context.Background(), path+"-gone", 0)
+	var failed *OpenError
+	require.ErrorAs(t, err, &failed)
 }
 
 func TestFindTakesTheOnlyBoardAndRemembersIt(t *testing.T) {
@@ -184,7 +204,7 @@ func TestFindAmongSeveral(t *testing.T) {
 	require.Equal(t, []string{one.Path, two.Path}, several.Paths)
 	require.NoFileExists(t, memory)
 
-	remember(memory, two)
+	remember(memory, two, 0)
 	port, a, err := find(context.Background(), []Device{one, two}, memory)
 	require.NoError(t, err)
 	require.Equal(t, two, a.Device)
@@ -198,7 +218,7 @@ func TestFindNothing(t *testing.T) {
 	require.ErrorContains(t, err, "plug the board in")
 
 	quiet := device(t, silent)
-	remember(memory, quiet)
+	remember(memory, quiet, 0)
 	other := Device{Path: quiet.Path + "-not-usb"} // must not be touched
 	_, _, err = find(context.Background(), []Device{quiet, other}, memory)
 	var none *NotFoundError
@@ -231,7 +251,7 @@ func TestPortInUse(t *testing.T) {
 // library has locked it.
 func TestOpenPortIsLocked(t *testing.T) {
 	d := device(t, silent)
-	port, err := Open(d.Path, DefaultBaud)
+	port, err := Open(d.Path, protocol.BaudFast)
 	require.NoError(t, err)
 	defer port.Close()
 	require.Contains(t, openAsNobody(t, d.Path), "busy")

@@ -52,11 +52,13 @@ func TestMemory(t *testing.T) {
 		"named by its path alone, listed": {Device{Path: "COM4"}, []Device{one, cheap}, "COM4"},
 	} {
 		file := filepath.Join(t.TempDir(), "deep", "board.json")
-		remember(file, c.last)
+		remember(file, c.last, 250_000)
 		d, ok := recall(file).among(c.listed)
 		require.Equal(t, c.want != "", ok, name)
 		if ok {
 			require.Equal(t, c.want, d.Path, name)
+			require.Equal(t, []int{250_000, 500_000}, recall(file).speeds(c.last, 0), name)
+			require.Equal(t, []int{500_000}, recall(file).speeds(c.last, 500_000), "the person's word counts")
 		}
 	}
 }
@@ -65,7 +67,7 @@ func TestMemory(t *testing.T) {
 func TestMemoryOfAnUnlistedPort(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "board.json")
 	require.NoError(t, os.WriteFile(file+".port", nil, 0o644))
-	remember(file, Device{Path: file + ".port"})
+	remember(file, Device{Path: file + ".port"}, 0)
 	d, ok := recall(file).among(nil)
 	require.True(t, ok)
 	require.Equal(t, Device{Path: file + ".port"}, d)
@@ -79,7 +81,7 @@ func TestBrokenMemoryIsNone(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte(`{"port": 7`), 0o644))
 	_, ok := recall(file).among([]Device{{Path: "COM3"}})
 	require.False(t, ok)
-	remember("", Device{Path: "COM3"}) // nowhere to keep it
+	remember("", Device{Path: "COM3"}, 0) // nowhere to keep it
 	_, ok = recall("").among([]Device{{Path: "COM3"}})
 	require.False(t, ok)
 }
@@ -98,4 +100,16 @@ func TestNotFoundTellsEverything(t *testing.T) {
 	}
 	require.Contains(t, e.Error(), "COM3: nobody home; a boot loader answers, at 57600 baud: govrig flash --port COM3")
 	require.Contains(t, e.Error(), "a USB device")
+}
+
+// A speed is remembered of one board and of no other.
+func TestSpeedsToTry(t *testing.T) {
+	fast := []int{500_000, 250_000}
+	board := Device{Path: "COM3", Vendor: "1A86", Product: "7523"}
+	require.Equal(t, fast, memory{}.speeds(board, 0))
+	require.Equal(t, fast, memory{}.speeds(Device{}, 0))
+	slow := memory{Port: "COM3", Vendor: "1A86", Product: "7523", Baud: 250_000}
+	require.Equal(t, []int{250_000, 500_000}, slow.speeds(board, 0))
+	require.Equal(t, fast, slow.speeds(Device{Path: "COM4", Vendor: "1A86", Product: "7523"}, 0))
+	require.Equal(t, fast, slow.speeds(Device{Path: "COM3", Vendor: "2341"}, 0))
 }

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"govrig/rig"
 )
 
 // NotFoundError is a search in which no rig board answered.
@@ -43,22 +45,30 @@ func (e *SeveralError) Error() string {
 
 // Find finds the rig board: the one used last when it answers, else the only
 // one that does among the USB ports. It is remembered as the one used last.
-// The port is left open, so that the board is not restarted once more.
-func Find(ctx context.Context) (*Port, Answer, error) {
+// The port is left open, so that the board is not restarted once more, at the
+// speed that rig.Connect finds, or at baud when that is not 0.
+func Find(ctx context.Context, baud int) (*Port, string, rig.Connection, error) {
 	devices, err := Devices(ctx)
 	if err != nil {
-		return nil, Answer{}, err
+		return nil, "", rig.Connection{}, err
 	}
-	return find(ctx, devices, memoryFile())
+	file := memoryFile()
+	port, a, err := find(ctx, devices, file)
+	if err != nil {
+		return nil, "", rig.Connection{}, err
+	}
+	port, c, err := settle(ctx, port, a.Device, baud, file)
+	return port, a.Path, c, err
 }
 
 func find(ctx context.Context, devices []Device, memory string) (*Port, Answer, error) {
 	var failed []Answer
 	candidates := OnUSB(devices)
-	if last, ok := recall(memory).among(devices); ok {
+	kept := recall(memory)
+	if last, ok := kept.among(devices); ok {
 		port, a := ask(ctx, last)
 		if port != nil {
-			remember(memory, a.Device)
+			remember(memory, a.Device, kept.Baud)
 			return port, a, nil
 		}
 		failed = append(failed, a)
@@ -66,7 +76,7 @@ func find(ctx context.Context, devices []Device, memory string) (*Port, Answer, 
 	}
 	port, a, err := findOther(ctx, candidates, failed)
 	if err == nil {
-		remember(memory, a.Device)
+		remember(memory, a.Device, 0)
 	}
 	return port, a, err
 }

@@ -13,6 +13,8 @@ type memory struct {
 	Vendor  string `json:"usb_vendor,omitempty"`
 	Product string `json:"usb_product,omitempty"`
 	Serial  string `json:"usb_serial,omitempty"`
+	// Baud is the speed of the wire at which it was used; 0 is not known.
+	Baud int `json:"baud,omitempty"`
 }
 
 // memoryFile is where the board used last is kept: in the person's folder for
@@ -31,7 +33,10 @@ func Last(devices []Device) (Device, bool) {
 }
 
 // Remember keeps d as the board used last.
-func Remember(d Device) { remember(memoryFile(), d) }
+func Remember(d Device) { remember(memoryFile(), d, 0) }
+
+// LastBaud gives the speed at which the board used last was used; 0 is not known.
+func LastBaud() int { return recall(memoryFile()).Baud }
 
 // recall reads what is kept. Nothing depends on it: one that cannot be read is
 // no memory.
@@ -43,9 +48,9 @@ func recall(file string) (m memory) {
 	return m
 }
 
-// remember keeps d. Where that cannot be done the next search takes longer.
-func remember(file string, d Device) {
-	text, err := json.Marshal(memory{d.Path, d.Vendor, d.Product, d.Serial})
+// remember keeps d, used at a speed. Where that cannot be done the next search takes longer.
+func remember(file string, d Device, baud int) {
+	text, err := json.Marshal(memory{d.Path, d.Vendor, d.Product, d.Serial, baud})
 	if err == nil && file != "" && os.MkdirAll(filepath.Dir(file), 0o755) == nil {
 		_ = os.WriteFile(file, append(text, '\n'), 0o644)
 	}
@@ -56,15 +61,26 @@ func remember(file string, d Device) {
 // is not listed, as the system does not know it for one, is taken if it is there.
 func (m memory) among(devices []Device) (Device, bool) {
 	for _, d := range devices {
-		if m.Serial != "" && m.Serial == d.Serial && m.Vendor == d.Vendor && m.Product == d.Product {
+		if m.Serial != "" && m.is(d) {
 			return d, true
 		}
 	}
 	for _, d := range devices {
 		if m.Port == d.Path {
-			return d, m.Vendor == "" || m.Vendor == d.Vendor && m.Product == d.Product
+			return d, m.Vendor == "" || m.sameKind(d)
 		}
 	}
 	_, err := os.Stat(m.Port)
 	return Device{Path: m.Port}, m.Port != "" && err == nil
+}
+
+func (m memory) sameKind(d Device) bool { return m.Vendor == d.Vendor && m.Product == d.Product }
+
+// is tells whether d is the remembered device: by its serial number where that is
+// known, else by its port.
+func (m memory) is(d Device) bool {
+	if m.Serial != "" {
+		return m.Serial == d.Serial && m.sameKind(d)
+	}
+	return m.Port != "" && m.Port == d.Path && m.sameKind(d)
 }

@@ -29,6 +29,9 @@ type Bench struct {
 	Board io.ReadWriteCloser
 	// Where names the board: "virtual", "emulated", or the port.
 	Where string
+	// Connection is how the board was connected, when that was tried; else the
+	// wire is taken to be at full speed.
+	Connection rig.Connection
 	// Clock tells the host's time on a board that runs in real time; nil on
 	// one that runs in lockstep.
 	Clock func() time.Duration
@@ -132,6 +135,9 @@ func (b *Bench) run(ctx context.Context, p plan) (*Run, error) {
 	session.Clock = b.Clock
 	r.Identity = session.Identity
 	t := newTest(ctx, b, session, r, p)
+	if slowed := b.Connection.Sentence(); slowed != "" {
+		t.sheet.Warn("%s", slowed)
+	}
 	if t.record, err = b.record(p, session); err == nil {
 		session.Keep(t.record)
 		err = p.body(t)
@@ -202,7 +208,7 @@ func (b *Bench) record(p plan, session *rig.Session) (*runlog.Writer, error) {
 	}
 	info := runlog.Info{
 		Procedure: p.name, Subject: p.subject, Options: options, Speed: p.setting.Name,
-		Virtual: virtual(&session.Identity), Board: b.Where, Lockstep: b.Clock == nil,
+		Virtual: virtual(&session.Identity), Board: b.Where, Baud: session.Baud(), Slowed: b.Connection.Sentence(), Lockstep: b.Clock == nil,
 		Identity: session.Identity, Settings: session.Settings,
 		StepTicks: stepTicks, TickHz: session.Identity.TickHz,
 	}
@@ -218,9 +224,12 @@ func (b *Bench) record(p plan, session *rig.Session) (*runlog.Writer, error) {
 // settings are those of the board for the plan, or for the machine.
 func (b *Bench) settings(p plan) rig.Settings {
 	if p.settings != nil {
-		return *p.settings
+		s := *p.settings
+		s.Baud = b.Connection.Baud
+		return s
 	}
 	return rig.Settings{
+		Baud:      b.Connection.Baud,
 		Failsafe:  b.Failsafe,
 		SafeStick: seconds(float64(b.Machine.Servo.ClosedPulse)),
 		PickupLow: b.Machine.Pickup.Active == machine.Low,

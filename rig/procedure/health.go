@@ -1,6 +1,9 @@
 package procedure
 
 import (
+	"fmt"
+
+	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
 )
@@ -45,7 +48,7 @@ const pulseMeasures = 2
 // readHealth takes the rig's own measures. Where one misses its limit, it is the
 // rig that went wrong and not the governor: the whole is an error.
 func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet bool) {
-	defer judgeHealth(sheet, h)
+	defer judgeHealth(sheet, h, session.Baud())
 	if quiet {
 		readLink(sheet, session, h)
 		return
@@ -60,12 +63,20 @@ func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet 
 	readLink(sheet, session, h)
 }
 
-func judgeHealth(sheet *measure.Sheet, h rig.Health) {
+// slower advises a lower speed of the wire where that could help.
+func slower(name string, baud int) string {
+	if name == "frames_lost" && baud == protocol.BaudFast {
+		return fmt.Sprintf(", or half the speed (--baud %d)", protocol.BaudSlow)
+	}
+	return ""
+}
+
+func judgeHealth(sheet *measure.Sheet, h rig.Health, baud int) {
 	result := sheet.Result()
 	for _, d := range healthMeasures {
 		if m := result.Find(d.Name); m != nil && m.Outcome == measure.Fail {
-			sheet.Break("the rig was not good enough to judge the governor: %s is %.4g, must be %s; %s, and run it again",
-				d.Name, *m.Value, d.Limit, remedy(h))
+			sheet.Break("the rig was not good enough to judge the governor: %s is %.4g, must be %s; %s%s, and run it again",
+				d.Name, *m.Value, d.Limit, remedy(h), slower(d.Name, baud))
 		}
 	}
 }

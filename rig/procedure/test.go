@@ -104,6 +104,7 @@ func (t *test) playUntil(phase rig.Phase, done func(part Trace) bool) (Trace, er
 
 // configure sets the board up anew; a loop has to be begun after it.
 func (t *test) configure(s rig.Settings) error {
+	s.Baud = t.bench.Connection.Baud
 	t.record.Event(runlog.EventSettings, s)
 	return t.session.Configure(t.ctx, s)
 }

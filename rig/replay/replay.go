@@ -91,6 +91,7 @@ func load(rec *runlog.Record) (*machine.Machine, error) {
 // bench is one whose board, clock and person are the record.
 func bench(rec *runlog.Record, m *machine.Machine, board *Board) (*procedure.Bench, error) {
 	b := &procedure.Bench{Machine: m, Board: board, Where: rec.Info.Board, Recall: board.Recall}
+	b.Connection.Baud = rec.Info.Baud
 	if !rec.Info.Lockstep {
 		b.Clock = board.Clock
 	}

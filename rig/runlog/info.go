@@ -34,6 +34,10 @@ type Info struct {
 	Speed     string          `json:"speed,omitempty"`   // name of the speed setting
 	Virtual   bool            `json:"virtual"`           // no hardware took part
 	Board     string          `json:"board"`             // virtual, emulated, or the port
+	// Baud is the speed of the wire; 0, in older records, is 500000. Slowed says
+	// why it is lower than the full speed, when it is.
+	Baud   int    `json:"baud,omitempty"`
+	Slowed string `json:"slowed,omitempty"`
 	// Lockstep: the board waits for the host; wall time means nothing.
 	Lockstep  bool               `json:"lockstep"`
 	Identity  protocol.Identity  `json:"identity"`

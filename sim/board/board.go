@@ -36,7 +36,8 @@ type Options struct {
 	Turned *turned.Sensor
 	// Watch, when set, is shown every edge of the board's outputs.
 	Watch func(line governor.Line, tick int64, high bool)
-	// Baud is the speed of the wire; 0 is 500 000.
+	// Baud is the speed of the host's end of the wire; 0 is protocol.BaudFast.
+	// The board starts at protocol.BaudFast.
 	Baud int
 	// HostDelayTicks passes between the end of a frame from the board and the
 	// first byte of the host's answer.
@@ -60,10 +61,10 @@ const readLimitTicks = TickHz
 
 // Board is a virtual board. It is used from one goroutine.
 type Board struct {
-	options   Options
-	byteTicks int64
-	now       int64
-	closed    bool
+	options Options
+	speed   speed
+	now     int64
+	closed  bool
 
 	decoder  frame.Decoder
 	incoming queue
@@ -85,10 +86,7 @@ type Board struct {
 
 // New gives a board that has just been switched on.
 func New(options Options) *Board {
-	if options.Baud == 0 {
-		options.Baud = 500_000
-	}
-	b := &Board{options: options, now: options.Start, byteTicks: int64(10 * TickHz / options.Baud)}
+	b := &Board{options: options, now: options.Start, speed: newSpeed(options.Baud)}
 	b.pickup = newPickup()
 	b.stick, b.selector = newServo(governor.Stick), newServo(governor.Select)
 	b.inputs = inputs{rise: never, fall: never, probe: never, turned: never}
@@ -118,11 +116,16 @@ func (b *Board) Write(p []byte) (int, error) {
 	}
 	at := max(b.now+delay, b.wireFree)
 	for _, c := range p {
-		at += b.byteTicks
+		at += b.speed.host
 		if at < b.options.Start+bootTicks {
 			continue // nobody hears it yet
 		}
+		if !b.speed.same() {
+			b.strange()
+			continue
+		}
 		if message, ok := b.decoder.Next(c); ok {
+			b.speed.strange = 0
 			b.incoming.push(at+applyTicks, message)
 		}
 	}
@@ -178,6 +181,7 @@ func (b *Board) step(limit int64) {
 	}
 	if b.sendDone() <= b.now {
 		b.arrived = append(b.arrived[:0], b.outgoing...)
+		b.speed.hear(b.arrived)
 		b.unread, b.outgoing = b.arrived, b.outgoing[:0]
 	}
 }
@@ -232,7 +236,7 @@ func (b *Board) send(message []byte) {
 	}
 	before := len(b.outgoing)
 	b.outgoing = frame.Append(b.outgoing, message)
-	b.sent = start + int64(len(b.outgoing)-before)*b.byteTicks
+	b.sent = start + int64(len(b.outgoing)-before)*b.speed.board
 }
 
 // queue holds messages that have been received and will be acted on.

@@ -71,12 +71,25 @@ func Open(options Options) (*Board, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Board{options: options, harness: h}
-	b.bit = uint32((TickHz*256 + int64(options.Baud)/2) / int64(options.Baud))
+	b := &Board{options: options, harness: h, bit: bitTime(options.Baud)}
 	b.joinGovernor()
 	b.joinSensor()
 	b.join(Wires{options.Governor, options.Jumpers, options.Turned})
 	return b, nil
+}
+
+// bitTime is the time of a bit in 1/256 tick.
+func bitTime(baud int) uint32 { return uint32((TickHz*256 + int64(baud)/2) / int64(baud)) }
+
+// SetBaud changes the speed of the host's end of the wire.
+func (b *Board) SetBaud(baud int) error {
+	if baud < 1 || baud > TickHz {
+		return fmt.Errorf("emulator: cannot talk at %d Bd", baud)
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.bit = bitTime(baud)
+	return b.err
 }
 
 // Now is the board's present tick.
@@ -216,12 +229,18 @@ func (b *Board) told(e event) bool {
 	case 'p':
 		b.pins(e)
 	case 'b':
-		bit := uint32(e.data[1]) | uint32(e.data[2])<<8
-		if off := int64(bit)*256 - int64(b.bit); off*25 > int64(b.bit) || off*25 < -int64(b.bit) {
-			b.fail(fmt.Errorf("emulator: the board sends at %d Bd, the host listens at %d Bd", TickHz/bit, b.options.Baud))
-		}
-		b.unread = append(b.unread, e.data[0])
+		b.unread = append(b.unread, b.heard(e.data[0], int64(e.data[1])|int64(e.data[2])<<8))
 		return e.data[0] == 0
 	}
 	return false
+}
+
+// heard is what the host makes of a byte whose bits are so many ticks long. At
+// another speed than the host's, by more than a 25th, it is another byte; which
+// one is not modelled, but that no frame comes of it is.
+func (b *Board) heard(value byte, bit int64) byte {
+	if off := bit*256 - int64(b.bit); off*25 > int64(b.bit) || off*25 < -int64(b.bit) {
+		return value | 0x80
+	}
+	return value
 }

@@ -7,6 +7,8 @@ import (
 
 	"github.com/creack/pty"
 	"golang.org/x/sys/unix"
+
+	"govrig/protocol"
 )
 
 // port is the controlling end of a pseudo-terminal.
@@ -85,6 +87,20 @@ func (p *port) await(patience time.Duration) error {
 		}
 		return err
 	})
+}
+
+// speed is the speed that the host has set, if that is one of the firmware's; else
+// it is the fast one.
+func (p *port) speed() int {
+	speed := protocol.BaudFast
+	_ = p.control(func(fd int) error {
+		t, err := unix.IoctlGetTermios(fd, unix.TCGETS2)
+		if err == nil && t.Ospeed == protocol.BaudSlow {
+			speed = protocol.BaudSlow
+		}
+		return err
+	})
+	return speed
 }
 
 // receive gives what the host has sent, without waiting.

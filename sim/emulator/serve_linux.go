@@ -1,7 +1,6 @@
 package emulator
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 
@@ -43,7 +42,7 @@ func (b *Board) Serve(ctx context.Context, ready func(path string)) error {
 // serve runs the board with its wire on a port until the context ends.
 func (b *Board) serve(ctx context.Context, port *port) error {
 	// The host gets no more onto the wire than the wire carries in a slice.
-	in := make([]byte, sliceTicks*256/(10*int64(b.bit)))
+	in := make([]byte, sliceTicks*256/(10*int64(bitTime(protocol.BaudFast))))
 	var out backlog
 	pace := newPace()
 	var host listener
@@ -54,7 +53,11 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 				return fmt.Errorf("emulator: pseudo-terminal: %w", err)
 			}
 		}
-		n, err := port.receive(in)
+		baud := port.speed()
+		if err := b.SetBaud(baud); err != nil {
+			return err
+		}
+		n, err := port.receive(in[:sliceTicks*256/(10*int64(bitTime(baud)))])
 		if err != nil {
 			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
 		}
@@ -66,7 +69,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 			return err
 		}
 		sent := b.takeUnread()
-		asked = host.drives && bytes.IndexByte(sent, 0) >= 0
+		asked = host.asked(sent) && host.drives
 		out.add(sent)
 		n, err = port.send(out)
 		if err != nil {
@@ -81,8 +84,18 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 
 // listener hears whether the host is in a loop, in which it answers every frame.
 type listener struct {
-	decoder frame.Decoder
-	drives  bool // its newest message is a Drive
+	decoder, board frame.Decoder
+	drives         bool // its newest message is a Drive
+}
+
+// asked tells whether there is telemetry in what the board has sent.
+func (l *listener) asked(sent []byte) (telemetry bool) {
+	for _, c := range sent {
+		if message, ok := l.board.Next(c); ok && message[0] == protocol.TelemetryID {
+			telemetry = true
+		}
+	}
+	return telemetry
 }
 
 func (l *listener) hear(sent []byte) {

@@ -193,7 +193,9 @@ func TestConfigureLetsAPulseEnd(t *testing.T) {
 // empty frames are not.
 func TestBadFrames(t *testing.T) {
 	b := newBench(t, "")
-	b.configure(settings())
+	c := settings()
+	c.FailsafeTicks = 1_000 * millisecond // the session goes on
+	b.configure(c)
 	good := frame.Append(nil, (&protocol.Drive{Sequence: 9}).AppendTo(nil))
 	damaged := append([]byte(nil), good...)
 	damaged[5] ^= 0x40

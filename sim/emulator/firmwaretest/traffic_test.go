@@ -16,6 +16,7 @@ type traffic struct {
 	*player
 	source  *source
 	got     heard
+	frame   int64 // telemetry period, ticks
 	sent    int64 // bytes
 	delays  []int64
 	started emulator.Stats
@@ -24,7 +25,7 @@ type traffic struct {
 func startTraffic(b *bench, c protocol.Configure, pickup float64, capture int64) *traffic {
 	b.t.Helper()
 	b.find()
-	tr := &traffic{source: newSource(b, &c, constant(capture), constant(capture/2))}
+	tr := &traffic{frame: int64(c.TelemetryTicks), source: newSource(b, &c, constant(capture), constant(capture/2))}
 	b.run(millisecond)
 	tr.player = b.play(c, every(pickup))
 	tr.say.StickTicks, tr.say.SelectTicks = 24_000, 24_000
@@ -47,7 +48,7 @@ func (tr *traffic) rounds(ticks int64) {
 	t.Helper()
 	for end := tr.ticks + ticks; tr.ticks < end; {
 		before := tr.last
-		tr.source.ahead(3 * millisecond)
+		tr.source.ahead(tr.frame + millisecond)
 		tr.sent += 18 + 3*int64(tr.say.FaultsLen) // bytes of a Drive's frame
 		tr.round()
 		m := &tr.last
