@@ -4,7 +4,7 @@ package protocol
 // or of a meaning.
 //
 //wire:const PROTOCOL
-const Version = 1
+const Version = 2
 
 // Numbers of items a message may carry.
 //
@@ -124,15 +124,18 @@ type Fault struct {
 //
 //wire:const FAULT
 const (
-	// FaultDrop leaves out the next Value pulses.
+	// FaultDrop leaves out the next Value pulses, after those still to be left
+	// out by earlier orders: orders add up.
 	FaultDrop = 1
 	// FaultStray adds one pulse, Value microseconds after the next pickup
-	// edge, where it does not touch a regular pulse.
+	// edge, where it does not touch a regular pulse. It takes the place of an
+	// earlier one that has not been played yet.
 	FaultStray = 2
 )
 
 // Stop orders the safe state: no pickup pulses, stick at its safe width. The
-// board answers with one Telemetry that has TelemetrySafe set, then is quiet.
+// board answers with one Telemetry that has TelemetrySafe set, then is quiet, and
+// a Drive does nothing until the next Configure.
 //
 //wire:message 0x04 host
 type Stop struct{}
@@ -263,6 +266,29 @@ type Telemetry struct {
 	// PulsesLen is how many of Pulses are meant.
 	PulsesLen int
 }
+
+// Levels tells between which levels the pickup probe was since the last one. In a
+// session that times the probe it comes after every LevelsEvery-th Telemetry.
+// A level is 0 to 1023, in 1/1024 of the board's supply.
+//
+//wire:message 0x84 board
+type Levels struct {
+	// Lowest is the lowest level that was seen.
+	Lowest uint16 `wire:"u16"`
+	// Highest is the highest. Short pulses may be missed: the board looks about
+	// every 0.1 ms.
+	Highest uint16 `wire:"u16"`
+}
+
+// How often Levels comes.
+//
+//wire:const LEVELS
+const (
+	// LevelsEvery is how many Telemetry frames there are to one Levels.
+	LevelsEvery = 16
+	// LevelsScale is the level of the board's supply.
+	LevelsScale = 1024
+)
 
 // Bits of Telemetry.Flags.
 //

@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -22,6 +23,7 @@ func all() map[byte]func() message {
 		IdentityID:   func() message { return new(Identity) },
 		ConfiguredID: func() message { return new(Configured) },
 		TelemetryID:  func() message { return new(Telemetry) },
+		LevelsID:     func() message { return new(Levels) },
 	}
 }
 
@@ -85,7 +87,7 @@ func TestVersionError(t *testing.T) {
 	var version *VersionError
 	require.ErrorAs(t, err, &version)
 	require.ErrorContains(t, err, "version 9")
-	require.ErrorContains(t, err, "version 1")
+	require.ErrorContains(t, err, fmt.Sprintf("version %d", Version))
 	require.ErrorContains(t, err, "write the firmware")
 	require.Error(t, CheckVersion(nil))
 	require.Error(t, CheckVersion([]byte{TelemetryID, Version}))

@@ -274,3 +274,29 @@ func (m *Telemetry) Parse(b []byte) error {
 	}
 	return nil
 }
+
+// LevelsID is the first byte of a Levels.
+const LevelsID = 0x84
+
+// AppendTo appends the message to b.
+func (m *Levels) AppendTo(b []byte) []byte {
+	b = append(b, LevelsID,
+		byte(m.Lowest), byte(m.Lowest>>8),
+		byte(m.Highest), byte(m.Highest>>8))
+	return b
+}
+
+// Parse reads the message from all of b. On an error m is unchanged.
+func (m *Levels) Parse(b []byte) error {
+	if len(b) > 0 && b[0] != LevelsID {
+		return &IDError{Message: "Levels", ID: b[0]}
+	}
+	if len(b) != 5 {
+		return &LengthError{Message: "Levels", Length: len(b)}
+	}
+	*m = Levels{
+		Lowest:  uint16(b[1]) | uint16(b[2])<<8,
+		Highest: uint16(b[3]) | uint16(b[4])<<8,
+	}
+	return nil
+}

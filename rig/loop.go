@@ -68,6 +68,9 @@ type Loop struct {
 	passes   passes
 	sample   runlog.Sample
 
+	levels      protocol.Levels // of the probe, the newest
+	told, fresh bool            // they came since the newest frame; before it
+
 	captured    [protocol.MaxPulses]Captured
 	capturedLen int
 }
@@ -116,6 +119,13 @@ func (l *Loop) Captured() []Captured { return l.captured[:l.capturedLen] }
 // false when there was none.
 func (l *Loop) Sent() (edge int64, ok bool) { return l.sent.waiting - l.zero, l.sent.waits }
 
+// Levels gives between which levels the pickup probe was, as shares of the board's
+// supply, when the board has told that between the newest two frames.
+func (l *Loop) Levels() (lowest, highest float64, ok bool) {
+	const scale = protocol.LevelsScale
+	return float64(l.levels.Lowest) / scale, float64(l.levels.Highest) / scale, l.fresh
+}
+
 // High tells whether the captured line was high at the newest frame.
 func (l *Loop) High() bool { return l.health.last.Flags&protocol.TelemetryCaptureHigh != 0 }
 
@@ -153,6 +163,7 @@ func (l *Loop) Step(t *protocol.Telemetry, d *protocol.Drive) error {
 		return ErrBackwards
 	}
 	l.now = now
+	l.fresh, l.told = l.told, false
 	l.capture(t)
 	l.health.frame(t, now, l.sequence)
 	l.advance((now - l.origin) / l.setup.StepTicks)

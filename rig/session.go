@@ -199,6 +199,9 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if err != nil {
 			return silent(err)
 		}
+		if message[0] == protocol.LevelsID && loop.levels.Parse(message) == nil {
+			loop.told = true
+		}
 		if message[0] != protocol.TelemetryID {
 			continue
 		}

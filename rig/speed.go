@@ -129,7 +129,7 @@ func Connect(ctx context.Context, wire Wire, speeds ...int) (Connection, error) 
 	present := 0
 	for i, baud := range speeds {
 		present = baud
-		id, err := IdentifyAt(ctx, wire, baud)
+		id, err := IdentifyAt(ctx, wire, baud, i == 0)
 		if Unanswered(err) {
 			failed = append(failed, Trial{Baud: baud, Err: err})
 			continue
@@ -153,7 +153,7 @@ func Connect(ctx context.Context, wire Wire, speeds ...int) (Connection, error) 
 	case best.Baud == 0:
 		return best, failed[0].Err
 	case best.Baud != present: // the slower one was worse
-		_, err := IdentifyAt(ctx, wire, best.Baud)
+		_, err := IdentifyAt(ctx, wire, best.Baud, false)
 		return best, err
 	case len(failed) > 0 && failed[0].Baud > best.Baud:
 		best.Slowed = failed[0]
@@ -164,11 +164,11 @@ func Connect(ctx context.Context, wire Wire, speeds ...int) (Connection, error) 
 // Unanswered tells whether an error of Identify is that no rig board answered.
 func Unanswered(err error) bool { return errors.Is(err, ErrNoAnswer) || errors.Is(err, ErrForeign) }
 
-// IdentifyAt sets the speed of the wire and asks who is there. A board may have
-// been restarted just before the fast one is tried, and needs more time.
-func IdentifyAt(ctx context.Context, wire Wire, baud int) (protocol.Identity, error) {
+// IdentifyAt sets the speed of the wire and asks who is there. A board whose port
+// has just been opened may have been restarted by that, and needs more time.
+func IdentifyAt(ctx context.Context, wire Wire, baud int, opened bool) (protocol.Identity, error) {
 	tries := 1
-	if baud == protocol.BaudFast {
+	if opened {
 		tries = 3
 	}
 	if err := wire.SetBaud(baud); err != nil {

@@ -39,6 +39,7 @@ type benchOptions struct {
 	noInput bool
 	safe    bool
 	answers map[string]string
+	wire    rig.Connection // as it was found for the run before
 	live    bool
 	page    *live.Page // where --live was given
 	lines   *lines     // of the person
@@ -189,21 +190,31 @@ func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *mac
 
 // open opens the port that was named, or finds the board, and settles its speed.
 func (o *benchOptions) open(ctx context.Context, io streams, b *procedure.Bench) (port *link.Port, err error) {
+	baud := o.baud
+	if baud == 0 {
+		baud = o.wire.Baud
+	}
 	if o.port != "" {
 		b.Where = o.port
-		port, b.Connection, err = link.Connect(ctx, o.port, o.baud)
+		port, b.Connection, err = link.Connect(ctx, o.port, baud)
 	} else {
 		fmt.Fprintln(io.err, "Looking for the board; that takes up to nine seconds.")
-		port, b.Where, b.Connection, err = link.Find(ctx, o.baud)
+		port, b.Where, b.Connection, err = link.Find(ctx, baud)
 		if err != nil {
 			return nil, fmt.Errorf("%w\n  name its port with --port, or run with --virtual and no hardware", err)
 		}
 		fmt.Fprintf(io.err, "Took the board on %s.\n", b.Where)
 	}
-	if err == nil && b.Connection.Baud == protocol.BaudSlow {
+	switch {
+	case err != nil:
+		return nil, err
+	case o.wire.Baud != 0:
+		b.Connection.Slowed = o.wire.Slowed
+	case b.Connection.Baud == protocol.BaudSlow:
 		fmt.Fprintln(io.err, slowed(&b.Connection, o.baud))
 	}
-	return port, err
+	o.wire = b.Connection
+	return port, nil
 }
 
 // slowed says why the wire is slow.

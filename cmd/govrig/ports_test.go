@@ -18,7 +18,7 @@ func TestPortsAsksTheFirmware(t *testing.T) {
 	missing := filepath.Join(t.TempDir(), "ttyUSB9")
 	code, out, _ := command("", "ports", path, missing)
 	require.Equal(t, exitPass, code)
-	require.Regexp(t, path+` +rig board, firmware 1\.0, wire version 1, 500000 baud, EMULATED\n`, out)
+	require.Regexp(t, path+` +rig board, firmware 1\.1, wire version 2, 500000 baud, EMULATED\n`, out)
 	require.Regexp(t, missing+` +no such port\n.*plug the board in`, out)
 
 	code, out, complaints := command("", "ports", "--json", path, missing)
@@ -28,7 +28,7 @@ func TestPortsAsksTheFirmware(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
 	require.Equal(t, portsSchema, doc.Schema)
 	require.Len(t, doc.Ports, 2)
-	require.Equal(t, portEntry{Port: path, Answer: "rig", Baud: 500_000, Firmware: "1.0", Wire: protocol.Version, Emulated: true}, doc.Ports[0])
+	require.Equal(t, portEntry{Port: path, Answer: "rig", Baud: 500_000, Firmware: "1.1", Wire: protocol.Version, Emulated: true}, doc.Ports[0])
 	require.Equal(t, "missing", doc.Ports[1].Answer)
 }
 

@@ -20,7 +20,7 @@
 #endif
 
 #define FIRMWARE_MAJOR 1U
-#define FIRMWARE_MINOR 0U
+#define FIRMWARE_MINOR 1U
 
 /* One tick is one cycle of the processor: Timer1 counts with prescaler 1. */
 #define TICK_HZ F_CPU
@@ -33,6 +33,8 @@
 #define PIN_SELECT PB3   /* OC2A */
 #define PIN_RXD PD0
 #define PIN_PROBE PD7    /* AIN1 */
+#define PIN_LEVEL PC0    /* ADC0, joined to the probe */
+#define LEVEL_CHANNEL 0
 
 /* Limits told in Identity. The shortest pulse must outlast the longest time
  * for which interrupts can be held up, and so must the gap between two. */

@@ -10,6 +10,7 @@
 #include "failsafe.h"
 #include "frame.h"
 #include "identity.h"
+#include "levels.h"
 #include "pickup.h"
 #include "select.h"
 #include "serial.h"
@@ -38,6 +39,7 @@ static uint8_t live;        /* telemetry runs and Drives count */
 static uint32_t due;        /* when the next telemetry frame is */
 static uint8_t flags;       /* TelemetrySafe and TelemetryDriven */
 static uint8_t sequence;
+static uint8_t levels_due; /* Levels follow when the telemetry frame is out */
 static uint8_t applied_drive;
 static uint32_t applied_ticks;
 
@@ -96,6 +98,15 @@ static void send_telemetry(void)
 	m.bad_frames = bad_frames;
 	m.pulses_len = capture_take(m.pulses, CURE(10) ? WIRE_MAX_PULSES : 1);
 	send(wire_telemetry_pack(message, &m));
+}
+
+static RARE void send_levels(void)
+{
+	struct wire_levels m;
+
+	levels_due = 0;
+	if (levels_take(&m))
+		send(wire_levels_pack(message, &m));
 }
 
 /* No pickup pulse, the stick at its safe width, until a Drive or for good. */
@@ -164,6 +175,8 @@ static RARE void finish_configuring(void)
 				  (settings.options & WIRE_OPTION_CAPTURE_LOW) != 0);
 		due = clock_read() + settings.telemetry_ticks;
 	}
+	levels_configure((settings.options & WIRE_OPTION_CAPTURE_PROBE) != 0);
+	levels_due = 0;
 	live = 1;
 	send_configured(settings.sequence, 0);
 }
@@ -290,6 +303,7 @@ static RARE void listen_for_host(void)
 static RARE void send_due_telemetry(uint32_t now)
 {
 	send_telemetry();
+	levels_due = sequence % WIRE_LEVELS_EVERY == 0;
 	do
 		due += settings.telemetry_ticks;
 	while (!clock_before(now, due));
@@ -300,6 +314,7 @@ void session_poll(void)
 	uint32_t now;
 
 	serial_send();
+	levels_poll();
 	for (uint8_t n = BYTES_A_ROUND; n && serial_waiting(); n--)
 		take_byte(serial_get());
 	if (strange >= STRANGE_MOST || serial_misframed >= STRANGE_MOST)
@@ -311,4 +326,6 @@ void session_poll(void)
 	now = clock_now();
 	if (live && !clock_before(now, due))
 		send_due_telemetry(now);
+	else if (live && levels_due && serial_room(UINT8_MAX))
+		send_levels();
 }

@@ -6,7 +6,7 @@
 #include <stdint.h>
 
 /* Version is the version of the wire. It changes with any change of a layout or of a meaning. */
-#define WIRE_PROTOCOL_VERSION 1U
+#define WIRE_PROTOCOL_VERSION 2U
 
 /* Numbers of items a message may carry. */
 #define WIRE_MAX_PULSES 4U
@@ -49,6 +49,10 @@
 #define WIRE_REFUSED_WIDTH 3U
 #define WIRE_REFUSED_SERVO 4U
 
+/* How often Levels comes. */
+#define WIRE_LEVELS_EVERY 16U
+#define WIRE_LEVELS_SCALE 1024U
+
 /* Bits of Telemetry.Flags. */
 #define WIRE_TELEMETRY_PLAYING 1U
 #define WIRE_TELEMETRY_SAFE 2U
@@ -63,6 +67,7 @@
 #define WIRE_IDENTITY_ID 0x81U
 #define WIRE_CONFIGURED_ID 0x82U
 #define WIRE_TELEMETRY_ID 0x83U
+#define WIRE_LEVELS_ID 0x84U
 
 /* Fault is something wrong with the pickup, done on purpose. */
 struct wire_fault {
@@ -318,6 +323,25 @@ static inline uint8_t wire_telemetry_pack(uint8_t *b, const struct wire_telemetr
 	b[n++] = (uint8_t)(m->flags);
 	for (uint8_t i = 0; i < m->pulses_len; i++)
 		n += wire_pulse_pack(b + n, &m->pulses[i]);
+	return n;
+}
+
+#define WIRE_LEVELS_SIZE 5U /* id and fixed part */
+
+/* Levels tells between which levels the pickup probe was since the last one. In a session that times the probe it comes after every LevelsEvery-th Telemetry. A level is 0 to 1023, in 1/1024 of the board's supply. */
+struct wire_levels {
+	uint16_t lowest;
+	uint16_t highest;
+};
+
+static inline uint8_t wire_levels_pack(uint8_t *b, const struct wire_levels *m)
+{
+	uint8_t n = 0;
+	b[n++] = WIRE_LEVELS_ID;
+	b[n++] = (uint8_t)(m->lowest);
+	b[n++] = (uint8_t)(m->lowest >> 8);
+	b[n++] = (uint8_t)(m->highest);
+	b[n++] = (uint8_t)(m->highest >> 8);
 	return n;
 }
 

@@ -56,8 +56,9 @@ func ask(ctx context.Context, d Device) (*Port, Answer) {
 	if port, a.Err = Open(d.Path, protocol.BaudFast); a.Err != nil {
 		return nil, a
 	}
-	for _, a.Baud = range rig.Speeds {
-		if a.Identity, a.Err = rig.IdentifyAt(ctx, port, a.Baud); !rig.Unanswered(a.Err) {
+	for i, baud := range rig.Speeds {
+		a.Baud = baud
+		if a.Identity, a.Err = rig.IdentifyAt(ctx, port, baud, i == 0); !rig.Unanswered(a.Err) {
 			break
 		}
 	}

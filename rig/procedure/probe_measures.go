@@ -54,6 +54,7 @@ func pickupMeasures(m *machine.Machine, j *judge) []measure.Declaration {
 			Meaning: "How much the pulses of the magnets differ in width: magnets of other strength, or at another distance.",
 		})
 	}
+	declared = append(declared, levelMeasures(m)...)
 	return append(declared,
 		measure.Declaration{Name: "turning_speed", Unit: "rpm", Optional: true, Meaning: "How fast the shaft was turned."},
 		measure.Declaration{Name: "slowest_speed", Unit: "rpm", Optional: true, Meaning: "Slowest turn from which pulses still came. Slower was not tried, or gave none."},
@@ -70,6 +71,7 @@ func (p *probing) conclude() {
 	p.takePulses(s, v)
 	p.takeMounting(s, v)
 	p.tell(s, v)
+	p.takeLevels()
 }
 
 func (p *probing) takeCount(s seen) {

@@ -18,10 +18,18 @@ type Trace struct {
 	Phases                                          []string
 	// Pulses are the pulses that the board timed, one by one.
 	Pulses []Pulse
+	// Lowest and Highest are between which voltages the pickup probe was, V on the
+	// pickup's line, window after window.
+	Lowest, Highest []float64
 	// Sent are the leading edges of pickup pulses that the board says it has
 	// played, s: the newest of each telemetry frame.
 	Sent []float64
 }
+
+// probeVolts is the voltage on a pickup's line that goes with the board's supply of
+// 5 V at the probe, behind the probe's divider (firmware-notes, "Hall sensor with
+// open collector").
+const probeVolts = 2 * 5
 
 // Pulse is one captured pulse, in s.
 type Pulse = train.Pulse
@@ -36,6 +44,9 @@ func (t *Trace) add(s *runlog.Sample, phase int, loop *rig.Loop, tickRate float6
 	t.Phase = append(t.Phase, phase)
 	for _, c := range loop.Captured() {
 		t.Pulses = append(t.Pulses, Pulse{Start: float64(c.Start) / tickRate, Width: float64(c.Width) / tickRate})
+	}
+	if low, high, ok := loop.Levels(); ok {
+		t.Lowest, t.Highest = append(t.Lowest, low*probeVolts), append(t.Highest, high*probeVolts)
 	}
 	if edge, ok := loop.Sent(); ok {
 		t.Sent = append(t.Sent, float64(edge)/tickRate)

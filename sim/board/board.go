@@ -81,6 +81,7 @@ type Board struct {
 	selector servo
 	capture  capture
 	inputs   inputs
+	levels   levels
 	frame    int64 // the governor's next frame
 }
 
@@ -91,7 +92,8 @@ func New(options Options) *Board {
 	b.stick, b.selector = newServo(governor.Stick), newServo(governor.Select)
 	b.inputs = inputs{rise: never, fall: never, probe: never, turned: never}
 	if options.Turned != nil {
-		b.capture.high[Probe] = options.Turned.Idle()
+		b.levels.now = options.Turned.Volts(options.Turned.Idle())
+		b.capture.high[Probe] = b.levels.now > referenceVolts
 	}
 	b.session.reset()
 	b.frame = never
@@ -183,6 +185,9 @@ func (b *Board) step(limit int64) {
 		b.arrived = append(b.arrived[:0], b.outgoing...)
 		b.speed.hear(b.arrived)
 		b.unread, b.outgoing = b.arrived, b.outgoing[:0]
+		if b.levels.due {
+			b.sendLevels()
+		}
 	}
 }
 

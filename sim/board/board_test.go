@@ -13,6 +13,7 @@ import (
 
 // host drives a board by hand and keeps the edges of its lines.
 type host struct {
+	levels []protocol.Levels
 	t      *testing.T
 	b      *Board
 	r      *frame.Reader
@@ -61,6 +62,13 @@ func (h *host) frames(n int) (t protocol.Telemetry) {
 	for range n {
 		message, err := h.r.Read()
 		require.NoError(h.t, err)
+		if message[0] == protocol.LevelsID {
+			var m protocol.Levels
+			require.NoError(h.t, m.Parse(message))
+			h.levels = append(h.levels, m)
+			message, err = h.r.Read()
+			require.NoError(h.t, err)
+		}
 		require.NoError(h.t, t.Parse(message))
 		d := protocol.Drive{Sequence: t.Sequence}
 		if h.answer != nil && h.answer(&t, &d) {

@@ -93,7 +93,7 @@ func (b *Board) listen() {
 		i.fall = never
 	}
 	if i.probe <= b.now {
-		b.capture.edge(Probe, i.probe, i.probeHigh, &b.session.status)
+		b.probe(i.probe, b.options.Turned.Volts(i.probeHigh))
 		b.turn()
 	}
 }

@@ -108,6 +108,8 @@ func TestTurnedSensor(t *testing.T) {
 			require.InDelta(t, (1+2*math.Pi*float64(k))/100*TickHz, float64(int64(p.StartTicks)-begun), 1)
 			require.InDelta(t, 0.005*TickHz, float64(p.WidthTicks), 1)
 		}
+		// 0.1 V and 2.2 V of 5 V, by the data sheet's converter: V × 1024 / 5 V.
+		require.Contains(t, h.levels, protocol.Levels{Lowest: 20, Highest: 450})
 	}
 	slow := newHost(t, Options{Turned: &turned.Sensor{
 		Pulses: []field.Pulse{{Operate: 1, Release: 3.2}}, Period: 2 * math.Pi,

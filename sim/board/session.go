@@ -106,6 +106,7 @@ func (b *Board) configure(m *protocol.Configure) {
 		b.selector.rise = b.stick.rise + selectOffsetTicks
 		b.selector.width = 0
 		b.capture.configure(m.Options)
+		b.levels.forget()
 		b.startTurning()
 		b.jump(governor.Pickup, b.session.pickupLow())
 		b.safe()
@@ -178,6 +179,7 @@ func (b *Board) sendTelemetry() {
 		m.Flags |= protocol.TelemetryCaptureHigh
 	}
 	s.status.sequence++
+	b.levels.due = b.capture.input == Probe && s.status.sequence%protocol.LevelsEvery == 0 && !s.last
 	s.status.pulses = 0
 	s.telemetry += int64(s.config.TelemetryTicks)
 	if s.last {

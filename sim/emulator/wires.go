@@ -23,14 +23,6 @@ type Wires struct {
 	Turned *turned.Sensor
 }
 
-// Levels of the pickup probe, mV, with a sensor of its own on it: 5 V through
-// pull-up and divider, and an open collector that pulls the line down
-// (firmware-notes, "Hall sensor with open collector").
-const (
-	ProbeHigh = 2200
-	ProbeLow  = 100
-)
-
 // ends of a jumper, as the firmware has its lines.
 var (
 	outputPins = map[governor.Line]Pin{governor.Pickup: PickupPin, governor.Stick: StickPin, governor.Select: SelectPin}
@@ -101,7 +93,7 @@ func (b *Board) joinSensor() {
 		b.probe(b.now, 0)
 		return
 	}
-	b.probe(b.now, probeLevel(b.wires.Turned.Idle()))
+	b.probe(b.now, b.probeLevel(b.wires.Turned.Idle()))
 	b.turn()
 }
 
@@ -129,11 +121,9 @@ func (b *Board) probe(tick int64, level uint16) {
 	}
 }
 
-func probeLevel(high bool) uint16 {
-	if high {
-		return ProbeHigh
-	}
-	return ProbeLow
+// probeLevel is the level of the probe, mV.
+func (b *Board) probeLevel(high bool) uint16 {
+	return uint16(math.Round(1e3 * b.wires.Turned.Volts(high)))
 }
 
 // due is when what is joined next does something of itself.
@@ -158,7 +148,7 @@ func (b *Board) act() {
 		}
 	}
 	for b.sensor.next <= b.now {
-		b.probe(b.sensor.next, probeLevel(b.sensor.high))
+		b.probe(b.sensor.next, b.probeLevel(b.sensor.high))
 		b.turn()
 	}
 }

@@ -212,10 +212,14 @@ func (b *bench) latest() {
 	}
 }
 
-func (b *bench) telemetry() protocol.Telemetry {
+// telemetry gives the next Telemetry, past Levels.
+func (b *bench) telemetry() (m protocol.Telemetry) {
 	b.t.Helper()
-	var m protocol.Telemetry
-	require.NoError(b.t, m.Parse(b.next()))
+	got := b.next()
+	for got[0] == protocol.LevelsID {
+		got = b.next()
+	}
+	require.NoError(b.t, m.Parse(got))
 	return m
 }
 

@@ -20,6 +20,9 @@ type Sensor struct {
 	Stuck bool
 	// Low has the line low while the sensor is on.
 	Low bool
+	// HighVolts and LowVolts are the line's levels at the board's pin, behind the
+	// probe's divider of a half; both 0 are UsualHigh and UsualLow.
+	HighVolts, LowVolts float64
 	// Slowest is the speed, rad/s, below which the sensor gives no pulses, as a
 	// coil does.
 	Slowest float64
@@ -35,6 +38,27 @@ type Sensor struct {
 	angle  float64
 	time   float64 // s, and speed, rad/s, at its start
 	before float64
+}
+
+// Levels at the board's pin, V, of a sensor on its own: 5 V through pull-up and
+// divider, and an open collector that pulls the line down (firmware-notes, "Hall
+// sensor with open collector").
+const (
+	UsualHigh = 2.2
+	UsualLow  = 0.1
+)
+
+// Volts is the line's level at the board's pin.
+func (s *Sensor) Volts(high bool) float64 {
+	switch usual := s.HighVolts == 0 && s.LowVolts == 0; {
+	case usual && high:
+		return UsualHigh
+	case usual:
+		return UsualLow
+	case high:
+		return s.HighVolts
+	}
+	return s.LowVolts
 }
 
 // Stretch is a stretch of time, s, over which the speed of a shaft goes in a
