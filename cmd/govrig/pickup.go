@@ -22,6 +22,7 @@ type pickupOptions struct {
 	time    time.Duration
 	watch   bool
 	turning string
+	coil    bool
 	mounted map[string]string
 }
 
@@ -54,6 +55,7 @@ wrong when it is not.`,
 	f := c.Flags()
 	f.DurationVar(&o.time, "time", 30*time.Second, "how long to watch at most")
 	f.BoolVar(&o.watch, "watch", false, "watch to the end of that time, even when all is clear before")
+	f.BoolVar(&o.coil, "coil", false, "the probe has the circuit for a coil: its line's levels are not judged")
 	f.StringVar(&o.turning, "turning", "", `about how fast drill or starter turns the shaft, such as "1500 rpm"; empty asks`)
 	f.StringToStringVar(&o.mounted, "mounted", nil, "with --virtual: mount the simulated pickup otherwise: gap=…, pole=…, axis=…, facing=…, in the words of the machine file")
 	return c
@@ -63,7 +65,7 @@ wrong when it is not.`,
 const virtualTurning = "1500 rpm"
 
 func (o *pickupOptions) procedure() (procedure.PickupOptions, error) {
-	p := procedure.PickupOptions{Time: o.time.Seconds(), Watch: o.watch}
+	p := procedure.PickupOptions{Time: o.time.Seconds(), Watch: o.watch, Coil: o.coil}
 	if o.time < 5*time.Second || o.time > time.Hour {
 		return p, errors.New("--time takes from 5s to 1h")
 	}

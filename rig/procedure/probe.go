@@ -39,6 +39,9 @@ type PickupOptions struct {
 	// Turning is the speed at which the shaft is turned, rad/s, to a fifth or
 	// so; 0 asks.
 	Turning float64
+	// Coil has the circuit for a coil on the probe: its line swings about a bias,
+	// and has no levels to be judged.
+	Coil bool `json:",omitempty"`
 }
 
 // Pickup is what was seen of a pickup on its engine.

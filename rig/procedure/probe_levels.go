@@ -54,6 +54,10 @@ type levels struct {
 func (p *probing) readLevels() levels {
 	var l levels
 	trace := &p.run.Trace
+	if p.o.Coil {
+		l.why = "a coil's line has no levels"
+		return l
+	}
 	if len(trace.Lowest) == 0 {
 		l.why = "the board told no levels"
 		return l

@@ -80,4 +80,6 @@ func TestLevelsNeedTheirWire(t *testing.T) {
 	require.Equal(t, "the board told no levels", p.readLevels().why)
 	p.run.Trace.Lowest, p.run.Trace.Highest = []float64{0.7, 0.7}, []float64{0.72, 0.71}
 	require.Contains(t, p.readLevels().why, "join the two")
+	p.o.Coil = true
+	require.Contains(t, p.readLevels().why, "a coil's line")
 }
