@@ -141,6 +141,7 @@ func commissionMachine(ctx context.Context, io streams, path string, o *benchOpt
 	if printErr := w.print(); printErr != nil {
 		return printErr
 	}
+	w.offerPage(path)
 	switch {
 	case err != nil:
 		return err
@@ -315,6 +316,18 @@ func (w *walk) whyNoTuning() string {
 		}
 	}
 	return why
+}
+
+// offerPage says how to get a page of what there is.
+func (w *walk) offerPage(path string) {
+	if !slices.ContainsFunc(w.state.Steps, func(s commission.Step) bool { return s.Record != "" }) {
+		return
+	}
+	folder := ""
+	if w.o.records != "runs" {
+		folder = " --records " + w.o.records
+	}
+	fmt.Fprintf(w.io.err, "\nA page of it, to print and to put into the box: govrig report %s%s\n", path, folder)
 }
 
 func (w *walk) print() error {

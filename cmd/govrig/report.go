@@ -5,12 +5,15 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"govrig/rig/commission"
 	"govrig/rig/report"
 	"govrig/rig/runlog"
+	"govrig/sim/machine"
 )
 
 type reportOptions struct {
@@ -21,15 +24,16 @@ type reportOptions struct {
 func newReportCommand(io streams) *cobra.Command {
 	var o reportOptions
 	c := &cobra.Command{
-		Use:   "report RUN...",
+		Use:   "report MACHINE | RUN...",
 		Short: "Make a page of one or more runs of a machine, to look at and to print",
 		Long: `Makes one page of recorded runs of one machine: go, no-go or not proven with the
 reasons first, the set-up sheet, what was measured with its limits drawn in, what
 was found, cautions, and how sure all of it is. The page is one HTML file that
 needs nothing from outside; print it from the browser. Runs without hardware are
 marked VIRTUAL and never make a go.
+MACHINE is a machine file: the page is of the runs that its commission has kept.
 ` + runArgument,
-		Example: "  govrig report last\n  govrig report 2026-03-01-193005-hold 2026-03-01-194410-loadstep -o trainer.html\n  govrig report last --text",
+		Example: "  govrig report trainer.yaml\n  govrig report last\n  govrig report 2026-03-01-193005-hold 2026-03-01-194410-loadstep -o trainer.html\n  govrig report last --text",
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    func(_ *cobra.Command, args []string) error { return reportRuns(io, args, &o) },
 	}
@@ -43,13 +47,9 @@ marked VIRTUAL and never make a go.
 }
 
 func reportRuns(io streams, names []string, o *reportOptions) error {
-	var records []*runlog.Record
-	for _, name := range names {
-		rec, err := runlog.Find(o.records, name)
-		if err != nil {
-			return err
-		}
-		records = append(records, rec)
+	records, file, err := o.find(names)
+	if err != nil {
+		return err
 	}
 	d, err := report.NewDocument(records)
 	if err != nil {
@@ -63,7 +63,53 @@ func reportRuns(io streams, names []string, o *reportOptions) error {
 	if d.Virtual {
 		fmt.Fprintln(io.err, d.Provenance())
 	}
-	return o.write(io, d, records[len(records)-1].Name()+".html")
+	return o.write(io, d, file)
+}
+
+// find finds the named runs, or those of a machine file's commission, and a name
+// for the page of them.
+func (o *reportOptions) find(names []string) (records []*runlog.Record, file string, err error) {
+	if ext := filepath.Ext(names[0]); len(names) == 1 && (ext == ".yaml" || ext == ".yml") {
+		file = strings.TrimSuffix(filepath.Base(names[0]), ext) + ".html"
+		if names, err = commissionRuns(o.records, names[0]); err != nil {
+			return nil, "", err
+		}
+	}
+	for _, name := range names {
+		rec, err := runlog.Find(o.records, name)
+		if err != nil {
+			return nil, "", err
+		}
+		records = append(records, rec)
+	}
+	if file == "" {
+		file = records[len(records)-1].Name() + ".html"
+	}
+	return records, file, nil
+}
+
+// commissionRuns are the runs that the commission of a machine file has kept, on
+// the bench where there are such, else virtual.
+func commissionRuns(folder, path string) (runs []string, err error) {
+	m, err := machine.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	for _, virtual := range []bool{false, true} {
+		state, err := commission.Open(folder, m.Name, m.Text, virtual, plain(commissionSteps(virtual)))
+		if err != nil {
+			return nil, err
+		}
+		for _, step := range state.Steps {
+			if step.Record != "" {
+				runs = append(runs, filepath.Base(step.Record))
+			}
+		}
+		if len(runs) > 0 {
+			return runs, nil
+		}
+	}
+	return nil, fmt.Errorf("nothing of %s as it is now has been commissioned in %s: govrig commission %s comes first", path, folder, path)
 }
 
 // write writes the document in the form that was asked for; file is where a
