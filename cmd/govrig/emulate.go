@@ -29,8 +29,9 @@ stopped. On a computer that is too busy the board waits a little for its answers
 which a real one does not. Linux only; needs the packages that .ci/test installs.
 
 ` + wordList(),
-		Hidden: true,
-		Args:   cobra.ExactArgs(1),
+		Example: "  govrig emulate testdata/machines/trainer-15cc.yaml",
+		Hidden:  true,
+		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			m, err := machine.Load(args[0])
 			if err != nil {

@@ -64,18 +64,25 @@ func run(ctx context.Context, args []string, io streams) int {
 }
 
 func newRoot(io streams) *cobra.Command {
-	cobra.MousetrapHelpText = ""
+	cobra.MousetrapHelpText = "" // it refuses a double click on Windows
 	root := &cobra.Command{
 		Use:           "govrig",
 		Short:         "Play an engine to a speed governor, on the bench, with nothing running",
 		SilenceErrors: true,
 		SilenceUsage:  true,
+		Version:       version(),
+		Example:       "  govrig new example.yaml\n  govrig loadstep example.yaml --virtual",
+		RunE: func(*cobra.Command, []string) error {
+			_, err := fmt.Fprint(io.out, startPage)
+			return err
+		},
 	}
 	root.SetIn(io.in)
 	root.SetOut(io.out)
 	root.SetErr(io.err)
-	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(commands(io)...)
+	all := commands(io)
+	completions(all)
+	root.AddCommand(all...)
 	return root
 }
 
@@ -106,6 +113,8 @@ func commands(io streams) []*cobra.Command {
 		newReportCommand(io),
 		newExportCommand(io),
 		newReplayCommand(io),
+		newVersionCommand(io),
+		newManCommand(io),
 		newEmulateCommand(io),
 	}
 }
