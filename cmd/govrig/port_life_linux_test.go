@@ -68,7 +68,8 @@ func newest(t *testing.T, record *runlog.Record) (last protocol.Telemetry) {
 // laptop does whose lid is closed: the board becomes safe by itself, the run
 // says why it ended, its record is kept, and the board is there for the next.
 func TestSecondOpenerAndSuspendedHost(t *testing.T) {
-	records, path := t.TempDir(), emulate(t, quick(t))
+	records, path := t.TempDir(), filepath.Join(t.TempDir(), "board")
+	plugIn(t, quick(t), path)
 	run1 := start(t, records, "loadstep", quick(t), "--port", path, "--engine-cannot-run", "--no-input", "--failsafe", "1s")
 	running(t, records)
 
@@ -133,10 +134,10 @@ func TestReplugAndCommissionGoesOn(t *testing.T) {
 	require.Len(t, found, 2)
 }
 
-// plugIn starts the firmware and links its pseudo-terminal to path. Unplugging
-// takes the terminal away.
+// plugIn starts the firmware, which waits for no host, and links its
+// pseudo-terminal to path. Unplugging takes the terminal away.
 func plugIn(t *testing.T, machine, path string) (unplug func()) {
-	board := exec.Command("govrig", "emulate", machine, "--firmware-notes", root+"/firmware-notes")
+	board := exec.Command("govrig", "emulate", machine, "--patience", "0", "--firmware-notes", root+"/firmware-notes")
 	board.Stderr = os.Stderr
 	out, err := board.StdoutPipe()
 	require.NoError(t, err)

@@ -141,6 +141,23 @@ func (p *Port) fetch() error {
 		return nil
 	default:
 	}
+	err := p.wait()
+	if errors.Is(err, errStoodStill) {
+		err = p.wait()
+	}
+	if errors.Is(err, errStoodStill) {
+		return os.ErrDeadlineExceeded
+	}
+	return err
+}
+
+// errStoodStill is a wait that took far longer than the patience: the computer
+// slept, and what has come in has not been looked at.
+var errStoodStill = errors.New("link: the computer stood still")
+
+// wait waits for the next chunk for as long as the patience lasts.
+func (p *Port) wait() error {
+	since := time.Now()
 	p.timer.Reset(p.patience)
 	defer p.timer.Stop()
 	select {
@@ -152,6 +169,9 @@ func (p *Port) fetch() error {
 	case <-p.failed:
 		return p.cause
 	case <-p.timer.C:
+		if time.Since(since) > 3*p.patience/2 {
+			return errStoodStill
+		}
 		return os.ErrDeadlineExceeded
 	}
 }
