@@ -11,7 +11,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/replay"
 	"govrig/rig/runlog"
 )
 
@@ -54,9 +53,7 @@ func readBack(t testing.TB, text []byte, delimiter, decimal string) (read table)
 }
 
 func TestCSVReadBackByPython(t *testing.T) {
-	rec, _, _ := held(t, "trainer-15cc.yaml")
-	run, _, err := replay.Load(rec)
-	require.NoError(t, err)
+	rec, run, _, _ := held(t, "trainer-15cc.yaml")
 	for _, c := range []struct {
 		semicolon          bool
 		delimiter, decimal string
@@ -87,9 +84,7 @@ func TestCSVReadBackByPython(t *testing.T) {
 }
 
 func TestJSONHoldsTheRecord(t *testing.T) {
-	rec, _, _ := held(t, "trainer-15cc.yaml")
-	run, _, err := replay.Load(rec)
-	require.NoError(t, err)
+	rec, run, played, throttle := held(t, "trainer-15cc.yaml")
 	var text bytes.Buffer
 	require.NoError(t, JSON(&text, rec))
 	var all struct {
@@ -121,8 +116,8 @@ func TestJSONHoldsTheRecord(t *testing.T) {
 			pickup++
 		}
 	}
-	require.Equal(t, len(run.Trace.Sent), pickup)
-	require.Equal(t, len(run.Trace.Sent)+len(run.Trace.Pulses), len(all.Pulses))
+	require.InDelta(t, len(played)/2, pickup, 1, "the last one may not have been told")
+	require.Equal(t, len(throttle)/2, len(all.Pulses)-pickup)
 }
 
 // A run that was cut off before its first sample still exports.
@@ -156,7 +151,7 @@ func (f *full) Write(p []byte) (int, error) {
 }
 
 func TestFullFileIsNamed(t *testing.T) {
-	rec, _, _ := held(t, "trainer-15cc.yaml")
+	rec, _, _, _ := held(t, "trainer-15cc.yaml")
 	for name, write := range map[string]func() error{
 		"csv":  func() error { return CSV(&full{100_000}, rec, false) },
 		"json": func() error { return JSON(&full{100_000}, rec) },

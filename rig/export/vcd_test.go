@@ -38,7 +38,7 @@ func levelOf(high bool) byte {
 // held makes the record of a short run of the machine in file on the virtual
 // board, and gives the edges that the board made on its pickup line and the
 // pulses that the governor made.
-func held(t testing.TB, file string) (rec *runlog.Record, pickup, throttle []edge) {
+func held(t testing.TB, file string) (rec *runlog.Record, run *procedure.Run, pickup, throttle []edge) {
 	m, err := machine.Load("../../testdata/machines/" + file)
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
@@ -60,7 +60,7 @@ func held(t testing.TB, file string) (rec *runlog.Record, pickup, throttle []edg
 	}
 	rec, err = runlog.Open(dir)
 	require.NoError(t, err)
-	return rec, pickup, throttle
+	return rec, r, pickup, throttle
 }
 
 // begun is the board's tick at the start of the run: that of the first
@@ -135,7 +135,7 @@ func convert(t testing.TB, vcd []byte) []byte {
 // rest low and high.
 func TestVCDHasTheBoardsEdges(t *testing.T) {
 	for _, file := range []string{"trainer-15cc.yaml", "sparrow-6cc.yaml", "camera-23cc.yaml"} {
-		rec, pickup, throttle := held(t, file)
+		rec, _, pickup, throttle := held(t, file)
 		var vcd bytes.Buffer
 		require.NoError(t, VCD(&vcd, rec))
 		require.True(t, strings.HasPrefix(vcd.String(), "$comment VIRTUAL"), "first line")
@@ -167,7 +167,7 @@ func TestVCDHasTheBoardsEdges(t *testing.T) {
 // sigrok-cli reads the same edges. It samples at every tick, which is told to
 // it as one in 625 time units; so it is given the first second only.
 func TestVCDThroughSigrok(t *testing.T) {
-	rec, pickup, _ := held(t, "trainer-15cc.yaml")
+	rec, _, pickup, _ := held(t, "trainer-15cc.yaml")
 	var vcd bytes.Buffer
 	require.NoError(t, VCD(&vcd, rec))
 	const edges = 100
