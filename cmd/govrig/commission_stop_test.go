@@ -133,6 +133,7 @@ func TestCommissionStoppedAnywhere(t *testing.T) {
 	leaveOut := []string{"accept", "hold", "loadstep", "sweep"} // for time: the longest
 	whole, _, _ := commissionedTo(t, t.TempDir(), &mishap{after: -1}, leaveOut)
 	random := rand.New(rand.NewPCG(1, 5))
+	kept := 0
 	for i := range 9 {
 		kind := []string{"ctrl-c", "cut", "reset"}[i%3]
 		dir := t.TempDir()
@@ -145,7 +146,7 @@ func TestCommissionStoppedAnywhere(t *testing.T) {
 		require.Error(t, exit.err, "it says what happened")
 		fault.bench.quiet(t, fault.when)
 		stopped := stateIn(t, dir, fault.bench.m)
-		keptRun(t, dir, stopped, kind)
+		kept += keptRun(t, dir, stopped, kind)
 
 		_, said, err = commissionedTo(t, dir, &mishap{after: -1}, leaveOut)
 		require.ErrorAs(t, err, &exit)
@@ -153,6 +154,7 @@ func TestCommissionStoppedAnywhere(t *testing.T) {
 		require.Equal(t, passed(stopped), strings.Count(said, "passed before"), said)
 		require.Equal(t, 5, passed(stateIn(t, dir, fault.bench.m)), said)
 	}
+	require.Equal(t, 9, kept, "none of these moments lies before a record was begun")
 }
 
 // commissionedTo runs commission on a virtual board behind a wire with a mishap.
@@ -193,13 +195,13 @@ func passed(s *commission.State) (n int) {
 }
 
 // keptRun wants the newest record to be that of the run that was under way,
-// with how it ended, and that step not to have passed.
-func keptRun(t *testing.T, dir string, s *commission.State, kind string) {
+// with how it ended, and that step not to have passed. It gives the number of
+// such records, 0 when the stop came before one was begun.
+func keptRun(t *testing.T, dir string, s *commission.State, kind string) (found int) {
 	records, unreadable, err := runlog.List(dir)
 	require.NoError(t, err)
 	require.Empty(t, unreadable)
 	want := map[bool]string{true: runlog.Stopped, false: runlog.Error}[kind == "ctrl-c"]
-	found := 0
 	for _, r := range records {
 		if r.Reason() == runlog.Complete {
 			continue
@@ -214,4 +216,5 @@ func keptRun(t *testing.T, dir string, s *commission.State, kind string) {
 	}
 	require.LessOrEqual(t, found, 1)
 	require.Equal(t, passed(s)+found, len(records))
+	return found
 }

@@ -59,6 +59,9 @@ func runsHere(c *cobra.Command, _ []string, _ string) ([]string, cobra.ShellComp
 	for i := range found {
 		names = append(names, filepath.Base(found[len(found)-1-i]))
 	}
+	if strings.HasSuffix(c.Use, "|MACHINE") { // a machine file will do, too
+		return names, cobra.ShellCompDirectiveKeepOrder
+	}
 	return names, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveKeepOrder
 }
 

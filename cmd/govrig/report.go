@@ -24,7 +24,7 @@ type reportOptions struct {
 func newReportCommand(io streams) *cobra.Command {
 	var o reportOptions
 	c := &cobra.Command{
-		Use:   "report MACHINE | RUN...",
+		Use:   "report RUN...|MACHINE",
 		Short: "Make a page of one or more runs of a machine, to look at and to print",
 		Long: `Makes one page of recorded runs of one machine: go, no-go or not proven with the
 reasons first, the set-up sheet, what was measured with its limits drawn in, what
