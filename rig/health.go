@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"govrig/protocol"
-	"govrig/rig/tick"
+	"govrig/rig/link/tick"
 )
 
 // Health is how well the rig itself did: what the board lost, how late the

@@ -10,7 +10,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/sim/board"
+	"govrig/sim/standin/board"
 )
 
 // far is the far end of a wire: what it says at each read, and what it was

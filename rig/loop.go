@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"govrig/protocol"
-	"govrig/rig/runlog"
-	"govrig/rig/tick"
+	"govrig/rig/link/tick"
+	"govrig/rig/record/runlog"
 	"govrig/sim"
 )
 

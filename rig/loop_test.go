@@ -11,11 +11,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 	"govrig/sim"
-	"govrig/sim/board"
 	"govrig/sim/flywheel"
-	"govrig/sim/governor"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 const (

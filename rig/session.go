@@ -19,8 +19,8 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/rig/runlog"
-	"govrig/rig/tick"
+	"govrig/rig/link/tick"
+	"govrig/rig/record/runlog"
 )
 
 // Errors of a session.

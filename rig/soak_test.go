@@ -18,12 +18,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig"
-	"govrig/rig/runlog"
-	"govrig/sim/board"
-	"govrig/sim/emulator"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/governor"
 )
 
 // The soak: hours of board time in one session, with the record kept as in any

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/sim/board"
+	"govrig/sim/standin/board"
 	"govrig/sim/turntable"
 )
 

@@ -17,14 +17,14 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/link"
-	"govrig/rig/live"
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
-	"govrig/sim/board"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/live"
+	"govrig/rig/show/report"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // benchOptions are the flags that every procedure shares.

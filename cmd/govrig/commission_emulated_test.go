@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/commission"
-	"govrig/sim/emulator"
+	"govrig/sim/standin/emulator"
 )
 
 // person is somebody with the emulated board: reads what is printed, joins the

@@ -15,11 +15,11 @@ import (
 
 	"govrig/rig/commission"
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
-	"govrig/sim/board"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // virtualBench is a bench with a virtual board, joined as each step wants it,

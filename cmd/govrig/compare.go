@@ -6,11 +6,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/rig/compare"
 	"govrig/rig/procedure"
-	"govrig/rig/replay"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/compare"
+	"govrig/rig/record/replay"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 )
 
 func newCompareCommand(io streams) *cobra.Command {

@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/sim/emulator"
 	"govrig/sim/machine"
+	"govrig/sim/standin/emulator"
 )
 
 // newEmulateCommand is for developers: it needs the project's folder.

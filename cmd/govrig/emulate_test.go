@@ -10,8 +10,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/sim/emulator"
 	"govrig/sim/machine"
+	"govrig/sim/standin/emulator"
 )
 
 const trainerFile = root + "/testdata/machines/trainer-15cc.yaml"

@@ -6,12 +6,12 @@ import (
 	"strconv"
 	"strings"
 
-	"govrig/sim/board"
-	"govrig/sim/emulator"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/governor"
 )
 
 // emulatedBench is an emulated board with a machine's parts to join to it.

@@ -8,9 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/rig/export"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/export"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 )
 
 type exportOptions struct {

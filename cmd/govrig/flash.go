@@ -11,8 +11,8 @@ import (
 	firmware "govrig/firmware-notes"
 	"govrig/protocol"
 	"govrig/rig"
-	"govrig/rig/flash"
 	"govrig/rig/link"
+	"govrig/rig/link/flash"
 )
 
 type flashOptions struct {

@@ -23,7 +23,7 @@ func bootBoard(t *testing.T, bootLoader string) string {
 	t.Helper()
 	program := filepath.Join(t.TempDir(), "bootboard")
 	out, err := exec.Command("cc", "-std=gnu11", "-O2", "-Wall", "-Wextra", "-Werror", "-isystem", "/usr/include/simavr",
-		"-o", program, root+"/rig/flash/testdata/bootboard.c", "-lsimavr").CombinedOutput()
+		"-o", program, root+"/rig/link/flash/testdata/bootboard.c", "-lsimavr").CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	cmd := exec.Command(program, bootLoaders+bootLoader)
 	var complaints bytes.Buffer

@@ -65,8 +65,8 @@ func against(path, imported string) bool {
 
 // Imports run cmd → rig → sim → protocol, never back.
 func TestImportsRunOneWay(t *testing.T) {
-	require.True(t, against("sim/board/board.go", "govrig/rig"))
-	require.False(t, against("rig/loop.go", "govrig/sim/board"))
+	require.True(t, against("sim/standin/board/board.go", "govrig/rig"))
+	require.False(t, against("rig/loop.go", "govrig/sim/standin/board"))
 	for _, s := range sources(t) {
 		for _, spec := range s.file.Imports {
 			imported, err := strconv.Unquote(spec.Path.Value)
@@ -81,7 +81,7 @@ func TestImportsRunOneWay(t *testing.T) {
 
 // clockFiles may read the wall clock: port time-outs, pacing, and the host's
 // half of the clock-error estimate.
-var clockFiles = []string{"rig/link/", "cmd/", "sim/emulator/pace"}
+var clockFiles = []string{"rig/link/", "cmd/", "sim/standin/emulator/pace"}
 
 // The board's tick is the only clock of everything else.
 func TestOnlyTheEdgesKnowWallTime(t *testing.T) {

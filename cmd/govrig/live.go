@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"time"
 
-	"govrig/rig/live"
 	"govrig/rig/procedure"
-	"govrig/rig/runlog"
-	"govrig/sim/board"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/live"
+	"govrig/sim/standin/board"
 )
 
 // patience is how long a browser has to take the end of a run.

@@ -12,9 +12,9 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/live"
 	"govrig/rig/procedure"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/live"
 )
 
 // shared is a buffer that one goroutine writes while another reads.

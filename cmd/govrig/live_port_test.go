@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/rig/live"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/live"
 )
 
 // The page shows a run on a port as it does a virtual one, and its stop button

@@ -12,8 +12,8 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/table"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 )
 
 // measureOptions are the flags of the measure command.

@@ -13,10 +13,10 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
 
-	"govrig/sim/board"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // newcomer sits at a terminal with a board that has nothing on it, and knows

@@ -9,11 +9,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/procedure"
-	"govrig/sim/board"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/board"
 )
 
 // pickupOptions are the flags of the pickup command.

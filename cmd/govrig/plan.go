@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/rig/sheet"
+	"govrig/rig/advise/sheet"
 	"govrig/sim/machine"
 )
 

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 )
 
 // started is a govrig in a process of its own.

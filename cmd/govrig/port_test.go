@@ -15,7 +15,7 @@ import (
 	"go.uber.org/goleak"
 
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 )
 
 // emulate starts the firmware behind a pseudo-terminal and gives its path.

@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/rig/predict"
+	"govrig/rig/advise/predict"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
 )

@@ -3,9 +3,9 @@ package main
 import (
 	"github.com/spf13/cobra"
 
-	"govrig/rig/replay"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/replay"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 )
 
 func newReplayCommand(io streams) *cobra.Command {

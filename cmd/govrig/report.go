@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/commission"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 	"govrig/sim/machine"
 )
 

@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 )
 
 // recordsFlag is the folder of the runs.

@@ -6,8 +6,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/procedure"
-	"govrig/sim/board"
-	"govrig/sim/governor"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 func newSelfTestCommand(io streams) *cobra.Command {

@@ -8,9 +8,9 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/sim/board"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // slackTicks is how long after a Drive left the host a board may take it for

@@ -11,10 +11,10 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/badlink"
-	"govrig/rig/runlog"
-	"govrig/sim/emulator"
+	"govrig/rig/record/runlog"
 	"govrig/sim/flywheel"
-	"govrig/sim/governor"
+	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/governor"
 )
 
 // powered gives the firmware in the emulator, watched.

@@ -14,9 +14,9 @@ import (
 	"govrig/rig/badlink"
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
-	"govrig/rig/runlog"
-	"govrig/sim/emulator"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
+	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/governor"
 )
 
 // boards are the virtual board and the firmware in the emulator, with the

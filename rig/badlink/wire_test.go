@@ -14,7 +14,7 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/badlink"
-	"govrig/sim/board"
+	"govrig/sim/standin/board"
 )
 
 // counter is a board that says the number of each read, and keeps what it is

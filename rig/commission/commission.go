@@ -15,7 +15,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
-	"govrig/rig/report"
+	"govrig/rig/show/report"
 )
 
 // Schema is the version of the file that a State is kept in.

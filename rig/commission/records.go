@@ -10,8 +10,8 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
-	"govrig/rig/report"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
+	"govrig/rig/show/report"
 	"govrig/sim/machine"
 )
 

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 )
 

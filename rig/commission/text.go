@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
-	"govrig/rig/report"
+	"govrig/rig/show/report"
 )
 
 // WriteText writes the page for a person: the verdict and its reasons first.

@@ -22,7 +22,7 @@ import (
 	"govrig/protocol"
 	"govrig/protocol/frame"
 	"govrig/rig"
-	"govrig/sim/emulator"
+	"govrig/sim/standin/emulator"
 )
 
 // device gives the port of a far end that hears what comes and says what

@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/board"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // A healthy stand-in is heard everywhere, and its limits are found: the loss

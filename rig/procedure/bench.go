@@ -14,9 +14,9 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
+	"govrig/sim/standin/governor"
 )
 
 // Bench is what a procedure runs on.

@@ -6,7 +6,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 )
 
 // keptLoops are the points of a sweep as a record keeps them.

@@ -11,9 +11,9 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig/measure"
-	"govrig/sim/emulator"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/governor"
 )
 
 const firmwareNotes = "../../firmware-notes"

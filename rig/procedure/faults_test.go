@@ -9,10 +9,10 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
-	"govrig/sim/board"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 func TestFaultsPassTheStandIn(t *testing.T) {

@@ -9,9 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/board"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // machineFiles are the worked machines.

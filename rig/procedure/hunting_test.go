@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure/hunting"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/governor"
 )
 
 // spoilt is the trainer with a text of its file replaced.

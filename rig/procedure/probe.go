@@ -7,7 +7,7 @@ import (
 	"govrig/rig"
 	"govrig/rig/measure/mounting"
 	"govrig/rig/measure/train"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 	"govrig/sim"
 	"govrig/sim/machine"
 	"govrig/sim/pickup"

@@ -9,8 +9,8 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/sim/emulator"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/emulator"
 )
 
 // sensing is the emulated board with a sensor that is turned from when the

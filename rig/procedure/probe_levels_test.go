@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/emulator"
 	"govrig/sim/machine"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/emulator"
 )
 
 // line is a pickup's line with given levels, V, and what is to be said of it.

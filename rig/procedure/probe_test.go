@@ -11,10 +11,10 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/mounting"
-	"govrig/sim/board"
 	"govrig/sim/machine"
 	"govrig/sim/pickup"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/board"
 )
 
 // starter is a shaft at rest for a moment and then turned at about 1500 rpm.

@@ -14,10 +14,10 @@ import (
 	"govrig/protocol/frame"
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
-	"govrig/sim/board"
-	"govrig/sim/governor"
+	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 func trainer(t testing.TB) *machine.Machine {

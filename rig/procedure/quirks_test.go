@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/governor"
+	"govrig/sim/standin/governor"
 )
 
 // examined are the procedures that look at a governor, in the order of a

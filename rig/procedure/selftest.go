@@ -7,7 +7,7 @@ import (
 	"govrig/rig"
 	"govrig/rig/measure"
 	"govrig/rig/measure/train"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 	"govrig/sim"
 	"govrig/sim/turntable"
 )

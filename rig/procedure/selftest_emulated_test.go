@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/board"
-	"govrig/sim/emulator"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/emulator"
 )
 
 // emulatedJumpers runs the self test on the real firmware with jumpers.

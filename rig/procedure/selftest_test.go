@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/board"
-	"govrig/sim/governor"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // jumpered runs the self test on a virtual board with jumpers.

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/governor"
+	"govrig/sim/standin/governor"
 )
 
 func TestSpoolUpPassesTheStandIn(t *testing.T) {

@@ -9,9 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/board"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
 )
 
 // scattered is a virtual bench whose host answers after times that scatter

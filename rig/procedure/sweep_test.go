@@ -9,8 +9,8 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
-	"govrig/sim/governor"
 	"govrig/sim/machine"
+	"govrig/sim/standin/governor"
 )
 
 func TestSweepFindsTheStandIn(t *testing.T) {

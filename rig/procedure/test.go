@@ -10,7 +10,7 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 	"govrig/sim"
 	"govrig/sim/heli"
 )

@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/board"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
 )
 
 // On the real firmware, in the emulator, the stand-in's figures come through

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"govrig/rig"
-	"govrig/rig/runlog"
+	"govrig/rig/record/runlog"
 	"govrig/sim"
 	"govrig/sim/turntable"
 )

@@ -11,8 +11,8 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/pulse"
-	"govrig/sim/board"
 	"govrig/sim/machine"
+	"govrig/sim/standin/board"
 )
 
 var machines = []string{"trainer-15cc", "sparrow-6cc", "camera-23cc"}

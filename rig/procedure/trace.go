@@ -4,10 +4,10 @@ import (
 	"sort"
 
 	"govrig/rig"
+	"govrig/rig/link/tick"
 	"govrig/rig/measure"
 	"govrig/rig/measure/train"
-	"govrig/rig/runlog"
-	"govrig/rig/tick"
+	"govrig/rig/record/runlog"
 )
 
 // Trace is a run as columns, one value a telemetry frame. Times are s from the

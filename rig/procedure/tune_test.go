@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/governor"
+	"govrig/sim/standin/governor"
 )
 
 // tuned runs tune on the trainer with a changed stand-in.

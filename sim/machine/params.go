@@ -7,12 +7,12 @@ import (
 	"govrig/sim/air"
 	"govrig/sim/drive"
 	"govrig/sim/engine"
-	"govrig/sim/governor"
 	"govrig/sim/heli"
 	"govrig/sim/linkage"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
 	"govrig/sim/servo"
+	"govrig/sim/standin/governor"
 )
 
 // HeliParams are those of the whole simulated machine.

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/sim/governor"
+	"govrig/sim/standin/governor"
 )
 
 // Every quirk of the stand-in governor can be asked for by name in a machine

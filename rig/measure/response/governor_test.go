@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/sim/governor"
+	"govrig/sim/standin/governor"
 )
 
 // The stand-in governor's measured response is that of its own parameters:

@@ -1,0 +1,112 @@
+package replay
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+
+	"govrig/rig/link/tick"
+	"govrig/rig/procedure"
+	"govrig/rig/record/runlog"
+	"govrig/sim/machine"
+)
+
+// Load reads a record as the run that it was, to be drawn as text: its result as
+// it was stored, and of its trace the moments, the head speed and the phases, on
+// true time where the board's clock error is known. Where the run was cut off
+// there is no result. The machine is nil where the run had none.
+func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
+	r, m, err := Outline(rec)
+	if err != nil {
+		return nil, nil, err
+	}
+	r.Trace, err = trace(rec)
+	return r, m, err
+}
+
+// Outline is Load without the trace: it reads the small files only.
+func Outline(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
+	m, err := load(rec)
+	if err != nil {
+		return nil, nil, err
+	}
+	r := &procedure.Run{Identity: rec.Info.Identity, Subject: rec.Info.Subject, Dir: rec.Dir}
+	if m != nil {
+		r.Setting, _ = m.Speed(rec.Info.Speed)
+	}
+	if rec.End != nil {
+		r.Found, r.Next = rec.End.Found, rec.End.Next
+	}
+	if r.Result, err = rec.Result(); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, err
+	}
+	r.Result.Procedure, r.Result.Virtual = rec.Info.Procedure, rec.Info.Virtual
+	return r, m, nil
+}
+
+// trace reads the samples.
+func trace(rec *runlog.Record) (t procedure.Trace, err error) {
+	if t.Phases, err = rec.Phases(); err != nil {
+		return t, err
+	}
+	n := samples(rec) // so that a long trace does not take twice its size while it grows
+	t.Time, t.Head, t.Phase = make([]float64, 0, n), make([]float64, 0, n), make([]int, 0, n)
+	fast, hz := Fast(rec), float64(rec.Info.TickHz)
+	err = rec.Samples(func(s *runlog.Sample) bool {
+		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
+		t.Head = append(t.Head, s.State.HeadSpeed*rpm*(1+fast))
+		t.Phase = append(t.Phase, s.Phase)
+		return true
+	})
+	if err != nil {
+		return t, err
+	}
+	if err := name(&t); err != nil {
+		return t, fmt.Errorf("replay: %s: %w", rec.Dir, err)
+	}
+	return t, nil
+}
+
+// mostPhases is more than any run has.
+const mostPhases = 100_000
+
+// name gives a name to phases whose orders were lost with a loss of power.
+func name(t *procedure.Trace) error {
+	for _, phase := range t.Phase {
+		if phase < 0 || phase > mostPhases {
+			return fmt.Errorf("there is no phase %d", phase)
+		}
+		for len(t.Phases) <= phase {
+			t.Phases = append(t.Phases, fmt.Sprintf("phase %d", len(t.Phases)))
+		}
+	}
+	return nil
+}
+
+const rpm = 60 / (2 * math.Pi) // from rad/s
+
+// samples is how many samples the record has; a guess from above where the run
+// was cut off.
+func samples(rec *runlog.Record) int {
+	if rec.End != nil {
+		return int(rec.End.Samples)
+	}
+	info, err := os.Stat(filepath.Join(rec.Dir, "samples.csv"))
+	if err != nil {
+		return 0
+	}
+	const shortest = 60 // bytes a line
+	return int(info.Size() / shortest)
+}
+
+// Fast is the share by which the board's clock was fast, or 0 where that is not
+// known well enough.
+func Fast(rec *runlog.Record) float64 {
+	if rec.End == nil || rec.End.Clock == nil {
+		return 0
+	}
+	return tick.Believed(rec.End.Clock.Fast, rec.End.Clock.Uncertainty)
+}

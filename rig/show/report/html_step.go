@@ -1,0 +1,263 @@
+package report
+
+import (
+	"html/template"
+	"math"
+	"slices"
+	"strconv"
+
+	"govrig/rig/measure"
+	"govrig/rig/measure/step"
+	"govrig/rig/show/figure"
+)
+
+// picture is a figure with its caption.
+type picture struct {
+	Title string
+	Notes []note
+	SVG   template.HTML
+	Wide  bool
+	Minor bool // left out of a print
+}
+
+// note is one finding in a caption.
+type note struct {
+	Text string
+	Mark string // an outcome's class, or nothing
+}
+
+const (
+	smallWidth, wideWidth = 290, 760 // px
+	speedHeight           = 95
+	throttleHeight        = 47
+	alpha                 = 2.0 // %, full width: the tolerance band in which a load step counts as recovered
+)
+
+// picture draws the clip.
+func (r *reported) picture(c *clip) (picture, error) {
+	p := picture{Title: c.title, Notes: r.notes(c), Wide: c.kind == whole, Minor: c.kind == flight}
+	if c.setting.Name != "" {
+		p.Title = c.setting.Name + ": " + c.title
+	}
+	speed := r.speedPanel(c)
+	f := figure.Figure{
+		Title: r.rec.Info.Procedure + ", " + p.Title, Width: smallWidth,
+		Axis:   figure.Axis{Label: c.axis(), Low: c.from - c.event, High: c.to - c.event},
+		Panels: []figure.Panel{speed},
+	}
+	if p.Wide {
+		f.Width = wideWidth
+	}
+	if throttle, ok := r.throttlePanel(c); ok {
+		f.Panels = append(f.Panels, throttle)
+	}
+	var err error
+	p.SVG, err = f.SVG()
+	return p, err
+}
+
+func (c *clip) axis() string {
+	switch c.kind {
+	case loadOn, loadOff:
+		return "seconds from the load change"
+	case spool:
+		return "seconds from the start"
+	case whole:
+		return "seconds of the run"
+	}
+	return "seconds"
+}
+
+// speedPanel draws the head speed with what it must keep to.
+func (r *reported) speedPanel(c *clip) figure.Panel {
+	p := figure.Panel{Label: "head speed, rpm", Height: speedHeight}
+	x, y := c.head.Curve()
+	p.Curves = []figure.Curve{{X: x, Y: y, Pen: figure.First}}
+	if c.kind == spool || c.kind == whole {
+		ex, ey := c.engine.Curve()
+		p.Label = "rpm at the head"
+		p.Curves = append([]figure.Curve{{X: ex, Y: ey, Pen: figure.Second}}, p.Curves...)
+	}
+	least, most := extent(p.Curves)
+	if wanted := float64(c.setting.HeadSpeed) * rpm; wanted > 0 {
+		p.Rules = append(p.Rules, figure.Rule{At: wanted, Pen: figure.Wanted})
+		p.Zones = c.zones(wanted)
+		least, most = math.Min(least, wanted), math.Max(most, wanted)
+		for _, z := range p.Zones {
+			least, most = z.Reach(least, most)
+		}
+		p.Marks = append(p.Marks, c.extreme(x, y)...)
+	}
+	for i, at := range c.faults {
+		p.Marks = append(p.Marks, figure.Mark{X: at, Y: most, Label: strconv.Itoa(i + 1), Above: true})
+		p.Rules = append(p.Rules, figure.Rule{At: at, Upright: true, Pen: figure.Event})
+	}
+	room := 0.06 * math.Max(most-least, 0.004*most)
+	p.Low, p.High = least-room, most+room
+	if len(c.faults) > 0 { // their numbers stand on top
+		p.High += 2 * room
+	}
+	return p
+}
+
+func extent(curves []figure.Curve) (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	for _, c := range curves {
+		if len(c.Y) > 0 {
+			least, most = math.Min(least, slices.Min(c.Y)), math.Max(most, slices.Max(c.Y))
+		}
+	}
+	if least > most {
+		return 0, 1
+	}
+	return least, most
+}
+
+// zones are the ground that the speed, rpm, must keep off by the limits of the
+// setting: in the vocabulary of ISO 8528-5, the steady-state speed band before
+// a load change, the transient speed deviation after it, and the tolerance band
+// about the new speed once the recovery time is over.
+func (c *clip) zones(wanted float64) (zones []figure.Zone) {
+	limits := c.setting.Limits
+	inf := math.Inf(1)
+	start := 0.0
+	if c.kind == flight || c.kind == spool {
+		start = -inf
+	}
+	if limits.Dip != nil && (c.kind == loadOn || c.kind == flight) {
+		end := inf
+		if c.kind == flight {
+			end = c.overload
+		}
+		zones = append(zones, figure.Zone{X0: start, X1: end, Y0: -inf, Y1: wanted * (1 - float64(*limits.Dip))})
+	}
+	if limits.Overshoot != nil && (c.kind == loadOff || c.kind == flight || c.kind == spool) {
+		zones = append(zones, figure.Zone{X0: start, X1: inf, Y0: wanted * (1 + float64(*limits.Overshoot)), Y1: inf})
+	}
+	switch c.kind {
+	case loadOn, loadOff:
+		zones = append(zones, c.afterwards(wanted)...)
+	case held:
+		zones = append(zones, c.band(wanted)...)
+	}
+	return zones
+}
+
+// band is the ground beyond the steady-state speed band, about the mean of the
+// first phase, while that lasts.
+func (c *clip) band(wanted float64) []figure.Zone {
+	x, y := c.head.Kept()
+	mean := step.MeanSpeed(measure.Series{T: x, Y: y}.Between(0, c.steady))
+	if c.setting.Limits.Band == nil || !mean.OK() {
+		return nil
+	}
+	return beyond(0, c.steady, mean.Value, wanted*float64(*c.setting.Limits.Band)/2)
+}
+
+// beyond is the ground on both sides of a band.
+func beyond(from, to, middle, half float64) []figure.Zone {
+	inf := math.Inf(1)
+	return []figure.Zone{
+		{X0: from, X1: to, Y0: middle + half, Y1: inf},
+		{X0: from, X1: to, Y0: -inf, Y1: middle - half},
+	}
+}
+
+// afterwards are the zones that depend on how the speed stood before and
+// stands at the end.
+func (c *clip) afterwards(wanted float64) (zones []figure.Zone) {
+	inf := math.Inf(1)
+	x, y := c.head.Kept()
+	load := step.AnalyseLoad(measure.Series{T: x, Y: y}, step.LoadConfig{
+		Windows: step.Windows{Event: 0, Before: lead}, Declared: wanted, Tolerance: alpha,
+	})
+	limits := c.setting.Limits
+	if band := limits.Band; band != nil && load.Initial.OK() {
+		zones = append(zones, beyond(-inf, 0, load.Initial.Value, wanted*float64(*band)/2)...)
+	}
+	if limits.RecoveryTime != nil && load.Final.OK() {
+		from := float64(*limits.RecoveryTime)
+		if load.Exit.OK() {
+			from += load.Exit.Value
+		}
+		zones = append(zones, beyond(from, inf, load.Final.Value, wanted*alpha/200)...)
+	}
+	return zones
+}
+
+// extreme marks the bottom of a dip or the top of a rise.
+func (c *clip) extreme(x, y []float64) []figure.Mark {
+	if c.kind != loadOn && c.kind != loadOff || len(y) == 0 {
+		return nil
+	}
+	best := -1
+	for i := range y {
+		if x[i] >= 0 && (best < 0 || (y[i] < y[best]) == (c.kind == loadOn) && y[i] != y[best]) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	return []figure.Mark{{X: x[best], Y: y[best], Ring: true}}
+}
+
+// throttlePanel draws the throttle; ok is false where no pulse came.
+func (r *reported) throttlePanel(c *clip) (p figure.Panel, ok bool) {
+	x, y := c.throttle.Curve()
+	if len(y) == 0 {
+		return p, false
+	}
+	p = figure.Panel{Label: "throttle pulse, µs", Height: throttleHeight}
+	if r.m != nil {
+		closed, open := float64(r.m.Servo.ClosedPulse)*1e6, float64(r.m.Servo.OpenPulse)*1e6
+		for i := range y {
+			y[i] = 100 * (y[i] - closed) / (open - closed)
+		}
+		p.Label, p.Low, p.High, p.Step = "throttle, % of servo travel", -6, 106, 50
+	}
+	p.Curves = []figure.Curve{{X: x, Y: y, Pen: figure.First}}
+	least, most := extent(p.Curves)
+	if r.m == nil {
+		p.Low, p.High = least-10, most+10
+	} else {
+		p.Low, p.High = math.Min(p.Low, least-2), math.Max(p.High, most+2)
+	}
+	return p, true
+}
+
+// notes are the measures that the clip shows.
+func (r *reported) notes(c *clip) (notes []note) {
+	switch c.kind {
+	case loadOn:
+		return r.noted(c, "dip", "transient_deviation_load_on", "recovery", "recovery_time_load_on")
+	case loadOff:
+		return r.noted(c, "rise", "transient_deviation_load_off", "recovery", "recovery_time_load_off")
+	case flight:
+		return r.noted(c, "worst dip", "flight_worst_dip", "worst rise", "flight_worst_rise", "after overload", "overload_overshoot")
+	case held:
+		return r.noted(c, "band", "steady_state_speed_band", "droop", "speed_droop", "swing", "hunting_swing")
+	case spool:
+		return r.noted(c, "time", "spool_up_time", "overshoot", "spool_up_overshoot")
+	}
+	return nil
+}
+
+// noted takes words and measures in turn.
+func (r *reported) noted(c *clip, pairs ...string) (notes []note) {
+	for i := 0; i < len(pairs); i += 2 {
+		m := r.run.Result.Find(pairs[i+1] + "_" + c.setting.Name)
+		if m == nil {
+			m = r.run.Result.Find(pairs[i+1])
+		}
+		if m == nil {
+			continue
+		}
+		if m.Value == nil {
+			notes = append(notes, note{pairs[i] + " not measured", class(m)})
+			continue
+		}
+		notes = append(notes, note{pairs[i] + " " + limited(m), class(m)})
+	}
+	return notes
+}

@@ -1,0 +1,126 @@
+package report
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/require"
+
+	"govrig/rig/measure"
+	"govrig/rig/procedure"
+	"govrig/sim/machine"
+	"govrig/sim/standin/board"
+	"govrig/sim/standin/governor"
+)
+
+func loadStep(t *testing.T) (*machine.Machine, *procedure.Run) {
+	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	require.NoError(t, err)
+	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
+	require.NoError(t, err)
+	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
+	r, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{})
+	require.NoError(t, err)
+	return m, r
+}
+
+func TestTextKeepsItsRules(t *testing.T) {
+	m, r := loadStep(t)
+	var b bytes.Buffer
+	require.NoError(t, Text(&b, m, r))
+	lines := strings.Split(b.String(), "\n")
+	require.True(t, strings.HasPrefix(lines[0], "VIRTUAL: "))
+	for _, line := range lines {
+		require.LessOrEqual(t, utf8.RuneCountInString(line), 100+6, line)
+		require.Equal(t, strings.TrimRight(line, " "), line)
+	}
+	for _, measured := range r.Result.Measures {
+		require.Contains(t, b.String(), "  "+measured.Name+" ")
+		require.Contains(t, b.String(), "  "+measured.Name+": ")
+	}
+	for _, phase := range []string{"|steady", "|load on", "|load off"} {
+		require.Contains(t, b.String(), phase)
+	}
+}
+
+// The document's form is a promise to other programs.
+func TestJSONForm(t *testing.T) {
+	_, r := loadStep(t)
+	var b bytes.Buffer
+	require.NoError(t, JSON(&b, r.Result))
+	var doc map[string]any
+	require.NoError(t, json.Unmarshal(b.Bytes(), &doc))
+	require.Equal(t, "govrig/result/1", doc["schema"])
+	require.Equal(t, "loadstep", doc["procedure"])
+	require.Equal(t, true, doc["virtual"])
+	require.Equal(t, "pass", doc["outcome"])
+	first := doc["measures"].([]any)[2].(map[string]any)
+	require.Equal(t, "steady_state_speed_band", first["name"])
+	require.Equal(t, "%", first["unit"])
+	require.Equal(t, map[string]any{"max": 1.5}, first["limit"])
+	require.Equal(t, "pass", first["outcome"])
+	require.Equal(t, []any{}, first["warnings"])
+}
+
+func TestVirtualNeverSoundsLikeTheRealThing(t *testing.T) {
+	require.Contains(t, Provenance(true), "VIRTUAL")
+	require.NotContains(t, Provenance(false), "VIRTUAL")
+	m, r := loadStep(t)
+	r.Result.Virtual = false
+	var b bytes.Buffer
+	require.NoError(t, Text(&b, m, r))
+	require.NotContains(t, b.String(), "VIRTUAL")
+	require.NotContains(t, b.String(), "virtual run")
+}
+
+func TestVerdicts(t *testing.T) {
+	m, r := loadStep(t)
+	for outcome, word := range map[measure.Outcome]string{
+		measure.Pass: "Pass:", measure.Fail: "Fail:", measure.NotRun: "Not run:", measure.Error: "Error:",
+	} {
+		r.Result.Outcome = outcome
+		var b bytes.Buffer
+		require.NoError(t, Text(&b, m, r))
+		require.Contains(t, b.String(), "\n"+word)
+	}
+}
+
+func TestMissed(t *testing.T) {
+	value := 12371.7065
+	m := measure.Measure{Name: "highest_speed_heard", Unit: "rpm", Value: &value, Limit: measure.AtLeast(18000)}
+	require.Equal(t, "highest_speed_heard is 12372 rpm, must be ≥ 18000", Missed(m))
+	value = 20
+	m = measure.Measure{Name: "late_frames", Unit: "1", Value: &value, Limit: measure.Between(0, 119.31020990298639/10)}
+	require.Equal(t, "late_frames is 20, must be 0 to 11.93", Missed(m))
+}
+
+func TestNumbers(t *testing.T) {
+	for v, want := range map[float64]string{
+		0: "0", 14386.7: "14387", 1660.04: "1660", -5.55126: "-5.551", 0.000539: "0.000539", 12: "12", 0.5: "0.5", 1000.4: "1000",
+	} {
+		require.Equal(t, want, number(v))
+	}
+}
+
+// A dip of one sample is still on the chart.
+func TestThinKeepsTheDip(t *testing.T) {
+	y := make([]float64, 10_000)
+	for i := range y {
+		y[i] = 1500
+	}
+	y[7_777] = 1300
+	require.Contains(t, thin(y, chartWidth), 1300.0)
+}
+
+func TestWrapped(t *testing.T) {
+	var b strings.Builder
+	Wrapped(&b, "  name: ", strings.Repeat("word ", 40))
+	for _, line := range strings.Split(strings.TrimRight(b.String(), "\n"), "\n") {
+		require.LessOrEqual(t, len(line), lineWidth)
+	}
+	require.Equal(t, 40, strings.Count(b.String(), "word"))
+}

@@ -1,0 +1,190 @@
+package board
+
+import (
+	"govrig/protocol"
+	"govrig/sim/standin/governor"
+)
+
+// Limits of the board, the same as the firmware's.
+const (
+	minWidthTicks       = 1_600     // 100 µs
+	maxWidthTicks       = 64_000    // 4 ms
+	minPeriodTicks      = 8_000     // 2000 pulses a second
+	maxPeriodTicks      = 8_000_000 // 2 pulses a second
+	minTelemetryTicks   = 16_000    // 1000 frames a second
+	minFailsafeTicks    = 160_000   // 10 ms
+	maxFailsafeTicks    = 16_000_000
+	minServoTicks       = 1_600   // 100 µs
+	maxServoTicks       = 40_000  // 2.5 ms
+	minServoPeriodTicks = 48_000  // 3 ms
+	maxServoPeriodTicks = 800_000 // 50 ms
+	selectOffsetTicks   = 44_800  // from a stick pulse to the select pulse
+	selectStepTicks     = 8
+)
+
+// status is what telemetry tells.
+type status struct {
+	sequence     uint8
+	pickups      uint8
+	pickupTick   int64
+	appliedDrive uint8
+	appliedTick  int64
+	lost         uint8
+	captured     [protocol.MaxPulses]protocol.Pulse
+	pulses       int
+}
+
+// session is what Configure sets up and what Drive keeps alive.
+type session struct {
+	config      protocol.Configure
+	width       int64
+	servoPeriod int64
+	telemetry   int64 // next frame; never when quiet
+	failsafe    int64 // when the host counts as silent; never when nothing is driven
+	flags       uint8
+	last        bool // the next telemetry is the answer to Stop
+	status      status
+}
+
+func (s *session) reset() {
+	*s = session{telemetry: never, failsafe: never, flags: protocol.TelemetrySafe}
+}
+
+func (s *session) pickupLow() bool { return s.config.Options&protocol.OptionPickupLow != 0 }
+
+// receive acts on a message from the host. One that does not parse counts as a
+// bad frame.
+func (b *Board) receive(it item) {
+	message := it.message[:it.length]
+	var err error
+	switch message[0] {
+	case protocol.IdentifyID:
+		b.identify()
+	case protocol.ConfigureID:
+		var m protocol.Configure
+		if err = m.Parse(message); err == nil {
+			b.configure(&m)
+		}
+	case protocol.DriveID:
+		var m protocol.Drive
+		if err = m.Parse(message); err == nil {
+			b.drive(&m)
+		}
+	case protocol.StopID:
+		b.safe()
+		b.session.telemetry, b.session.last = b.now, true
+	default:
+		err = &protocol.IDError{ID: message[0]}
+	}
+	if err != nil {
+		b.decoder.Losses.Form++
+	}
+}
+
+func (b *Board) identify() {
+	id := protocol.Identity{
+		Protocol: protocol.Version, Board: protocol.BoardVirtual, FirmwareMajor: 1,
+		ResetCause: protocol.ResetPowerOn, Nonce: uint32(b.options.Start) ^ 0x676F7672, TickHz: TickHz,
+		MinWidthTicks: minWidthTicks, MaxWidthTicks: maxWidthTicks,
+		MinPeriodTicks: minPeriodTicks, MaxPeriodTicks: maxPeriodTicks,
+		MinTelemetryTicks: minTelemetryTicks,
+		MinFailsafeTicks:  minFailsafeTicks, MaxFailsafeTicks: maxFailsafeTicks,
+		MaxServoTicks: maxServoTicks, MinServoPeriodTicks: minServoPeriodTicks,
+	}
+	b.send(id.AppendTo(nil))
+}
+
+func (b *Board) configure(m *protocol.Configure) {
+	answer := protocol.Configured{Sequence: m.Sequence, Refused: refuse(m)}
+	if answer.Refused == 0 {
+		b.session.reset()
+		b.session.config = *m
+		b.session.width = int64(m.PickupWidthTicks)
+		b.session.servoPeriod = int64(m.ServoPeriodTicks)
+		b.session.telemetry = b.now + int64(m.TelemetryTicks)
+		b.stick.rise = b.now + b.session.servoPeriod
+		b.selector.rise = b.stick.rise + selectOffsetTicks
+		b.selector.width = 0
+		b.capture.configure(m.Options)
+		b.levels.forget()
+		b.startTurning()
+		b.jump(governor.Pickup, b.session.pickupLow())
+		b.safe()
+	}
+	b.send(answer.AppendTo(nil))
+}
+
+// refuse gives the reason to refuse settings, or 0.
+func refuse(m *protocol.Configure) uint8 {
+	outside := func(v, low, high uint32) bool { return v < low || v > high }
+	switch {
+	case m.TelemetryTicks < minTelemetryTicks:
+		return protocol.RefusedTelemetry
+	case outside(m.FailsafeTicks, minFailsafeTicks, maxFailsafeTicks):
+		return protocol.RefusedFailsafe
+	case outside(uint32(m.PickupWidthTicks), minWidthTicks, maxWidthTicks):
+		return protocol.RefusedWidth
+	case outside(m.ServoPeriodTicks, minServoPeriodTicks, maxServoPeriodTicks) || m.SafeStickTicks > maxServoTicks:
+		return protocol.RefusedServo
+	}
+	return 0
+}
+
+func (b *Board) drive(m *protocol.Drive) {
+	s := &b.session
+	if s.telemetry == never || s.flags&protocol.TelemetryFailsafe != 0 {
+		return
+	}
+	s.flags = s.flags&^protocol.TelemetrySafe | protocol.TelemetryDriven
+	s.failsafe = b.now + int64(s.config.FailsafeTicks)
+	s.status.appliedDrive, s.status.appliedTick = m.Sequence, b.now
+	b.stick.width, b.selector.width = servoWidth(m.StickTicks), servoWidth(m.SelectTicks)
+	b.pickup.drive(b.now, m)
+}
+
+// servoWidth is the width of a servo pulse as the board plays it: 0 is none.
+func servoWidth(ticks uint16) int64 {
+	if ticks == 0 {
+		return 0
+	}
+	return min(max(int64(ticks), minServoTicks), maxServoTicks)
+}
+
+// safe puts the board in its safe state.
+func (b *Board) safe() {
+	b.pickup.stop()
+	b.stick.width = servoWidth(b.session.config.SafeStickTicks)
+	b.session.failsafe = never
+	b.session.flags |= protocol.TelemetrySafe
+}
+
+func (b *Board) fail() {
+	b.safe()
+	b.session.flags |= protocol.TelemetryFailsafe
+}
+
+func (b *Board) sendTelemetry() {
+	s := &b.session
+	m := protocol.Telemetry{
+		Sequence: s.status.sequence, Ticks: uint32(b.now),
+		PickupCount: s.status.pickups, PickupTicks: low24(s.status.pickupTick),
+		AppliedDrive: s.status.appliedDrive, AppliedTicks: low24(s.status.appliedTick),
+		BadFrames: uint8(b.decoder.Losses.Total()), LostCaptures: s.status.lost,
+		Flags: s.flags, Pulses: s.status.captured, PulsesLen: s.status.pulses,
+	}
+	if b.pickup.playing {
+		m.Flags |= protocol.TelemetryPlaying
+	}
+	if b.capture.high[b.capture.input] {
+		m.Flags |= protocol.TelemetryCaptureHigh
+	}
+	s.status.sequence++
+	b.levels.due = b.capture.input == Probe && s.status.sequence%protocol.LevelsEvery == 0 && !s.last
+	s.status.pulses = 0
+	s.telemetry += int64(s.config.TelemetryTicks)
+	if s.last {
+		s.telemetry, s.last = never, false
+	}
+	var buf [protocol.MaxPayload]byte
+	b.send(m.AppendTo(buf[:0]))
+}
