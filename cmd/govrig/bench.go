@@ -16,15 +16,14 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig"
+	"govrig/rig/execution"
 	"govrig/rig/link"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/live"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
-	"govrig/sim/standin/governor"
 )
 
 // benchOptions are the flags that every procedure shares.
@@ -32,7 +31,6 @@ type benchOptions struct {
 	virtual bool
 	port    string
 	baud    int
-	speed   string
 	json    bool
 	records string
 	delay   time.Duration
@@ -46,18 +44,10 @@ type benchOptions struct {
 	asking  atomic.Bool
 	// plugged, where set, gives a board in lockstep that takes a port's place.
 	plugged func() (board io.ReadWriteCloser, where string)
-	// simulate puts a virtual board with what is on its lines on the bench.
-	simulate func(*procedure.Bench) error
 }
 
-// flags adds the flags of a procedure that runs at a speed setting.
+// flags adds the flags of every execution.
 func (o *benchOptions) flags(c *cobra.Command) {
-	o.boardFlags(c)
-	c.Flags().StringVar(&o.speed, "speed", "", "name of the speed setting in the machine file (default: the first)")
-}
-
-// boardFlags adds those of every procedure.
-func (o *benchOptions) boardFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.virtual, "virtual", false, "run with a simulated governor and no hardware")
 	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3 (default: found by itself)")
@@ -72,18 +62,18 @@ func (o *benchOptions) boardFlags(c *cobra.Command) {
 	c.MarkFlagsMutuallyExclusive("virtual", "port")
 }
 
-// act is a procedure, ready to run on a bench.
-type act func(context.Context, *procedure.Bench) (*procedure.Run, error)
-
 // perform loads the machine, briefs the person, opens the board, runs the
 // procedure, and prints what came of it. Without a path there is no machine.
-func perform(ctx context.Context, io streams, name, path string, o *benchOptions, brief procedure.Briefing, run act) error {
+func perform(ctx context.Context, io streams, p *execution.Procedure, options execution.Options, path string, o *benchOptions) error {
+	if err := options.Check(o.virtual); err != nil {
+		return err
+	}
 	m, err := load(io, path)
 	if err != nil {
 		return err
 	}
 	o.lines = newLines(io.in)
-	tell(io.err, brief, o.virtual)
+	p.Briefing.Write(io.err, o.virtual)
 	if !o.virtual {
 		if err := o.confirm(ctx, io); err != nil {
 			return err
@@ -94,11 +84,11 @@ func perform(ctx context.Context, io streams, name, path string, o *benchOptions
 		return err
 	}
 	defer unwatched()
-	bench, err := o.bench(ctx, io, name, m)
+	bench, err := o.bench(ctx, io, p, options, m)
 	if err != nil {
 		return err
 	}
-	r, err := run(ctx, bench)
+	r, err := options.Run(ctx, bench)
 	o.finished(r, err)
 	if r == nil {
 		return err
@@ -124,7 +114,7 @@ func load(io streams, path string) (*machine.Machine, error) {
 	return m, nil
 }
 
-func (o *benchOptions) print(w io.Writer, m *machine.Machine, r *procedure.Run) error {
+func (o *benchOptions) print(w io.Writer, m *machine.Machine, r *execution.Run) error {
 	if o.json {
 		return report.JSON(w, r.Result)
 	}
@@ -132,7 +122,7 @@ func (o *benchOptions) print(w io.Writer, m *machine.Machine, r *procedure.Run) 
 }
 
 // ended turns how a procedure ended into the exit of the command.
-func ended(r *procedure.Run, err error) error {
+func ended(r *execution.Run, err error) error {
 	switch {
 	case errors.Is(err, context.Canceled):
 		return &exitError{code: exitStopped, err: errors.New("stopped; the board has been told to play nothing")}
@@ -149,8 +139,8 @@ func ended(r *procedure.Run, err error) error {
 }
 
 // bench opens the board that the flags name, and shows it on the live page.
-func (o *benchOptions) bench(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
-	b, err := o.dark(ctx, io, name, m)
+func (o *benchOptions) bench(ctx context.Context, io streams, p *execution.Procedure, options execution.Options, m *machine.Machine) (*execution.Bench, error) {
+	b, err := o.dark(ctx, io, p, options, m)
 	if err == nil {
 		o.show(b)
 	}
@@ -158,21 +148,18 @@ func (o *benchOptions) bench(ctx context.Context, io streams, name string, m *ma
 }
 
 // dark is bench without the page.
-func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *machine.Machine) (*procedure.Bench, error) {
+func (o *benchOptions) dark(ctx context.Context, io streams, p *execution.Procedure, options execution.Options, m *machine.Machine) (*execution.Bench, error) {
 	if o.baud != 0 && !slices.Contains(rig.Speeds[:], o.baud) {
 		return nil, fmt.Errorf("--baud %d: the firmware's speeds are %d and %d", o.baud, protocol.BaudFast, protocol.BaudSlow)
 	}
-	b := &procedure.Bench{Machine: m, Failsafe: o.delay, Progress: o.progress(io.err), Ask: o.ask(io.err)}
+	b := &execution.Bench{Machine: m, Failsafe: o.delay, Progress: o.progress(io.err), Ask: o.ask(io.err)}
 	b.Say = func(sentence string) { fmt.Fprintln(io.err, "  "+sentence) }
 	if o.records != "" {
-		b.Record = recorder(o.records, name)
+		b.Record = recorder(o.records, p.Name)
 	}
 	if o.virtual {
 		b.Where, b.Connection.Baud = "virtual", o.baud
-		if o.simulate != nil {
-			return b, o.simulate(b)
-		}
-		return b, standIn(b)
+		return b, options.Simulate(b)
 	}
 	if o.plugged != nil {
 		b.Board, b.Where = o.plugged()
@@ -189,7 +176,7 @@ func (o *benchOptions) dark(ctx context.Context, io streams, name string, m *mac
 }
 
 // open opens the port that was named, or finds the board, and settles its speed.
-func (o *benchOptions) open(ctx context.Context, io streams, b *procedure.Bench) (port *link.Port, err error) {
+func (o *benchOptions) open(ctx context.Context, io streams, b *execution.Bench) (port *link.Port, err error) {
 	baud := o.baud
 	if baud == 0 {
 		baud = o.wire.Baud
@@ -228,15 +215,7 @@ func slowed(c *rig.Connection, asked int) string {
 	return fmt.Sprintf("The wire to the board is at %d baud, as last time; --baud %d tries full speed again.", c.Baud, protocol.BaudFast)
 }
 
-// standIn puts a virtual board with the stand-in governor on the bench.
-func standIn(b *procedure.Bench) (err error) {
-	if b.StandIn, err = governor.New(b.Machine.GovernorParams(board.TickHz), 0); err == nil {
-		b.Board = board.New(board.Options{Governor: b.StandIn, Baud: b.Connection.Baud})
-	}
-	return err
-}
-
-// recorder makes records in folders named by time and procedure.
+// recorder makes records in folders named by time and execution.
 func recorder(dir, name string) func(runlog.Info) (*runlog.Writer, error) {
 	return func(info runlog.Info) (*runlog.Writer, error) {
 		now := time.Now()
@@ -276,25 +255,6 @@ func (o *benchOptions) progress(w io.Writer) func(string, *runlog.Sample) {
 	}
 }
 
-// tell briefs the person.
-func tell(w io.Writer, brief procedure.Briefing, virtual bool) {
-	fmt.Fprintln(w, brief.Purpose)
-	if virtual {
-		fmt.Fprintln(w, "Virtual run: nothing to connect, nothing moves. On the bench it would be:")
-	}
-	list := func(title string, lines []string) {
-		for i, line := range lines {
-			if i > 0 {
-				title = ""
-			}
-			fmt.Fprintf(w, "  %-10s %s\n", title, line)
-		}
-	}
-	list("connect", brief.Connect)
-	list("moves", brief.Moves)
-	list("could hurt", brief.Hurts)
-}
-
 // confirm asks, before a real port is opened, that all is as the briefing
 // says.
 func (o *benchOptions) confirm(ctx context.Context, io streams) error {
@@ -315,7 +275,7 @@ func (o *benchOptions) confirm(ctx context.Context, io streams) error {
 
 // ask puts a procedure's questions to the person, or takes the answers given
 // beforehand.
-func (o *benchOptions) ask(w io.Writer) func(context.Context, procedure.Question) (string, error) {
+func (o *benchOptions) ask(w io.Writer) func(context.Context, execution.Question) (string, error) {
 	ask := o.askHere(w)
 	if o.page != nil && !o.noInput {
 		ask = o.page.Ask(ask)
@@ -324,13 +284,13 @@ func (o *benchOptions) ask(w io.Writer) func(context.Context, procedure.Question
 }
 
 // askHere asks at the terminal only.
-func (o *benchOptions) askHere(w io.Writer) func(context.Context, procedure.Question) (string, error) {
-	return func(ctx context.Context, q procedure.Question) (string, error) {
+func (o *benchOptions) askHere(w io.Writer) func(context.Context, execution.Question) (string, error) {
+	return func(ctx context.Context, q execution.Question) (string, error) {
 		if answer, ok := o.answers[q.Key]; ok {
 			return answer, nil
 		}
 		if o.noInput || o.virtual {
-			return "", procedure.ErrNotAsked
+			return "", execution.ErrNotAsked
 		}
 		for {
 			fmt.Fprintf(w, "%s%s: ", q.Text, choices(q))
@@ -348,13 +308,13 @@ func (o *benchOptions) askHere(w io.Writer) func(context.Context, procedure.Ques
 			case answer != "" && (len(q.Answers) == 0 || slices.Contains(q.Answers, answer)):
 				return answer, nil
 			case err != nil:
-				return "", procedure.ErrNotAsked
+				return "", execution.ErrNotAsked
 			}
 		}
 	}
 }
 
-func choices(q procedure.Question) string {
+func choices(q execution.Question) string {
 	var text string
 	if len(q.Answers) > 0 {
 		text = " [" + strings.Join(q.Answers, ", ") + "]"

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/commission"
+	"govrig/rig/procedure"
 	"govrig/sim/standin/emulator"
 )
 
@@ -96,7 +97,7 @@ func commissioned(t *testing.T, leaveOut ...string) (*person, *commission.State)
 	}
 	require.Contains(t, page.String(), "\nNOT PROVEN\n", "an emulated board is no hardware")
 	require.True(t, strings.HasPrefix(page.String(), "VIRTUAL"), page.String())
-	state, err := commission.Open(records, m.Name, m.Text, false, plain(commissionSteps(false)))
+	state, err := commission.Open(records, m.Name, m.Text, false, commission.StepsOf(procedure.All))
 	require.NoError(t, err)
 	return p, state
 }

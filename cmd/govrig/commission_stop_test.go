@@ -15,6 +15,7 @@ import (
 
 	"govrig/rig/commission"
 	"govrig/rig/measure"
+	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/pickup/turned"
@@ -180,7 +181,7 @@ func commissionedTo(t *testing.T, dir string, fault *mishap, leaveOut []string) 
 }
 
 func stateIn(t *testing.T, dir string, m *machine.Machine) *commission.State {
-	state, err := commission.Open(dir, m.Name, m.Text, false, plain(commissionSteps(false)))
+	state, err := commission.Open(dir, m.Name, m.Text, false, commission.StepsOf(procedure.All))
 	require.NoError(t, err)
 	return state
 }

@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
@@ -32,7 +32,7 @@ all comparable runs in the folder of records.
 
 func compareRuns(out, errs io.Writer, records string, names []string) error {
 	var runs []*runlog.Record
-	var traces []*procedure.Trace
+	var traces []*execution.Trace
 	for _, name := range names {
 		rec, err := runlog.Find(records, name)
 		if err != nil {

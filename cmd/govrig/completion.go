@@ -7,8 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/rig/execution"
 	"govrig/rig/link"
-	"govrig/rig/procedure"
 	"govrig/sim/machine"
 )
 
@@ -94,5 +94,5 @@ func speeds(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCom
 	for _, s := range m.Speeds {
 		names = append(names, s.Name)
 	}
-	return append(names, procedure.AllSpeeds), cobra.ShellCompDirectiveNoFileComp
+	return append(names, execution.AllSpeeds), cobra.ShellCompDirectiveNoFileComp
 }

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/live"
 	"govrig/sim/standin/board"
@@ -40,7 +40,7 @@ func (o *benchOptions) watched(ctx context.Context, io streams) (_ context.Conte
 
 // show shows a bench on the page, if there is one. A virtual run is held to
 // real time, so that there is something to see.
-func (o *benchOptions) show(b *procedure.Bench) {
+func (o *benchOptions) show(b *execution.Bench) {
 	if o.page == nil {
 		return
 	}
@@ -50,8 +50,8 @@ func (o *benchOptions) show(b *procedure.Bench) {
 	}
 }
 
-// finished shows what came of a procedure.
-func (o *benchOptions) finished(r *procedure.Run, err error) {
+// finished shows what came of a execution.
+func (o *benchOptions) finished(r *execution.Run, err error) {
 	if o.page != nil {
 		o.page.Finished(r, err)
 	}

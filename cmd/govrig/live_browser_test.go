@@ -12,7 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/live"
 )
@@ -111,21 +111,21 @@ func answerAQuestion(t *testing.T, b *tab) {
 	server, err := live.Serve(p)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, server.Close(context.Background())) }()
-	bench := &procedure.Bench{}
+	bench := &execution.Bench{}
 	p.Watch(bench)
 	_, err = bench.Record(runlog.Info{Procedure: "tune", Speed: "hover", Board: "COM3", TickHz: 16_000_000})
 	require.NoError(t, err)
 	b.open(server.URL())
 	b.until(`document.getElementById("where").textContent.includes("COM3")`)
-	ask := func(q procedure.Question) <-chan string {
+	ask := func(q execution.Question) <-chan string {
 		came := make(chan string, 1)
 		go func() {
-			text, err := p.Ask(func(context.Context, procedure.Question) (string, error) { return "", procedure.ErrNotAsked })(b.ctx, q)
+			text, err := p.Ask(func(context.Context, execution.Question) (string, error) { return "", execution.ErrNotAsked })(b.ctx, q)
 			came <- errorOr(text, err)
 		}()
 		return came
 	}
-	came := ask(procedure.Question{
+	came := ask(execution.Question{
 		Key:     "gain",
 		Text:    "Turn the governor's gain by one step of your own choice, and say which way you turned it.",
 		Answers: []string{"up", "down", "stop"}, Default: "stop",
@@ -136,7 +136,7 @@ func answerAQuestion(t *testing.T, b *tab) {
 	require.Equal(t, "down", <-came)
 	b.do(chromedp.WaitNotVisible(chromedp.CSS("#ask")))
 
-	came = ask(procedure.Question{Key: "turning", Text: "How fast is the shaft turned, in rpm?"})
+	came = ask(execution.Question{Key: "turning", Text: "How fast is the shaft turned, in rpm?"})
 	b.do(chromedp.WaitVisible(chromedp.CSS("#answers input")), chromedp.SendKeys(chromedp.CSS("#answers input"), "3000\r"))
 	require.Equal(t, "3000", <-came)
 	b.quiet()

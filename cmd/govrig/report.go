@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/commission"
+	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
@@ -55,7 +56,7 @@ func reportRuns(io streams, names []string, o *reportOptions) error {
 	if err != nil {
 		return err
 	}
-	state, err := commission.OfRecords(plain(commissionSteps(false)), records)
+	state, err := commission.OfRecords(commission.StepsOf(procedure.All), records)
 	if err != nil {
 		return err
 	}
@@ -96,7 +97,7 @@ func commissionRuns(folder, path string) (runs []string, err error) {
 		return nil, err
 	}
 	for _, virtual := range []bool{false, true} {
-		state, err := commission.Open(folder, m.Name, m.Text, virtual, plain(commissionSteps(virtual)))
+		state, err := commission.Open(folder, m.Name, m.Text, virtual, commission.StepsOf(procedure.All))
 		if err != nil {
 			return nil, err
 		}

@@ -7,6 +7,8 @@ import (
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"govrig/rig/procedure"
 )
 
 // streams are the three ways in and out. Results go to out, everything else
@@ -87,8 +89,8 @@ func newRoot(io streams) *cobra.Command {
 }
 
 // commands lists every command, in the order of a person's work.
-func commands(io streams) []*cobra.Command {
-	return []*cobra.Command{
+func commands(io streams) (all []*cobra.Command) {
+	all = []*cobra.Command{
 		newNewCommand(io),
 		newSchemaCommand(io),
 		newPlanCommand(io),
@@ -96,16 +98,11 @@ func commands(io streams) []*cobra.Command {
 		newFlashCommand(io),
 		newPredictCommand(io),
 		newCommissionCommand(io),
-		newSelfTestCommand(io),
-		newPickupCommand(io),
-		newAcceptCommand(io),
-		newThrottleCommand(io),
-		newHoldCommand(io),
-		newSpoolUpCommand(io),
-		newLoadStepCommand(io),
-		newSweepCommand(io),
-		newTuneCommand(io),
-		newFaultsCommand(io),
+	}
+	for _, p := range procedure.All {
+		all = append(all, newProcedureCommand(io, p))
+	}
+	return append(all,
 		newMeasureCommand(io),
 		newRunsCommand(io),
 		newShowCommand(io),
@@ -116,5 +113,5 @@ func commands(io streams) []*cobra.Command {
 		newVersionCommand(io),
 		newManCommand(io),
 		newEmulateCommand(io),
-	}
+	)
 }

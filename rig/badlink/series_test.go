@@ -15,8 +15,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/badlink"
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/hold"
 	"govrig/sim/machine"
 )
 
@@ -35,7 +36,7 @@ func quick(t testing.TB) *machine.Machine {
 // trial is one run over a bad wire.
 type trial struct {
 	faults []badlink.Fault
-	run    *procedure.Run
+	run    *execution.Run
 	err    error
 	wire   *badlink.Wire
 	boards []*watched
@@ -49,7 +50,7 @@ func try(t testing.TB, m *machine.Machine, rng *rand.Rand, faults ...badlink.Fau
 		return b
 	}
 	r.wire = badlink.New(start(), start, rng, faults...)
-	r.run, r.err = procedure.Hold(context.Background(), &procedure.Bench{Machine: m, Board: r.wire, Where: "virtual"}, procedure.HoldOptions{Time: 5})
+	r.run, r.err = (&hold.Options{Time: 5}).Run(context.Background(), &execution.Bench{Machine: m, Board: r.wire, Where: "virtual"})
 	for _, b := range r.boards {
 		b.alone(2)
 	}

@@ -12,8 +12,9 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/badlink"
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/hold"
 	"govrig/rig/record/runlog"
 	"govrig/sim/standin/emulator"
 	"govrig/sim/standin/governor"
@@ -91,9 +92,9 @@ func TestBadWireIsSlowedDown(t *testing.T) {
 				continue // one run of each will do
 			}
 			dir := t.TempDir() + "/run"
-			b := &procedure.Bench{Machine: m, Board: wire, Where: name, Connection: c,
+			b := &execution.Bench{Machine: m, Board: wire, Where: name, Connection: c,
 				Record: func(i runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, i) }}
-			r, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 1})
+			r, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
 			require.NoError(t, err, "%s, %s", name, what)
 			require.Equal(t, measure.Pass, r.Result.Outcome, "%s, %s: %+v", name, what, r.Result)
 			require.Contains(t, r.Result.Warnings, c.Sentence())

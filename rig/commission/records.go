@@ -8,8 +8,8 @@ import (
 	"slices"
 	"strings"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
@@ -75,7 +75,7 @@ func (s *Step) take(records []*runlog.Record, m *machine.Machine) error {
 		if err := s.add(r); err != nil {
 			return err
 		}
-		if setting == procedure.AllSpeeds {
+		if setting == execution.AllSpeeds {
 			return nil // what is older is done again by it
 		}
 	}
@@ -95,11 +95,11 @@ func (s *Step) take(records []*runlog.Record, m *machine.Machine) error {
 }
 
 // setting is the speed setting that a run was asked for: its name, or
-// procedure.AllSpeeds.
+// execution.AllSpeeds.
 func setting(r *runlog.Record) string {
 	var options struct{ Speed string }
-	if json.Unmarshal(r.Info.Options, &options) == nil && options.Speed == procedure.AllSpeeds {
-		return procedure.AllSpeeds
+	if json.Unmarshal(r.Info.Options, &options) == nil && options.Speed == execution.AllSpeeds {
+		return execution.AllSpeeds
 	}
 	return r.Info.Speed
 }

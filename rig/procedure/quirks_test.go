@@ -8,28 +8,34 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
+	"govrig/rig/procedure/hold"
+	"govrig/rig/procedure/proceduretest"
+	"govrig/rig/procedure/tune"
 	"govrig/sim/standin/governor"
 )
 
 // examined are the procedures that look at a governor, in the order of a
 // commission.
-var examined = []struct {
-	name string
-	run  func(context.Context, *Bench) (*Run, error)
-}{
-	{"accept", func(ctx context.Context, b *Bench) (*Run, error) { return Accept(ctx, b, AcceptOptions{}) }},
-	{"throttle", func(ctx context.Context, b *Bench) (*Run, error) { return Throttle(ctx, b, ThrottleOptions{}) }},
-	{"hold", func(ctx context.Context, b *Bench) (*Run, error) {
-		return Hold(ctx, b, HoldOptions{Speed: AllSpeeds, Time: 5})
-	}},
-	{"spoolup", func(ctx context.Context, b *Bench) (*Run, error) { return SpoolUp(ctx, b, SpoolUpOptions{}) }},
-	{"loadstep", func(ctx context.Context, b *Bench) (*Run, error) { return LoadStep(ctx, b, LoadStepOptions{}) }},
-	{"sweep", func(ctx context.Context, b *Bench) (*Run, error) {
-		return new(Sweep).Measure(ctx, b, SweepOptions{})
-	}},
-	{"tune", func(ctx context.Context, b *Bench) (*Run, error) { return Tune(ctx, b, TuneOptions{Positions: 2}) }},
-	{"faults", func(ctx context.Context, b *Bench) (*Run, error) { return Faults(ctx, b, FaultsOptions{}) }},
+func examined() (all List) {
+	for _, p := range All {
+		if p.Wires == execution.Governor {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// brief makes some of them shorter.
+func brief(o execution.Options) execution.Options {
+	switch o := o.(type) {
+	case *hold.Options:
+		o.Time = 5
+	case *tune.Options:
+		o.Positions = 2
+	}
+	return o
 }
 
 // catchers says which procedure must catch a quirk, and by a word that its
@@ -52,19 +58,19 @@ var catchers = map[string]struct{ procedure, word string }{
 // came to, and all that it said.
 func examine(t *testing.T, change func(*governor.Params)) (outcomes map[string]measure.Outcome, said map[string]string) {
 	outcomes, said = map[string]measure.Outcome{}, map[string]string{}
-	m := trainer(t)
-	for _, p := range examined {
-		r, err := p.run(context.Background(), bench(t, m, change))
+	m := proceduretest.Trainer(t)
+	for _, p := range examined() {
+		r, err := brief(p.New()).Run(context.Background(), proceduretest.Bench(t, m, change))
 		require.NoError(t, err)
-		outcomes[p.name] = r.Result.Outcome
+		outcomes[p.Name] = r.Result.Outcome
 		words := append(append([]string{}, r.Found...), r.Result.Warnings...)
 		for _, mm := range r.Result.Measures {
 			if mm.Outcome == measure.Fail {
 				words = append(words, mm.Name)
 			}
 		}
-		said[p.name] = strings.Join(words, "\n")
-		if p.name == "tune" {
+		said[p.Name] = strings.Join(words, "\n")
+		if p.Name == "tune" {
 			if step := r.Result.Find("gain_per_step"); step.Value != nil && *step.Value < 1 {
 				said["tune"] += "\nreversed"
 			}
@@ -77,13 +83,13 @@ func examine(t *testing.T, change func(*governor.Params)) (outcomes map[string]m
 // words, and no procedure blames the healthy stand-in.
 func TestQuirkTable(t *testing.T) {
 	table := fmt.Sprintf("%-18s", "")
-	for _, p := range examined {
-		table += fmt.Sprintf("%-9s", p.name)
+	for _, p := range examined() {
+		table += fmt.Sprintf("%-9s", p.Name)
 	}
 	row := func(name string, outcomes map[string]measure.Outcome) {
 		table += fmt.Sprintf("\n%-18s", name)
-		for _, p := range examined {
-			table += fmt.Sprintf("%-9s", outcomes[p.name])
+		for _, p := range examined() {
+			table += fmt.Sprintf("%-9s", outcomes[p.Name])
 		}
 	}
 	defer func() { t.Log("\n" + table) }()
@@ -92,7 +98,7 @@ func TestQuirkTable(t *testing.T) {
 	for name, outcome := range outcomes {
 		require.Equal(t, measure.Pass, outcome, "%s blames the healthy governor: %s", name, said[name])
 	}
-	if raced {
+	if proceduretest.Raced {
 		return // the race detector has seen every procedure once
 	}
 	for _, q := range governor.Quirks {

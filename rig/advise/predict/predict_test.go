@@ -10,9 +10,10 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/loadstep"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
@@ -50,8 +51,8 @@ func TestACellIsTheWiredRun(t *testing.T) {
 			"  hold: 4 s\n", "", "  hold: 6 s\n", "", "load_step:\n", "load_step:\n  hold: 9 s\n")
 		g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 		require.NoError(t, err)
-		b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
-		run, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Speed: m.Speeds[0].Name})
+		b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
+		run, err := (&loadstep.Options{Speed: m.Speeds[0].Name}).Run(context.Background(), b)
 		require.NoError(t, err)
 		wired := func(name string) float64 {
 			require.NotNil(t, run.Result.Find(name).Value, name)

@@ -15,7 +15,8 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
+	"govrig/rig/procedure/hold"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
@@ -38,12 +39,12 @@ func levelOf(high bool) byte {
 // held makes the record of a short run of the machine in file on the virtual
 // board, and gives the edges that the board made on its pickup line and the
 // pulses that the governor made.
-func held(t testing.TB, file string) (rec *runlog.Record, run *procedure.Run, pickup, throttle []edge) {
+func held(t testing.TB, file string) (rec *runlog.Record, run *execution.Run, pickup, throttle []edge) {
 	m, err := machine.Load("../../../testdata/machines/" + file)
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
-	b := &procedure.Bench{Machine: m, Where: "virtual", StandIn: g, Board: board.New(board.Options{
+	b := &execution.Bench{Machine: m, Where: "virtual", StandIn: g, Board: board.New(board.Options{
 		Governor: g, Watch: func(line governor.Line, tick int64, high bool) {
 			if line == governor.Pickup {
 				pickup = append(pickup, edge{tick, levelOf(high)})
@@ -52,7 +53,7 @@ func held(t testing.TB, file string) (rec *runlog.Record, run *procedure.Run, pi
 	})}
 	dir := filepath.Join(t.TempDir(), "run")
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
-	r, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 1})
+	r, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
 	require.NoError(t, err)
 	for _, p := range r.Trace.Pulses {
 		start, width := int64(p.Start*board.TickHz+0.5), int64(p.Width*board.TickHz+0.5)

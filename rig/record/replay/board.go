@@ -20,7 +20,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/runlog"
 )
 
@@ -162,7 +162,7 @@ func (b *Board) Clock() time.Duration {
 }
 
 // Recall gives the answer that the person gave at this moment.
-func (b *Board) Recall(q procedure.Question) (answer string, ok bool, err error) {
+func (b *Board) Recall(q execution.Question) (answer string, ok bool, err error) {
 	if !b.due() {
 		return "", false, b.err
 	}
@@ -179,7 +179,7 @@ func (b *Board) Recall(q procedure.Question) (answer string, ok bool, err error)
 	b.events = b.events[1:]
 	b.heed()
 	if a.Nobody {
-		return a.Answer, true, procedure.ErrNotAsked
+		return a.Answer, true, execution.ErrNotAsked
 	}
 	return a.Answer, true, nil
 }

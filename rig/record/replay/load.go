@@ -8,8 +8,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"govrig/rig/execution"
 	"govrig/rig/link/tick"
-	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 )
@@ -18,7 +18,7 @@ import (
 // it was stored, and of its trace the moments, the head speed and the phases, on
 // true time where the board's clock error is known. Where the run was cut off
 // there is no result. The machine is nil where the run had none.
-func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
+func Load(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	r, m, err := Outline(rec)
 	if err != nil {
 		return nil, nil, err
@@ -28,12 +28,12 @@ func Load(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 }
 
 // Outline is Load without the trace: it reads the small files only.
-func Outline(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
+func Outline(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	m, err := load(rec)
 	if err != nil {
 		return nil, nil, err
 	}
-	r := &procedure.Run{Identity: rec.Info.Identity, Subject: rec.Info.Subject, Dir: rec.Dir}
+	r := &execution.Run{Identity: rec.Info.Identity, Subject: rec.Info.Subject, Dir: rec.Dir}
 	if m != nil {
 		r.Setting, _ = m.Speed(rec.Info.Speed)
 	}
@@ -48,7 +48,7 @@ func Outline(rec *runlog.Record) (*procedure.Run, *machine.Machine, error) {
 }
 
 // trace reads the samples.
-func trace(rec *runlog.Record) (t procedure.Trace, err error) {
+func trace(rec *runlog.Record) (t execution.Trace, err error) {
 	if t.Phases, err = rec.Phases(); err != nil {
 		return t, err
 	}
@@ -74,7 +74,7 @@ func trace(rec *runlog.Record) (t procedure.Trace, err error) {
 const mostPhases = 100_000
 
 // name gives a name to phases whose orders were lost with a loss of power.
-func name(t *procedure.Trace) error {
+func name(t *execution.Trace) error {
 	for _, phase := range t.Phase {
 		if phase < 0 || phase > mostPhases {
 			return fmt.Errorf("there is no phase %d", phase)

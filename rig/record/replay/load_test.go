@@ -11,7 +11,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
+	"govrig/rig/procedure/hold"
+	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/runlog"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
@@ -20,7 +22,7 @@ import (
 // What is read from a record is what the run had.
 func TestLoadIsTheRun(t *testing.T) {
 	b, dir := virtual(t)
-	run, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Speed: "circuit"})
+	run, err := (&loadstep.Options{Speed: "circuit"}).Run(context.Background(), b)
 	require.NoError(t, err)
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)
@@ -35,10 +37,10 @@ func TestLoadIsTheRun(t *testing.T) {
 	require.Equal(t, run.Trace.Phase, loaded.Trace.Phase)
 	require.InDeltaSlice(t, run.Trace.Time, loaded.Trace.Time, 1e-9)
 	require.InDeltaSlice(t, run.Trace.Head, loaded.Trace.Head, 0.0006)
-	var pulses []procedure.Pulse
+	var pulses []execution.Pulse
 	require.NoError(t, Lines(rec, Watch{Pulse: func(p Pulse) {
 		if p.Line == Throttle {
-			pulses = append(pulses, procedure.Pulse{Start: float64(p.Start) / board.TickHz, Width: float64(p.Width) / board.TickHz})
+			pulses = append(pulses, execution.Pulse{Start: float64(p.Start) / board.TickHz, Width: float64(p.Width) / board.TickHz})
 		}
 	}}))
 	n := len(run.Trace.Pulses) // the answer to Stop can tell of another
@@ -65,7 +67,7 @@ func TestLoadIsOnTrueTime(t *testing.T) {
 		frames++
 		return time.Duration(float64(frames) * 2e6 / 1.005)
 	}
-	run, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 3})
+	run, err := (&hold.Options{Time: 3}).Run(context.Background(), b)
 	require.NoError(t, err)
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)
@@ -86,7 +88,7 @@ func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
 	require.NoError(t, err)
 	active := !m.GovernorParams(board.TickHz).PickupLow
 	var edges []int64
-	b := &procedure.Bench{Machine: m, Where: "virtual", StandIn: g, Board: board.New(board.Options{
+	b := &execution.Bench{Machine: m, Where: "virtual", StandIn: g, Board: board.New(board.Options{
 		Governor: g, Watch: func(line governor.Line, tick int64, high bool) {
 			if line == governor.Pickup && high == active {
 				edges = append(edges, tick)
@@ -95,7 +97,7 @@ func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
 	})}
 	dir := filepath.Join(t.TempDir(), "run")
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
-	_, err = procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 1})
+	_, err = (&hold.Options{Time: 1}).Run(context.Background(), b)
 	require.NoError(t, err)
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)
@@ -120,13 +122,13 @@ func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
 // live_MB is what the trace keeps.
 func BenchmarkLoadHour(b *testing.B) {
 	bench, dir := virtual(b)
-	_, err := procedure.Hold(context.Background(), bench, procedure.HoldOptions{Speed: "hover", Time: 1795})
+	_, err := (&hold.Options{Speed: "hover", Time: 1795}).Run(context.Background(), bench)
 	require.NoError(b, err)
 	rec, err := runlog.Open(dir)
 	require.NoError(b, err)
 	require.Greater(b, rec.End.Samples, int64(1_790_000))
 	b.ReportAllocs()
-	var run *procedure.Run
+	var run *execution.Run
 	for b.Loop() {
 		run, _, err = Load(rec)
 		require.NoError(b, err)

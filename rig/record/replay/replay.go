@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"slices"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
@@ -17,7 +18,7 @@ import (
 // Report is what came of a replay.
 type Report struct {
 	// Run is the run of today.
-	Run *procedure.Run
+	Run *execution.Run
 	// Frames is how many telemetry frames were played, Sent how many of the
 	// host's messages were the same, byte for byte.
 	Frames, Sent int64
@@ -52,7 +53,7 @@ func Run(ctx context.Context, rec *runlog.Record) (*Report, error) {
 	if err != nil {
 		return nil, errors.Join(err, board.Close())
 	}
-	run, err := procedure.Again(inner, bench, rec.Info.Procedure, rec.Info.Options)
+	run, err := procedure.All.Again(inner, bench, rec.Info.Procedure, rec.Info.Options)
 	if run == nil {
 		return nil, errors.Join(err, board.Close())
 	}
@@ -89,8 +90,8 @@ func load(rec *runlog.Record) (*machine.Machine, error) {
 }
 
 // bench is one whose board, clock and person are the record.
-func bench(rec *runlog.Record, m *machine.Machine, board *Board) (*procedure.Bench, error) {
-	b := &procedure.Bench{Machine: m, Board: board, Where: rec.Info.Board, Recall: board.Recall}
+func bench(rec *runlog.Record, m *machine.Machine, board *Board) (*execution.Bench, error) {
+	b := &execution.Bench{Machine: m, Board: board, Where: rec.Info.Board, Recall: board.Recall}
 	b.Connection.Baud = rec.Info.Baud
 	if !rec.Info.Lockstep {
 		b.Clock = board.Clock

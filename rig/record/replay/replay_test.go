@@ -20,7 +20,10 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
+	"govrig/rig/execution"
 	"govrig/rig/procedure"
+	"govrig/rig/procedure/hold"
+	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
@@ -38,15 +41,15 @@ func trainer(t testing.TB) *machine.Machine {
 }
 
 // virtual is a bench with the virtual board, and the folder of its record.
-func virtual(t testing.TB) (*procedure.Bench, string) {
+func virtual(t testing.TB) (*execution.Bench, string) {
 	m := trainer(t)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
-	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
+	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	return b, keep(t, b)
 }
 
-func keep(t testing.TB, b *procedure.Bench) (dir string) {
+func keep(t testing.TB, b *execution.Bench) (dir string) {
 	dir = filepath.Join(t.TempDir(), "run")
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
 	return dir
@@ -74,9 +77,10 @@ func same(t testing.TB, r *Report) {
 // measures; a tuning has one turn of the gain in it. Under the race detector the
 // long ones are stopped on the way.
 func TestEveryProcedureReplays(t *testing.T) {
-	require.NotEmpty(t, procedure.Names())
+	require.NotEmpty(t, procedure.All)
 	options := map[string]string{"tune": `{"Positions": 2}`}
-	for _, name := range procedure.Names() {
+	for _, p := range procedure.All {
+		name := p.Name
 		t.Run(name, func(t *testing.T) {
 			b, dir := virtual(t)
 			ctx, stop := context.WithCancel(context.Background())
@@ -87,7 +91,7 @@ func TestEveryProcedureReplays(t *testing.T) {
 					stop()
 				}
 			}
-			_, err := procedure.Again(ctx, b, name, json.RawMessage(cmp.Or(options[name], "{}")))
+			_, err := procedure.All.Again(ctx, b, name, json.RawMessage(cmp.Or(options[name], "{}")))
 			if frames < mostFrames {
 				require.NoError(t, err)
 			} else {
@@ -111,9 +115,9 @@ func TestEmulatedRunReplays(t *testing.T) {
 		Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"), Governor: g,
 	})
 	require.NoError(t, err)
-	b := &procedure.Bench{Machine: m, Board: chip, Where: "emulated", StandIn: g}
+	b := &execution.Bench{Machine: m, Board: chip, Where: "emulated", StandIn: g}
 	dir := keep(t, b)
-	_, err = procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{})
+	_, err = (&loadstep.Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	same(t, again(t, dir))
 }
@@ -128,7 +132,7 @@ func TestStoppedRunsReplay(t *testing.T) {
 				stop()
 			}
 		}
-		_, err := procedure.LoadStep(ctx, b, procedure.LoadStepOptions{})
+		_, err := (&loadstep.Options{}).Run(ctx, b)
 		require.ErrorIs(t, err, context.Canceled)
 		r := again(t, dir)
 		same(t, r)
@@ -176,7 +180,7 @@ func TestFailedRunReplays(t *testing.T) {
 			return host
 		}
 		b.Board = &uneven{ReadWriteCloser: b.Board, until: 9_000, err: failure}
-		_, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 3600})
+		_, err := (&hold.Options{Time: 3600}).Run(context.Background(), b)
 		require.ErrorContains(t, err, want)
 		r := again(t, dir)
 		same(t, r)
@@ -194,17 +198,17 @@ func TestAnswersComeFromTheRecord(t *testing.T) {
 		b.Clock = func() time.Duration { return time.Duration(host.Add(2_000_000)) }
 		b.Progress = func(string, *runlog.Sample) { frames.Add(1) }
 		var asked []string
-		b.Ask = func(ctx context.Context, q procedure.Question) (string, error) {
+		b.Ask = func(ctx context.Context, q execution.Question) (string, error) {
 			asked = append(asked, q.Key)
 			for until := frames.Load() + 150; frames.Load() < until && ctx.Err() == nil; {
 				runtime.Gosched()
 			}
 			if nobody {
-				return "", procedure.ErrNotAsked
+				return "", execution.ErrNotAsked
 			}
 			return map[string]string{"turning": "hand", "turns": "3"}[q.Key], ctx.Err()
 		}
-		_, err := procedure.Again(context.Background(), b, "pickup", json.RawMessage(`{"Time":2}`))
+		_, err := procedure.All.Again(context.Background(), b, "pickup", json.RawMessage(`{"Time":2}`))
 		require.NoError(t, err)
 		require.Equal(t, []string{"turning", "turns"}, asked)
 		same(t, again(t, dir))
@@ -220,11 +224,11 @@ func TestStopDuringAQuestionReplays(t *testing.T) {
 			b.Clock = func() time.Duration { return time.Duration(host.Add(2_000_000)) }
 		}
 		ctx, stop := context.WithCancel(context.Background())
-		b.Ask = func(ctx context.Context, q procedure.Question) (string, error) {
+		b.Ask = func(ctx context.Context, q execution.Question) (string, error) {
 			stop()
 			return "", ctx.Err()
 		}
-		_, err := procedure.Again(ctx, b, "pickup", json.RawMessage(`{"Time":2}`))
+		_, err := procedure.All.Again(ctx, b, "pickup", json.RawMessage(`{"Time":2}`))
 		require.ErrorIs(t, err, context.Canceled)
 		r := again(t, dir)
 		require.Nil(t, r.Difference)
@@ -237,7 +241,7 @@ func TestStopDuringAQuestionReplays(t *testing.T) {
 func TestRunWithoutMachineReplays(t *testing.T) {
 	b, dir := virtual(t)
 	b.Machine, b.StandIn, b.Board = nil, nil, board.New(board.Options{})
-	_, err := procedure.Again(context.Background(), b, "selftest", json.RawMessage("{}"))
+	_, err := procedure.All.Again(context.Background(), b, "selftest", json.RawMessage("{}"))
 	require.NoError(t, err)
 	same(t, again(t, dir))
 	rec, err := runlog.Open(dir)
@@ -251,7 +255,7 @@ func TestRunWithoutMachineReplays(t *testing.T) {
 // recorded makes a short record and gives its folder.
 func recorded(t testing.TB) string {
 	b, dir := virtual(t)
-	_, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 1})
+	_, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
 	require.NoError(t, err)
 	return dir
 }

@@ -19,9 +19,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
+	"govrig/rig/execution"
 	"govrig/rig/link/tick"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/hold"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
@@ -62,7 +63,7 @@ func help(dir string, kill, full int) {
 	check(err)
 	reached, err := os.Create(dir + ".reached")
 	check(err)
-	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
+	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	if os.Getenv(helperReal) != "" {
 		frames := 0
 		b.Clock = func() time.Duration { frames++; return time.Duration(frames) * 2 * time.Millisecond }
@@ -86,7 +87,7 @@ func help(dir string, kill, full int) {
 			select {}
 		}
 	}
-	r, err := procedure.Hold(context.Background(), b, procedure.HoldOptions{Time: 1})
+	r, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
 	check(err)
 	fmt.Println(r.Result.Outcome)
 	for _, warning := range r.Result.Warnings {

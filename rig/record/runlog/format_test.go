@@ -11,7 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
+	"govrig/rig/procedure/hold"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
@@ -25,7 +26,7 @@ func TestFormatIsAsDescribed(t *testing.T) {
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
 	dir := filepath.Join(t.TempDir(), "run")
-	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
+	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
 	ctx, stop := context.WithCancel(context.Background())
 	samples := 0
@@ -34,7 +35,7 @@ func TestFormatIsAsDescribed(t *testing.T) {
 			stop()
 		}
 	}
-	_, err = procedure.Hold(ctx, b, procedure.HoldOptions{Time: 1})
+	_, err = (&hold.Options{Time: 1}).Run(ctx, b)
 	require.ErrorIs(t, err, context.Canceled)
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)

@@ -5,15 +5,15 @@ import (
 	"errors"
 	"slices"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 )
 
 // Asker puts a question to a person, as a bench's Ask does.
-type Asker func(context.Context, procedure.Question) (string, error)
+type Asker func(context.Context, execution.Question) (string, error)
 
 // asked is a question that waits.
 type asked struct {
-	question procedure.Question
+	question execution.Question
 	number   int
 	reply    chan string
 }
@@ -22,7 +22,7 @@ type asked struct {
 // counts. Where the other has nobody to ask, the question waits on the page as
 // long as a browser has it open. The other has to heed the end of its context.
 func (p *Page) Ask(other Asker) Asker {
-	return func(ctx context.Context, q procedure.Question) (string, error) {
+	return func(ctx context.Context, q execution.Question) (string, error) {
 		ctx, cancel := context.WithCancel(ctx)
 		elsewhere := make(chan answer, 1)
 		go func() {
@@ -50,13 +50,13 @@ func (p *Page) first(ctx context.Context, mine *asked, elsewhere <-chan answer) 
 	for nobody := false; ; {
 		here, changed := p.watched()
 		if nobody && !here {
-			return "", procedure.ErrNotAsked
+			return "", execution.ErrNotAsked
 		}
 		select {
 		case text := <-mine.reply:
 			return text, nil
 		case a, ok := <-elsewhere:
-			if ok && !errors.Is(a.err, procedure.ErrNotAsked) {
+			if ok && !errors.Is(a.err, execution.ErrNotAsked) {
 				return a.text, a.err
 			}
 			nobody, elsewhere = true, nil
@@ -68,7 +68,7 @@ func (p *Page) first(ctx context.Context, mine *asked, elsewhere <-chan answer) 
 }
 
 // put shows a question.
-func (p *Page) put(q procedure.Question) *asked {
+func (p *Page) put(q execution.Question) *asked {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	a := &asked{question: q, number: p.version + 1, reply: make(chan string, 1)}

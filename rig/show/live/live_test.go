@@ -17,8 +17,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
@@ -46,19 +47,19 @@ func served(t *testing.T, stop func()) (*Page, *Server) {
 }
 
 // watched is a bench that a page looks on at.
-func watched(t *testing.T, p *Page) *procedure.Bench {
+func watched(t *testing.T, p *Page) *execution.Bench {
 	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
-	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
+	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	p.Watch(b)
 	return b
 }
 
 // begin tells a page of a procedure without running one.
 func begin(t *testing.T, p *Page) (sample func(i int, phase string)) {
-	b := &procedure.Bench{}
+	b := &execution.Bench{}
 	p.Watch(b)
 	w, err := b.Record(runlog.Info{Procedure: "hold", Virtual: true, Board: "virtual", TickHz: hz})
 	require.NoError(t, err)
@@ -223,7 +224,7 @@ func TestBrowserSeesTheWholeRun(t *testing.T) {
 	p, s := served(t, func() {})
 	b := watched(t, p)
 	browser := listen(t, s)
-	r, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Brief: true})
+	r, err := (&loadstep.Options{Brief: true}).Run(context.Background(), b)
 	require.NoError(t, err)
 	p.Finished(r, nil)
 	done := make(chan error)
@@ -253,7 +254,7 @@ func TestBrowserSeesTheWholeRun(t *testing.T) {
 func TestSetSpeedIsWhatTheSelectPulseAsksFor(t *testing.T) {
 	p, s := served(t, func() {})
 	b := watched(t, p)
-	_, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Brief: true})
+	_, err := (&loadstep.Options{Brief: true}).Run(context.Background(), b)
 	require.NoError(t, err)
 	browser := listen(t, s)
 	for {
@@ -343,8 +344,8 @@ func TestCrowd(t *testing.T) {
 // the emulator: within one failsafe time of the board's clock the board says
 // that it plays nothing any more.
 func TestStopButtonStopsTheRun(t *testing.T) {
-	for name, put := range map[string]func(*testing.T, *procedure.Bench){
-		"virtual": func(*testing.T, *procedure.Bench) {}, "emulated": emulated,
+	for name, put := range map[string]func(*testing.T, *execution.Bench){
+		"virtual": func(*testing.T, *execution.Bench) {}, "emulated": emulated,
 	} {
 		t.Run(name, func(t *testing.T) {
 			ctx, stop := context.WithCancel(context.Background())
@@ -362,7 +363,7 @@ func TestStopButtonStopsTheRun(t *testing.T) {
 					})
 				}
 			}
-			r, err := procedure.LoadStep(ctx, b, procedure.LoadStepOptions{})
+			r, err := (&loadstep.Options{}).Run(ctx, b)
 			require.EqualError(t, err, context.Canceled.Error(), "nothing else: the board has said that it is safe")
 			p.Finished(r, err)
 			at, pressed := p.Stopping()
@@ -377,7 +378,7 @@ func TestStopButtonStopsTheRun(t *testing.T) {
 }
 
 // emulated puts the real firmware on the bench.
-func emulated(t *testing.T, b *procedure.Bench) {
+func emulated(t *testing.T, b *execution.Bench) {
 	const notes = "../../../firmware-notes"
 	harness, err := emulator.Build(filepath.Join(notes, "emulator"))
 	require.NoError(t, err)
@@ -389,9 +390,9 @@ func emulated(t *testing.T, b *procedure.Bench) {
 }
 
 // nobody is there at the terminal.
-func nobody(context.Context, procedure.Question) (string, error) { return "", procedure.ErrNotAsked }
+func nobody(context.Context, execution.Question) (string, error) { return "", execution.ErrNotAsked }
 
-var question = procedure.Question{Key: "gain", Text: "Which way?", Answers: []string{"up", "down"}, Default: "up"}
+var question = execution.Question{Key: "gain", Text: "Which way?", Answers: []string{"up", "down"}, Default: "up"}
 
 // replied is what came of asking.
 type replied struct {
@@ -399,7 +400,7 @@ type replied struct {
 	err  error
 }
 
-func asking(p *Page, ctx context.Context, other Asker, q procedure.Question) <-chan replied {
+func asking(p *Page, ctx context.Context, other Asker, q execution.Question) <-chan replied {
 	came := make(chan replied, 1)
 	go func() {
 		text, err := p.Ask(other)(ctx, q)
@@ -432,7 +433,7 @@ func TestQuestionIsAnsweredOnThePage(t *testing.T) {
 func TestQuestionIsAnsweredElsewhere(t *testing.T) {
 	p, _ := served(t, func() {})
 	begin(t, p)
-	here := func(context.Context, procedure.Question) (string, error) { return "up", nil }
+	here := func(context.Context, execution.Question) (string, error) { return "up", nil }
 	require.Equal(t, replied{"up", nil}, <-asking(p, context.Background(), here, question))
 	require.Nil(t, p.state.Question)
 }
@@ -442,12 +443,12 @@ func TestQuestionIsAnsweredElsewhere(t *testing.T) {
 func TestNobodyIsThere(t *testing.T) {
 	p, s := served(t, func() {})
 	begin(t, p)
-	require.ErrorIs(t, (<-asking(p, context.Background(), nobody, question)).err, procedure.ErrNotAsked)
+	require.ErrorIs(t, (<-asking(p, context.Background(), nobody, question)).err, execution.ErrNotAsked)
 	browser := listen(t, s)
 	came := asking(p, context.Background(), nobody, question)
 	browser.state(func(s *State) bool { return s.Question != nil })
 	require.NoError(t, browser.body.Close())
-	require.ErrorIs(t, (<-came).err, procedure.ErrNotAsked)
+	require.ErrorIs(t, (<-came).err, execution.ErrNotAsked)
 }
 
 // The stop button ends a question, too, and lets go of the terminal.
@@ -456,7 +457,7 @@ func TestStopEndsAQuestion(t *testing.T) {
 	p, _ := served(t, stop)
 	begin(t, p)
 	let := make(chan struct{})
-	waiting := func(ctx context.Context, _ procedure.Question) (string, error) {
+	waiting := func(ctx context.Context, _ execution.Question) (string, error) {
 		<-ctx.Done()
 		close(let)
 		return "", ctx.Err()
@@ -477,14 +478,14 @@ func TestOneProcedureAfterTheOther(t *testing.T) {
 	require.Nil(t, p.state.End)
 	sample(0, "idle")
 	sample(1, "steady")
-	p.Finished(&procedure.Run{Result: measure.Result{Outcome: measure.NotRun}}, nil)
+	p.Finished(&execution.Run{Result: measure.Result{Outcome: measure.NotRun}}, nil)
 	require.Equal(t, "notrun", p.state.End.Class)
 	require.Len(t, p.state.Phases, 2)
 }
 
 func BenchmarkSample(b *testing.B) {
 	p := New(func() {})
-	bench := &procedure.Bench{}
+	bench := &execution.Bench{}
 	p.Watch(bench)
 	_, err := bench.Record(runlog.Info{Procedure: "hold", TickHz: hz})
 	require.NoError(b, err)

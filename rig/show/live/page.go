@@ -3,7 +3,7 @@ package live
 import (
 	"sync"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/sim/machine"
 )
 
@@ -76,7 +76,7 @@ func (p *Page) press() {
 
 // Finished shows what came of a procedure. r may be nil when there is nothing
 // but an error.
-func (p *Page) Finished(r *procedure.Run, err error) {
+func (p *Page) Finished(r *execution.Run, err error) {
 	end := ending(r, err)
 	p.mu.Lock()
 	defer p.mu.Unlock()

@@ -4,8 +4,8 @@ import (
 	"context"
 	"errors"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
 	"govrig/rig/show/report"
 )
 
@@ -67,7 +67,7 @@ type End struct {
 }
 
 // ending puts the end into words.
-func ending(r *procedure.Run, err error) *End {
+func ending(r *execution.Run, err error) *End {
 	end := &End{Word: "error", Class: "error", Rows: []report.Row{}, Found: []string{}, Warnings: []string{}, Next: []string{}}
 	if r != nil {
 		end.Rows, end.Record = report.Rows(r.Result), r.Dir

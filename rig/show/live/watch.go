@@ -3,7 +3,7 @@ package live
 import (
 	"math"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
@@ -11,7 +11,7 @@ import (
 
 // Watch looks on at what a bench does from now on. What the bench's functions
 // did before they go on doing.
-func (p *Page) Watch(b *procedure.Bench) {
+func (p *Page) Watch(b *execution.Bench) {
 	record, progress, say := b.Record, b.Progress, b.Say
 	m := b.Machine
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) {

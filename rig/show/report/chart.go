@@ -8,7 +8,7 @@ import (
 
 	"github.com/guptarohit/asciigraph"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 )
 
 const (
@@ -18,7 +18,7 @@ const (
 
 // chart draws the head speed over time, from the steady phase on (from the
 // start when there is none), with the phases and the time below it.
-func chart(b *strings.Builder, t *procedure.Trace) {
+func chart(b *strings.Builder, t *execution.Trace) {
 	from := from(t)
 	n := len(t.Time) - from
 	if n < chartWidth || slices.Max(t.Head) == 0 { // nothing turned
@@ -36,7 +36,7 @@ func chart(b *strings.Builder, t *procedure.Trace) {
 
 // from is where the chart begins: behind the spool-up, which would press all
 // else flat, or where that is all there is, at the start.
-func from(t *procedure.Trace) int {
+func from(t *execution.Trace) int {
 	for i := len(t.Phase) - 1; i >= 0; i-- {
 		if t.Phases[t.Phase[i]] == "spool-up" {
 			if i == len(t.Phase)-1 {
@@ -75,7 +75,7 @@ func thin(y []float64, columns int) []float64 {
 
 // ruler names the phases under the columns where they begin, with the time, as
 // far as there is room before the next. The trace is that many columns wide.
-func ruler(t *procedure.Trace, from, columns int) string {
+func ruler(t *execution.Trace, from, columns int) string {
 	var starts []int // samples at which a phase begins
 	for i := from; i < len(t.Phase); i++ {
 		if i == from || t.Phase[i] != t.Phase[i-1] {

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/runlog"
 )
@@ -17,7 +17,7 @@ const MostCompared = 5
 
 // Compare writes a comparison for a person. traces are those of the runs, in
 // order.
-func Compare(w io.Writer, t *compare.Table, traces []*procedure.Trace) error {
+func Compare(w io.Writer, t *compare.Table, traces []*execution.Trace) error {
 	var b strings.Builder
 	virtual := slices.ContainsFunc(t.Runs, func(r *runlog.Record) bool { return r.Info.Virtual })
 	fmt.Fprintf(&b, "%s\n\n", provenance(virtual, t.Runs[0].Info.Subject))
@@ -138,7 +138,7 @@ const overlayHeight = 12
 
 // overlay draws the head speeds one above the other, each with the letter of
 // its run, and * where they meet, from the steady phase on.
-func overlay(b *strings.Builder, traces []*procedure.Trace) {
+func overlay(b *strings.Builder, traces []*execution.Trace) {
 	span, least, greatest := 0.0, math.Inf(1), math.Inf(-1)
 	for _, t := range traces {
 		from := from(t)
@@ -173,7 +173,7 @@ func overlay(b *strings.Builder, traces []*procedure.Trace) {
 }
 
 // columnsOf is how many columns a trace takes of a chart of the given span, s.
-func columnsOf(t *procedure.Trace, span float64) int {
+func columnsOf(t *execution.Trace, span float64) int {
 	n, from := len(t.Time), from(t)
 	if n <= from {
 		return 0
@@ -182,7 +182,7 @@ func columnsOf(t *procedure.Trace, span float64) int {
 }
 
 // plot puts a trace into the grid.
-func plot(grid [][]rune, letter rune, t *procedure.Trace, span, least, greatest float64) {
+func plot(grid [][]rune, letter rune, t *execution.Trace, span, least, greatest float64) {
 	columns := columnsOf(t, span)
 	if columns == 0 {
 		return

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"time"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
@@ -30,7 +30,7 @@ type Document struct {
 // reported is one run of a document.
 type reported struct {
 	rec *runlog.Record
-	run *procedure.Run // without its trace
+	run *execution.Run // without its trace
 	m   *machine.Machine
 	// loops and gains are the curves of a sweep and of a tuning; clips are those
 	// of other runs.

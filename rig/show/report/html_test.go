@@ -17,8 +17,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/faults"
+	"govrig/rig/procedure/hold"
+	"govrig/rig/procedure/loadstep"
+	"govrig/rig/procedure/spoolup"
+	"govrig/rig/procedure/sweep"
+	"govrig/rig/procedure/tune"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
@@ -35,24 +41,24 @@ var evening = sync.OnceValues(func() (map[string]*runlog.Record, error) {
 		return nil, err
 	}
 	records := map[string]*runlog.Record{}
-	for name, run := range map[string]func(context.Context, *procedure.Bench) (*procedure.Run, error){
-		"hold": func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return procedure.Hold(ctx, b, procedure.HoldOptions{Speed: "hover", Time: 1})
+	for name, run := range map[string]func(context.Context, *execution.Bench) (*execution.Run, error){
+		"hold": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return (&hold.Options{Speed: "hover", Time: 1}).Run(ctx, b)
 		},
-		"loadstep": func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return procedure.LoadStep(ctx, b, procedure.LoadStepOptions{Speed: procedure.AllSpeeds})
+		"loadstep": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return (&loadstep.Options{Speed: execution.AllSpeeds}).Run(ctx, b)
 		},
-		"spoolup": func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return procedure.SpoolUp(ctx, b, procedure.SpoolUpOptions{})
+		"spoolup": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return (&spoolup.Options{}).Run(ctx, b)
 		},
-		"sweep": func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return new(procedure.Sweep).Measure(ctx, b, procedure.SweepOptions{})
+		"sweep": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return new(sweep.Sweep).Measure(ctx, b, &sweep.Options{})
 		},
-		"tune": func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return procedure.Tune(ctx, b, procedure.TuneOptions{Positions: 2})
+		"tune": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return (&tune.Options{Positions: 2}).Run(ctx, b)
 		},
-		"faults": func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return procedure.Faults(ctx, b, procedure.FaultsOptions{})
+		"faults": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return (&faults.Options{}).Run(ctx, b)
 		},
 	} {
 		if records[name], err = record(filepath.Join(dir, name), trainer, run); err != nil {
@@ -71,7 +77,7 @@ func TestMain(m *testing.M) {
 }
 
 // record runs a procedure on the virtual board and keeps it.
-func record(dir, path string, run func(context.Context, *procedure.Bench) (*procedure.Run, error)) (*runlog.Record, error) {
+func record(dir, path string, run func(context.Context, *execution.Bench) (*execution.Run, error)) (*runlog.Record, error) {
 	m, err := machine.Load(path)
 	if err != nil {
 		return nil, err
@@ -80,7 +86,7 @@ func record(dir, path string, run func(context.Context, *procedure.Bench) (*proc
 	if err != nil {
 		return nil, err
 	}
-	b := &procedure.Bench{
+	b := &execution.Bench{
 		Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g,
 		Record: func(info runlog.Info) (*runlog.Writer, error) {
 			info.Started, info.Tool = "2026-03-01T19:30:05.000+01:00", "v0"
@@ -260,8 +266,8 @@ func TestPageEscapes(t *testing.T) {
 	changed := strings.Replace(string(text), "name: Club trainer, 15 cm³", "name: '"+strings.ReplaceAll(name, "'", "''")+"'", 1)
 	path := filepath.Join(t.TempDir(), "evil.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(changed), 0o600))
-	rec, err := record(filepath.Join(t.TempDir(), "evil"), path, func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-		return procedure.LoadStep(ctx, b, procedure.LoadStepOptions{Brief: true})
+	rec, err := record(filepath.Join(t.TempDir(), "evil"), path, func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+		return (&loadstep.Options{Brief: true}).Run(ctx, b)
 	})
 	require.NoError(t, err)
 	d, err := NewDocument([]*runlog.Record{rec})
@@ -320,8 +326,8 @@ func TestOneMachineAReport(t *testing.T) {
 	records, err := evening()
 	require.NoError(t, err)
 	other, err := record(filepath.Join(t.TempDir(), "other"), "../../../testdata/machines/sparrow-6cc.yaml",
-		func(ctx context.Context, b *procedure.Bench) (*procedure.Run, error) {
-			return procedure.SpoolUp(ctx, b, procedure.SpoolUpOptions{})
+		func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+			return (&spoolup.Options{}).Run(ctx, b)
 		})
 	require.NoError(t, err)
 	_, err = NewDocument([]*runlog.Record{records["hold"], other})

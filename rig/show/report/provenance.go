@@ -3,11 +3,11 @@ package report
 import (
 	"cmp"
 
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 )
 
 // subject is what a run tested.
-func subject(r *procedure.Run) string { return cmp.Or(r.Subject, "governor") }
+func subject(r *execution.Run) string { return cmp.Or(r.Subject, "governor") }
 
 // Provenance is the line that says what took part in a run of a governor.
 func Provenance(virtual bool) string { return provenance(virtual, "") }

@@ -8,14 +8,14 @@ import (
 	"strings"
 
 	"govrig/protocol"
-	"govrig/rig/procedure"
+	"govrig/rig/execution"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 )
 
 // Recorded writes a recorded run for a person: what Text writes, and how the
 // run came about. m is nil for one without a machine.
-func Recorded(w io.Writer, rec *runlog.Record, m *machine.Machine, r *procedure.Run) error {
+func Recorded(w io.Writer, rec *runlog.Record, m *machine.Machine, r *execution.Run) error {
 	var b strings.Builder
 	switch _, err := rec.Result(); {
 	case err == nil:

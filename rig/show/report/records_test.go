@@ -12,8 +12,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
@@ -30,12 +31,12 @@ func recorded(t *testing.T, dir string, factor float64) *runlog.Record {
 	p.Gain *= factor
 	g, err := governor.New(p, 0)
 	require.NoError(t, err)
-	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
+	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) {
 		info.Tool, info.Started = "v1", "2026-03-01T19:30:00.000Z"
 		return runlog.Create(dir, info)
 	}
-	_, err = procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{Brief: true})
+	_, err = (&loadstep.Options{Brief: true}).Run(context.Background(), b)
 	require.NoError(t, err)
 	r, err := runlog.Open(dir)
 	require.NoError(t, err)
@@ -57,7 +58,7 @@ func fits(t *testing.T, text string) {
 func TestComparisonText(t *testing.T) {
 	runs := t.TempDir()
 	var records []*runlog.Record
-	var traces []*procedure.Trace
+	var traces []*execution.Trace
 	for i, factor := range []float64{1, 1.5, 0.5} {
 		r := recorded(t, filepath.Join(runs, fmt.Sprintf("run-%d", i)), factor)
 		run, _, err := replay.Load(r)
@@ -95,7 +96,7 @@ func TestChangeColumns(t *testing.T) {
 		},
 	}
 	var b bytes.Buffer
-	require.NoError(t, Compare(&b, table, []*procedure.Trace{{}, {}}))
+	require.NoError(t, Compare(&b, table, []*execution.Trace{{}, {}}))
 	for _, line := range []string{
 		"  dip                            %            -3       -2.5       +0.5        0.225  changed",
 		"  recovery                       s             1       1.01      +0.01       0.4501  within scatter",

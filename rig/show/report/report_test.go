@@ -10,20 +10,21 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
+	"govrig/rig/procedure/loadstep"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
 )
 
-func loadStep(t *testing.T) (*machine.Machine, *procedure.Run) {
+func loadStep(t *testing.T) (*machine.Machine, *execution.Run) {
 	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
-	b := &procedure.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
-	r, err := procedure.LoadStep(context.Background(), b, procedure.LoadStepOptions{})
+	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
+	r, err := (&loadstep.Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	return m, r
 }

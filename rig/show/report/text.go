@@ -15,8 +15,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
 	"govrig/sim/machine"
 )
 
@@ -31,7 +31,7 @@ func JSON(w io.Writer, result measure.Result) error {
 const rpm = 60 / (2 * math.Pi)
 
 // Text writes a run for a person; m is nil for one without a machine.
-func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
+func Text(w io.Writer, m *machine.Machine, r *execution.Run) error {
 	var b strings.Builder
 	heading(&b, m, r)
 	chart(&b, &r.Trace)
@@ -56,7 +56,7 @@ func Text(w io.Writer, m *machine.Machine, r *procedure.Run) error {
 	return err
 }
 
-func heading(b *strings.Builder, m *machine.Machine, r *procedure.Run) {
+func heading(b *strings.Builder, m *machine.Machine, r *execution.Run) {
 	fmt.Fprintf(b, "%s\n\n", provenance(r.Result.Virtual, r.Subject))
 	if m == nil {
 		fmt.Fprintf(b, "%s\n\n", r.Result.Procedure)
@@ -191,7 +191,7 @@ func number(v float64) string {
 }
 
 // verdict sums the run up in words.
-func verdict(r *procedure.Run) string {
+func verdict(r *execution.Run) string {
 	failed := 0
 	for _, m := range r.Result.Measures {
 		if m.Outcome == measure.Fail {

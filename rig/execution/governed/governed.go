@@ -1,0 +1,217 @@
+// Package governed is a governor that holds a simulated machine: how it is brought
+// there, what it is told, and what is read of it.
+package governed
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/measure"
+	"govrig/sim/machine"
+	"govrig/sim/machine/unit"
+)
+
+// Names of phases.
+const (
+	phaseIdle   = "idle"
+	PhaseSpool  = "spool-up"
+	PhaseSteady = "steady"
+	PhaseOn     = "load on"
+	PhaseOff    = "load off"
+)
+
+const (
+	IdleTime   = 1.0  // s
+	SpoolLimit = 60.0 // s
+	SettleTime = 2.0  // s
+	settleBand = 0.01 // share, either way
+	// settleAbove is the least share of the wanted speed at which a steady
+	// engine counts as governed, and not as idling.
+	SettleAbove = 0.7
+	// governedStick is where the stick stands while the governor governs, as a
+	// share of its travel: well above any arming threshold, below the end.
+	GovernedStick = 0.6
+)
+
+// choose finds the named speed setting, or the first.
+func Choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
+	if name == "" {
+		return m.Speeds[0], nil
+	}
+	setting, ok := m.Speed(name)
+	if !ok {
+		var known []string
+		for _, s := range m.Speeds {
+			known = append(known, s.Name)
+		}
+		return setting, fmt.Errorf("procedure: %s has no speed setting %q; it has %q", m.File, name, known)
+	}
+	return setting, nil
+}
+
+// only is the setting of a run with one; the zero setting of one with several.
+func Only(settings []machine.SpeedSetting) machine.SpeedSetting {
+	if len(settings) > 1 {
+		return machine.SpeedSetting{}
+	}
+	return settings[0]
+}
+
+// governed is a governor holding a speed setting of a machine.
+type Governor struct {
+	Machine *machine.Machine
+	Setting machine.SpeedSetting
+	suffix  string    // of measures, where there are several settings
+	Orders  rig.Phase // the orders that stand
+}
+
+func New(m *machine.Machine, setting machine.SpeedSetting) *Governor {
+	g := &Governor{Machine: m, Setting: setting}
+	g.Orders = rig.Phase{
+		Stick: g.Stick(0), Select: g.selected(),
+		Collective: float64(m.LoadStep.CollectiveLow),
+	}
+	return g
+}
+
+// to orders a setting, one of several.
+func (g *Governor) To(setting machine.SpeedSetting, several bool) {
+	g.Setting, g.suffix = setting, ""
+	if several {
+		g.suffix = "_" + setting.Name
+	}
+	g.Orders.Select = g.selected()
+}
+
+// name is what a phase is called at this setting.
+func (g *Governor) Name(phase string) string {
+	if g.suffix == "" {
+		return phase
+	}
+	return phase + ", " + g.Setting.Name
+}
+
+// suffixed makes the declarations those of one setting of several.
+func Suffixed(declared []measure.Declaration, setting machine.SpeedSetting, several bool) []measure.Declaration {
+	for i := range declared {
+		if several {
+			declared[i].Name += "_" + setting.Name
+		}
+	}
+	return declared
+}
+
+// engine is the wanted engine speed, rad/s.
+func (g *Governor) Engine() float64 { return float64(g.Setting.HeadSpeed) * g.Machine.Ratio() }
+
+// declared is the same in rpm: what percentages divide by.
+func (g *Governor) Declared() float64 { return g.Engine() * execution.RPM }
+
+// stick is the width of the stick pulse at a share of its travel.
+func (g *Governor) Stick(share float64) time.Duration {
+	low, high := float64(g.Machine.Servo.ClosedPulse), float64(g.Machine.Servo.OpenPulse)
+	return execution.Seconds(low + share*(high-low))
+}
+
+// selected is the select width for the setting, by the governor's paper.
+func (g *Governor) selected() time.Duration {
+	return execution.Seconds(SelectWidth(&g.Machine.Governor, g.Engine()))
+}
+
+// phase is a phase of some seconds under the orders that stand.
+func (g *Governor) Phase(name string, time float64) rig.Phase {
+	g.Orders.Name, g.Orders.Steps, g.Orders.Ramp = name, execution.Steps(time), 0
+	return g.Orders
+}
+
+// load is a phase in which the collective moves first.
+func (g *Governor) Load(name string, collective, ramp, time float64) rig.Phase {
+	g.Orders.Collective = collective
+	p := g.Phase(name, time)
+	p.Ramp = execution.Steps(ramp)
+	return p
+}
+
+// settled is a phase that lasts until the governor holds.
+func (g *Governor) Settled(name string, limit, hold float64) rig.Phase {
+	p := g.Phase(name, limit)
+	p.Settle = &rig.Settle{Above: SettleAbove * g.Engine(), Band: settleBand, For: execution.Steps(hold)}
+	return p
+}
+
+// takeUp begins a loop around the machine: idle, then stick up until the
+// governor holds. held is false when it does not.
+func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
+	t.Helicopter()
+	idle := g.Phase(phaseIdle, IdleTime)
+	g.Orders.Stick = g.Stick(GovernedStick)
+	return t.Play(idle, g.Settled(PhaseSpool, SpoolLimit, SettleTime))
+}
+
+const WhyUnsteady = "the engine did not become steady within a minute of the stick going up"
+
+// spoolUp is takeUp for a procedure that needs a governor that holds: when it
+// does not, the declared measures are noted as not run.
+func (g *Governor) SpoolUp(t *execution.Test, declared []measure.Declaration) (ok bool, err error) {
+	part, held, err := g.TakeUp(t)
+	if err != nil || held {
+		return err == nil, err
+	}
+	NotRun(t, declared, WhyUnsteady)
+	g.Explain(t, g.Unheld(&part))
+	return false, nil
+}
+
+// letGo notes that the governor did not hold the present setting after the one
+// before, and leaves out what is still to be measured.
+func (g *Governor) LetGo(t *execution.Test, declared []measure.Declaration) {
+	why := fmt.Sprintf("the engine did not become steady at %q", g.Setting.Name)
+	NotRun(t, declared, why)
+	t.Found("%s: the engine did not become steady within a minute.", g.Setting.Name)
+	t.Next("Run this procedure with --speed %s alone, and pickup and accept up to that speed.", g.Setting.Name)
+}
+
+func NotRun(t *execution.Test, declared []measure.Declaration, why string) {
+	for _, d := range declared {
+		t.Sheet.NotRun(d.Name, why)
+	}
+}
+
+// take puts a reading of this setting on the sheet.
+func (g *Governor) Take(t *execution.Test, name string, r measure.Reading) {
+	t.Sheet.Take(name+g.suffix, r)
+}
+
+// selectWidth is the select pulse width that asks the governor for an engine
+// speed, rad/s, by the straight line between the two ends that its paper
+// gives. Speeds beyond an end get that end.
+func SelectWidth(g *machine.Governor, speed float64) float64 {
+	share := (speed - float64(g.SpeedLow)) / float64(g.SpeedHigh-g.SpeedLow)
+	share = max(0, min(1, share))
+	return float64(g.SelectLow) + share*float64(g.SelectHigh-g.SelectLow)
+}
+
+// percent is an optional limit of the machine file, in %.
+func percent(share *unit.Share) *measure.Limit {
+	if share == nil {
+		return nil
+	}
+	return measure.AtMost(100 * float64(*share))
+}
+
+// spacing is the time from pulse to pulse at the wanted speed, s.
+func (g *Governor) Spacing() float64 {
+	return 2 * math.Pi / (g.Engine() * float64(g.Machine.Governor.PulsesPerTurn))
+}
+
+// chooseSeveral gives the named speed setting, or every one for AllSpeeds.
+func ChooseSeveral(m *machine.Machine, name string) ([]machine.SpeedSetting, error) {
+	if name == execution.AllSpeeds {
+		return m.Speeds, nil
+	}
+	setting, err := Choose(m, name)
+	return []machine.SpeedSetting{setting}, err
+}

@@ -1,0 +1,109 @@
+package governed
+
+import (
+	"math"
+
+	"govrig/rig/execution"
+	"govrig/rig/measure"
+	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/loop"
+	"govrig/sim/heli"
+)
+
+// huntingCauses names the likely causes of hunting that was found in samples
+// from..to of part, under a collective, rad, by what the rig knows of the
+// machine. governor is the governor's transfer function as a sweep found it,
+// throttle µs over engine rpm, or nil.
+func HuntingCauses(b *execution.Bench, f hunting.Finding, part *execution.Trace, from, to int, collective float64, governor loop.Response) []hunting.Cause {
+	m := b.Machine
+	e := hunting.Evidence{
+		Throttle: measure.Series{T: part.Time[from:to], Y: part.Throttle[from:to]},
+		Gap:      playWidth(b),
+		Quantum:  OutputStep(part),
+	}
+	mean := 0.0
+	for _, head := range part.Head[from:to] {
+		mean += head / float64(to-from)
+	}
+	if linear, err := heli.New(m.HeliParams(), execution.StepTicks/16e6).Linearise(mean/execution.RPM, collective); err == nil {
+		e.Plant = func(w float64) complex128 { return linear.Response(complex(0, w)) * complex(execution.RPM*1e-6, 0) }
+		if governor != nil {
+			e.Loop, e.Band = governor.Times(e.Plant), AdviceBand
+		}
+	}
+	return hunting.Causes(f, e)
+}
+
+// playWidth is the play of servo and linkage as a pulse width, µs.
+func playWidth(b *execution.Bench) float64 {
+	s := b.Machine.Servo
+	return 1e6 * float64(s.Backlash) / float64(s.Travel) * math.Abs(float64(s.OpenPulse-s.ClosedPulse))
+}
+
+// outputStep is the step of the throttle pulses' width, µs: the smallest
+// distance between two of the widths seen that is more than the board's own
+// resolution can make. 0 is not seen.
+func OutputStep(part *execution.Trace) float64 {
+	widths := map[int]bool{} // in ticks
+	for _, p := range part.Pulses {
+		widths[int(math.Round(p.Width*16e6))] = true
+	}
+	least := math.Inf(1)
+	for w := range widths {
+		for d := 3; d < 1000; d++ {
+			if widths[w+d] {
+				least = math.Min(least, float64(d)/16)
+				break
+			}
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return least
+}
+
+// swing is what was found about hunting, and where.
+type Swing struct {
+	hunting.Finding
+	part       *execution.Trace
+	From, To   int
+	collective float64 // rad
+}
+
+// hunts looks for hunting in samples from..to.
+func (g *Governor) Hunts(part *execution.Trace, from, to int, collective float64) Swing {
+	return Swing{hunting.Detect(part.EngineSpeed(from, to), hunting.Config{}), part, from, to, collective}
+}
+
+func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
+	wide := measure.Read(0).With("%s", s.Why)
+	frequency, amplitude := measure.Missing("it does not hunt"), measure.Missing("it does not hunt")
+	switch {
+	case s.Kind == hunting.Unknown:
+		wide = measure.Missing("%s", s.Why)
+	case s.Hunting():
+		wide.Value = 200 * s.Amplitude / g.Declared()
+		frequency, amplitude = measure.Read(s.Frequency), measure.Read(s.Amplitude)
+	}
+	g.Take(t, "hunting_swing", wide)
+	g.Take(t, "hunting_frequency", frequency)
+	g.Take(t, "hunting_amplitude", amplitude)
+}
+
+// tellHunting says that it hunts, and likely causes.
+func (g *Governor) TellHunting(t *execution.Test, s Swing) {
+	under := "light"
+	if s.collective > float64(g.Machine.LoadStep.CollectiveLow) {
+		under = "heavy"
+	}
+	t.Found("%s: the governor hunts under %s load: the engine swings by ±%.0f rpm, %.1f times a second.",
+		g.Setting.Name, under, s.Amplitude, s.Frequency)
+	for _, c := range HuntingCauses(t.Bench, s.Finding, s.part, s.From, s.To, s.collective, nil) {
+		t.Found("A likely cause: %s (%s).", c.Source, c.Why)
+	}
+	t.Next("Turn the governor's gain down and run this again; sweep and tune tell by how much.")
+}
+
+// adviceBand is where a loop is looked at, rad/s.
+var AdviceBand = loop.Band{Min: 0.02, Max: 300}

@@ -1,0 +1,118 @@
+package governed
+
+import (
+	"math"
+
+	"govrig/rig/execution"
+	"govrig/sim/machine"
+)
+
+// mostTries is how many select widths are tried for one speed.
+const mostTries = 4
+
+// selectStep is the step of the select line, s: its timer counts half
+// microseconds.
+const SelectStep = 0.5e-6
+
+// attempt is a select width, s, and the engine speed that it gave, rpm.
+type Attempt struct{ Width, Speed float64 }
+
+// seeking looks for the select width that gives a wanted speed, by secants.
+type Search struct {
+	Low, High float64 // ends of the select width, s
+	slope     float64 // rpm/s, by the governor's paper
+	first     float64 // width by that paper
+	Wanted    float64 // rpm
+	Near      float64 // how near is near enough, rpm
+	Tries     []Attempt
+}
+
+// seek begins a search for the present setting.
+func (g *Governor) Search() Search {
+	gov := &g.Machine.Governor
+	return Search{
+		Low: math.Min(float64(gov.SelectLow), float64(gov.SelectHigh)), High: math.Max(float64(gov.SelectLow), float64(gov.SelectHigh)),
+		slope: float64(gov.SpeedHigh-gov.SpeedLow) * execution.RPM / float64(gov.SelectHigh-gov.SelectLow),
+		first: SelectWidth(gov, g.Engine()), Wanted: g.Declared(), Near: SettingTolerance(gov, g.Engine()) * g.Declared(),
+	}
+}
+
+// settingTolerance is how far off the wanted speed, rad/s, a setting may be, as
+// a share of it: half the governor's own step of the speed setting, and 0.05 %.
+func SettingTolerance(gov *machine.Governor, speed float64) float64 {
+	return float64(gov.SpeedStep)/2/speed + 0.0005
+}
+
+// next gives the width to try; ok is false when there is nothing to be gained
+// from another.
+func (s *Search) Next() (width float64, ok bool) {
+	if len(s.Tries) == 0 {
+		return s.round(s.first), true
+	}
+	best := s.Best()
+	if len(s.Tries) == mostTries || s.reached() {
+		return 0, false
+	}
+	width = s.round(best.Width + (s.Wanted-best.Speed)/s.secant(best))
+	for _, t := range s.Tries {
+		if math.Abs(t.Width-width) < SelectStep/2 {
+			return 0, false
+		}
+	}
+	return width, true
+}
+
+// secant is the slope through the best try and the nearest on the other side
+// of the wanted speed, or else the one before it, unless that is far from the
+// paper's.
+func (s *Search) secant(best Attempt) float64 {
+	other, ok := s.Across()
+	if !ok && len(s.Tries) > 1 {
+		other = s.Tries[len(s.Tries)-1]
+		if other == best {
+			other = s.Tries[len(s.Tries)-2]
+		}
+	}
+	slope := (other.Speed - best.Speed) / (other.Width - best.Width)
+	if ratio := slope / s.slope; ok || ratio > 1./3 && ratio < 3 {
+		return slope
+	}
+	return s.slope
+}
+
+func (s *Search) round(width float64) float64 {
+	return math.Round(math.Max(s.Low, math.Min(s.High, width))/SelectStep) * SelectStep
+}
+
+func (s *Search) off(a Attempt) float64 { return math.Abs(a.Speed - s.Wanted) }
+
+// best is the try that came nearest.
+func (s *Search) Best() Attempt {
+	best := s.Tries[0]
+	for _, t := range s.Tries {
+		if s.off(t) < s.off(best) {
+			best = t
+		}
+	}
+	return best
+}
+
+// across is the nearest try on the other side of the wanted speed.
+func (s *Search) Across() (other Attempt, ok bool) {
+	best := s.Best()
+	for _, t := range s.Tries {
+		opposite := (t.Speed-s.Wanted)*(best.Speed-s.Wanted) < 0
+		if opposite && (!ok || s.off(t) < s.off(other)) {
+			other, ok = t, true
+		}
+	}
+	return other, ok
+}
+
+func (s *Search) reached() bool { return s.off(s.Best()) <= s.Near }
+
+// travel is a select width as a transmitter shows it, in %: the middle between
+// the ends is 0, the ends are 100 either way (common practice, no source).
+func (s *Search) Travel(width float64) float64 {
+	return 200*(width-s.Low)/(s.High-s.Low) - 100
+}

@@ -1,0 +1,220 @@
+package openloop
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/rig/record/runlog"
+	"govrig/sim"
+	"govrig/sim/turntable"
+)
+
+const (
+	resetTime    = 0.3  // s, that the stick is low for before a trial
+	settlePulses = 8    // pulses of a new speed in that time, or more: no engine changes in a moment
+	holdTime     = 0.03 // s, at a speed before it changes
+	settling     = 0.06 // s, beside two frames, until the throttle shows a new stick
+	Confirmed    = 3    // pulses in a row that make a finding
+)
+
+// stand turns the pickup at a given speed with no engine in the loop, moves
+// the stick, and watches the throttle line. Sticks and throttles are shares of
+// the machine's servo travel, closed to open.
+type Stand struct {
+	T              *execution.Test
+	Name           string  // of the phases to come
+	Closed, Travel float64 // of the machine's servo, s
+	selected       time.Duration
+	Frame          float64         // time of a frame of the throttle line, s
+	turning        float64         // speed of the turntable, rad/s
+	mute           bool            // no pulses are played
+	Watched        execution.Trace // what the last watch made
+}
+
+// newStand begins a loop around a turntable. The governor is asked for the
+// given engine speed, rad/s.
+func New(t *execution.Test, setting float64) *Stand {
+	m := t.Bench.Machine
+	t.Record.Event(runlog.EventPlant, runlog.Plant{Kind: "turntable"})
+	t.Use(func(step float64) sim.Plant { return turntable.New(step) })
+	closed, open := float64(m.Servo.ClosedPulse), float64(m.Servo.OpenPulse)
+	return &Stand{
+		T: t, Closed: closed, Travel: open - closed, Frame: 1.0 / 50, mute: true,
+		selected: execution.Seconds(governed.SelectWidth(&m.Governor, setting)),
+	}
+}
+
+// phase goes on turning for some seconds; a turn of 0 plays no pulses, though
+// the turntable itself goes on.
+func (s *Stand) Phase(stick, turn, time float64) rig.Phase {
+	return rig.Phase{
+		Name: s.Name, Steps: execution.Steps(time), Mute: turn == 0, Turn: s.turning,
+		Stick: execution.Seconds(s.Closed + stick*s.Travel), Select: s.selected,
+	}
+}
+
+// change goes to another speed, rad/s, and stays there. The old speed is held
+// for longer than it takes a pulse to go out, so that every pulse is placed
+// knowing of the change.
+func (s *Stand) Change(stick, turn, time float64) []rig.Phase {
+	before := s.Phase(stick, turn, holdTime)
+	before.Mute = s.mute
+	if turn > 0 {
+		s.turning = turn
+	}
+	s.mute = turn == 0
+	return []rig.Phase{before, s.Phase(stick, turn, time)}
+}
+
+// share is a pulse width as a share of the servo travel.
+func (s *Stand) Share(width float64) float64 { return (width - s.Closed) / s.Travel }
+
+// shares are the pulses of a phase after the throttle had time to settle.
+func (s *Stand) Shares(part execution.Trace) (out []float64) {
+	for _, p := range part.Pulses {
+		if p.Start >= part.Time[0]+settling+2*s.Frame {
+			out = append(out, s.Share(p.Width))
+		}
+	}
+	return out
+}
+
+// lately tells whether the newest pulses of a phase are all as looked for.
+func (s *Stand) Lately(part execution.Trace, looked func(share float64) bool) bool {
+	shares := s.Shares(part)
+	if len(shares) < Confirmed {
+		return false
+	}
+	for _, share := range shares[len(shares)-Confirmed:] {
+		if !looked(share) {
+			return false
+		}
+	}
+	return true
+}
+
+// watch holds the stick until the throttle is as looked for, or for at most
+// limit seconds. took is how long that was.
+func (s *Stand) Watch(stick, turn, limit float64, looked func(share float64) bool) (seen bool, took float64, err error) {
+	part, err := s.T.PlayUntil(s.Phase(stick, turn, limit), func(part execution.Trace) bool { return s.Lately(part, looked) })
+	if err != nil {
+		return false, 0, err
+	}
+	s.Watched = part
+	return s.Lately(part, looked), part.Time[len(part.Time)-1] - part.Time[0], nil
+}
+
+// reset puts the stick low, so that a governor lets go, and turns at a speed for
+// long enough that it is not taken for a failing pickup.
+func (s *Stand) Reset(turn float64) error {
+	time := resetTime
+	if turn > 0 {
+		time = max(time, settlePulses*2*math.Pi/(turn*float64(s.T.Bench.Machine.Governor.PulsesPerTurn)))
+	}
+	_, _, err := s.T.Play(s.Change(0, turn, time)...)
+	return err
+}
+
+// span is what the throttle does in a phase: its least and greatest share.
+type Range struct{ low, High float64 }
+
+// outside tells whether a share is clear of the span by some more.
+func (p Range) Outside(share, by float64) bool { return share < p.low-by || share > p.High+by }
+
+// silence is what the throttle does without pulses and the stick up.
+func (s *Stand) Silence(time float64) (Range, error) {
+	if err := s.Reset(0); err != nil {
+		return Range{}, err
+	}
+	part, _, err := s.T.Play(s.Phase(governed.GovernedStick, 0, time))
+	if err != nil {
+		return Range{}, err
+	}
+	shares := s.Shares(part)
+	if len(shares) == 0 {
+		return Range{}, nil
+	}
+	return Range{slices.Min(shares), slices.Max(shares)}, nil
+}
+
+// course moves the stick through the given shares, at a speed, and gives the
+// throttle at each. A stick at which no pulse came is left out.
+func (s *Stand) Course(sticks []float64, turn float64) (stick, throttle []float64, err error) {
+	if err := s.Reset(turn); err != nil {
+		return nil, nil, err
+	}
+	for _, at := range sticks {
+		part, _, err := s.T.Play(s.Phase(at, turn, settling+6*s.Frame))
+		if err != nil {
+			return nil, nil, err
+		}
+		if shares := s.Shares(part); len(shares) > 0 {
+			stick, throttle = append(stick, at), append(throttle, Middle(shares))
+		}
+	}
+	return stick, throttle, nil
+}
+
+// threshold halves the stick between low and high until a microsecond is left,
+// and gives the middle of it. above tells whether a stick is above it.
+func (s *Stand) Threshold(low, high float64, above func(stick float64) (bool, error)) (float64, error) {
+	for (high-low)*math.Abs(s.Travel) > 1e-6 {
+		mid := (low + high) / 2
+		is, err := above(mid)
+		if err != nil {
+			return 0, err
+		}
+		if is {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return (low + high) / 2, nil
+}
+
+// middle is the median.
+func Middle(values []float64) float64 {
+	sorted := slices.Sorted(slices.Values(values))
+	return sorted[len(sorted)/2]
+}
+
+// clearly is how far the throttle must be from where it would be otherwise for
+// the difference to count, as a share of the travel.
+const Clearly = 0.1
+
+func Starts(pulses []execution.Pulse) (out []float64) {
+	for _, p := range pulses {
+		out = append(out, p.Start)
+	}
+	return out
+}
+
+func Widths(pulses []execution.Pulse) (out []float64) {
+	for _, p := range pulses {
+		out = append(out, p.Width)
+	}
+	return out
+}
+
+// reading is a value, or the reason for having none.
+func Reading(ok bool, value float64, why string) measure.Reading {
+	if !ok {
+		return measure.Missing("%s", why)
+	}
+	return measure.Read(value)
+}
+
+// dead says that the throttle line is.
+func Dead(t *execution.Test, declared []measure.Declaration) {
+	for _, d := range declared {
+		t.Sheet.NotRun(d.Name, "no servo pulses came on the throttle line")
+	}
+	t.Found("No servo pulses came on the throttle line.")
+	t.Next("See that the throttle line goes to the governor's servo output, that the grounds are joined, and that the governor has its own supply.")
+}

@@ -1,0 +1,84 @@
+package execution
+
+import (
+	"errors"
+
+	"govrig/rig"
+	"govrig/rig/record/runlog"
+)
+
+// Question is something that only the person can tell or do.
+type Question struct {
+	// Key names the question for an answer given beforehand.
+	Key string
+	// Text is the question, in one or two plain sentences.
+	Text string
+	// Answers are the words that will do; none is any text.
+	Answers []string
+	// Default is taken when nobody is there; empty is no answer.
+	Default string
+}
+
+// ErrNotAsked is a question that nobody was there to answer.
+var ErrNotAsked = errors.New("nobody is there to answer")
+
+// ask puts a question to the person. Meanwhile a board in real time goes on
+// with the given phase; one in lockstep stands still.
+func (t *Test) Ask(q Question, meanwhile rig.Phase) (string, error) {
+	meanwhile.Steps = Steps(0.1)
+	answer, err := t.await(q, meanwhile)
+	if nobody := errors.Is(err, ErrNotAsked); nobody || err == nil {
+		t.Record.Event(runlog.EventAnswer, runlog.Answer{Key: q.Key, Answer: answer, Nobody: nobody})
+	}
+	return answer, err
+}
+
+func (t *Test) await(q Question, meanwhile rig.Phase) (string, error) {
+	switch {
+	case t.Bench.Recall != nil:
+		return t.recall(q, meanwhile)
+	case t.Bench.Ask == nil:
+		return q.orDefault("", ErrNotAsked)
+	case t.Bench.Clock == nil:
+		return q.orDefault(t.Bench.Ask(t.ctx, q))
+	}
+	type reply struct {
+		text string
+		err  error
+	}
+	answered := make(chan reply, 1)
+	go func() {
+		text, err := t.Bench.Ask(t.ctx, q)
+		answered <- reply{text, err}
+	}()
+	for {
+		select {
+		case r := <-answered:
+			return q.orDefault(r.text, r.err)
+		default:
+		}
+		if _, _, err := t.Play(meanwhile); err != nil {
+			return "", err
+		}
+	}
+}
+
+// recall goes on with the given phase until the recorded answer comes.
+func (t *Test) recall(q Question, meanwhile rig.Phase) (string, error) {
+	for {
+		if answer, ok, err := t.Bench.Recall(q); ok || err != nil {
+			return answer, err
+		}
+		if _, _, err := t.Play(meanwhile); err != nil {
+			return "", err
+		}
+	}
+}
+
+// orDefault gives the answer, or the default where nobody was asked.
+func (q Question) orDefault(answer string, err error) (string, error) {
+	if errors.Is(err, ErrNotAsked) && q.Default != "" {
+		return q.Default, nil
+	}
+	return answer, err
+}

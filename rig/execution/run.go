@@ -1,0 +1,97 @@
+package execution
+
+import (
+	"context"
+	"errors"
+
+	"govrig/protocol"
+	"govrig/rig"
+	"govrig/rig/measure"
+	"govrig/rig/record/runlog"
+	"govrig/sim/machine"
+)
+
+// Run is what came of a procedure.
+type Run struct {
+	// Result is the document with every declared measure.
+	Result measure.Result
+	// Trace is the run over time.
+	Trace Trace
+	// Identity is the board's answer to who it is.
+	Identity protocol.Identity
+	// Found says in plain sentences what was found and what it means.
+	Found []string
+	// Next says what to do next.
+	Next []string
+	// Subject is what was tested: "board", "pickup"; empty is the governor.
+	Subject string
+	// Loops are the frequency responses that were measured, Gains the positions of
+	// the gain, as the record keeps them.
+	Loops []runlog.Loop
+	Gains []runlog.GainPosition
+	// Setting is the wanted head speed that was run, where there was one.
+	Setting machine.SpeedSetting
+	// Dir is the run record's folder; empty when none was kept.
+	Dir string
+}
+
+// plan is a procedure made ready for one machine.
+type Plan struct {
+	Name     string
+	Subject  string // Run.Subject
+	Options  any    // that the procedure was called with
+	Setting  machine.SpeedSetting
+	Settings *rig.Settings // of the board; nil is those for the machine
+	Quiet    bool          // it plays no pickup pulses
+	Declared []measure.Declaration
+	Body     func(*Test) error
+}
+
+// run carries a plan out. The Run is never nil; when the error is not nil its
+// result tells how far it came.
+func (b *Bench) Run(ctx context.Context, p Plan) (*Run, error) {
+	r := &Run{Setting: p.Setting, Subject: p.Subject}
+	session, err := rig.Open(ctx, b.Board, b.Settings(p))
+	if err != nil {
+		sheet := measure.NewSheet(p.Name, true, p.Declared...)
+		unfinished(sheet, err)
+		r.Result = sheet.Result()
+		return r, err
+	}
+	session.Clock = b.Clock
+	r.Identity = session.Identity
+	t := newTest(ctx, b, session, r, p)
+	if slowed := b.Connection.Sentence(); slowed != "" {
+		t.Sheet.Warn("%s", slowed)
+	}
+	if t.Record, err = b.record(p, session); err == nil {
+		session.Keep(t.Record)
+		err = p.Body(t)
+	}
+	if errors.Is(err, context.Canceled) {
+		t.Record.Event(runlog.EventStop, nil)
+	}
+	err = errors.Join(err, session.Close())
+	if err != nil {
+		unfinished(t.Sheet, err)
+	}
+	if short := t.Record.Err(); short != nil {
+		t.Sheet.Warn("%v", short)
+	}
+	readHealth(t.Sheet, session, t.Health, p.Quiet)
+	r.Result, r.Dir = t.Sheet.Result(), t.Record.Dir()
+	end := ending(err, r)
+	end.Clock = clockError(session)
+	if lost := t.Record.Close(end); lost != nil && t.Record.Err() == nil {
+		err = errors.Join(err, lost)
+	}
+	return r, err
+}
+
+func clockError(session *rig.Session) *runlog.ClockError {
+	fast, uncertainty, ok := session.ClockError.Estimate()
+	if !ok {
+		return nil
+	}
+	return &runlog.ClockError{Fast: fast, Uncertainty: uncertainty}
+}

@@ -1,0 +1,130 @@
+package execution
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"govrig/rig"
+	"govrig/rig/measure"
+	"govrig/rig/record/runlog"
+	"govrig/sim"
+	"govrig/sim/heli"
+)
+
+// stepTicks is the length of a plant step in board ticks: 250 µs at 16 MHz.
+const StepTicks = 4_000
+
+const (
+	RPM     = 60 / (2 * math.Pi) // from rad/s
+	Degrees = 180 / math.Pi      // from rad
+)
+
+// test is a procedure under way.
+type Test struct {
+	ctx     context.Context
+	Bench   *Bench
+	Session *rig.Session
+	Loop    *rig.Loop
+	Record  *runlog.Writer
+	Run     *Run
+	Sheet   *measure.Sheet
+	Health  rig.Health // of the loops so far
+
+	done func(part Trace) bool // ends the phase under way early; nil never does
+}
+
+func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p Plan) *Test {
+	declared := append(p.Declared, HealthMeasures...)
+	if p.Quiet {
+		declared = append(p.Declared, HealthMeasures[pulseMeasures:]...)
+	}
+	return &Test{
+		ctx: ctx, Bench: b, Session: session, Run: r,
+		Sheet: measure.NewSheet(p.Name, virtual(&session.Identity), declared...),
+	}
+}
+
+// use begins a loop around a plant made for steps of the given length, s.
+func (t *Test) Use(plant func(step float64) sim.Plant) {
+	hz := float64(t.Session.Identity.TickHz)
+	magnets := 1
+	if t.Bench.Machine != nil {
+		magnets = t.Bench.Machine.Governor.PulsesPerTurn
+	}
+	t.Loop = rig.NewLoop(rig.Setup{
+		Plant: plant(StepTicks / hz), StepTicks: StepTicks, TickRate: hz, Magnets: magnets,
+	}, rig.Script{})
+}
+
+// helicopter begins a loop around the simulated machine, idling.
+func (t *Test) Helicopter() {
+	p := t.Bench.Machine.HeliParams()
+	t.Record.Event(runlog.EventPlant, runlog.Plant{Kind: "helicopter", Parameters: p})
+	t.Use(func(step float64) sim.Plant { return heli.New(p, step) })
+}
+
+// play plays phases and gives the part of the trace that they made. settled is
+// false when one of them waited in vain for a steady engine.
+func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
+	first := len(t.Run.Trace.Phases)
+	for _, phase := range phases {
+		t.Run.Trace.Phases = append(t.Run.Trace.Phases, phase.Name)
+	}
+	t.Record.Event(runlog.EventPhases, phases)
+	offset := first - t.Loop.Phases()
+	t.Record.Phases(offset)
+	t.Loop.Append(phases...)
+	from := t.Run.Trace.Mark()
+	before := t.Loop.Health()
+	err = t.Session.Run(t.ctx, t.Loop, t.Record, func(s *runlog.Sample) {
+		t.Run.Trace.add(s, s.Phase+offset, t.Loop, float64(t.Session.Identity.TickHz))
+		if t.Bench.Progress != nil {
+			t.Bench.Progress(t.Run.Trace.Phases[s.Phase+offset], s)
+		}
+		if t.done != nil && t.done(t.Run.Trace.Since(from)) {
+			t.Loop.Cut()
+		}
+	})
+	t.Health.Add(t.Loop.Health(), before)
+	return t.Run.Trace.Since(from), t.Loop.Unsettled() == "", err
+}
+
+// playUntil plays a phase, which ends early when done says so of what it has
+// made so far.
+func (t *Test) PlayUntil(phase rig.Phase, done func(part Trace) bool) (Trace, error) {
+	t.done = done
+	defer func() { t.done = nil }()
+	part, _, err := t.Play(phase)
+	return part, err
+}
+
+// configure sets the board up anew; a loop has to be begun after it.
+func (t *Test) Configure(s rig.Settings) error {
+	s.Baud = t.Bench.Connection.Baud
+	t.Record.Event(runlog.EventSettings, s)
+	return t.Session.Configure(t.ctx, s)
+}
+
+// found notes what was found, for the end and for now.
+func (t *Test) Found(format string, args ...any) {
+	sentence := fmt.Sprintf(format, args...)
+	t.Run.Found = append(t.Run.Found, sentence)
+	if t.Bench.Say != nil {
+		t.Bench.Say(sentence)
+	}
+}
+
+// next notes what to do next, once.
+func (t *Test) Next(format string, args ...any) {
+	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.Run.Next, sentence) {
+		t.Run.Next = append(t.Run.Next, sentence)
+	}
+}
+
+func Seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
+
+// steps is a time in s as a number of plant steps, on a board of 16 MHz.
+func Steps(s float64) int64 { return int64(math.Round(s * 16e6 / StepTicks)) }

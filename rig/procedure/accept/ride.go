@@ -1,0 +1,120 @@
+package accept
+
+import (
+	"fmt"
+	"math"
+
+	"govrig/protocol"
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+)
+
+const (
+	rides     = 0.02 // that the engine speed may leave its mean by, as a share
+	rideTime  = 1.5  // s, that is watched after the pulses are right again
+	mostLost  = 128  // pulses
+	mostStray = 16
+	strayAt   = 0.4   // of the way from pulse to pulse
+	orderGap  = 0.004 // s, two telemetry frames
+)
+
+// ride closes the loop at the speed setting and disturbs the pulses.
+func (a *acceptTest) ride() error {
+	if why := a.unfit(); why != "" {
+		a.noRide(why)
+		return nil
+	}
+	if err := a.t.Configure(a.t.Bench.Settings(execution.Plan{})); err != nil {
+		return err
+	}
+	g := governed.New(a.m, a.setting)
+	_, held, err := g.TakeUp(a.t)
+	if err != nil {
+		return err
+	}
+	if !held {
+		a.noRide(governed.WhyUnsteady)
+		return nil
+	}
+	if err := a.rideOver(g, "stray_pulses_ridden_over", "stray", mostStray, func(n int) []rig.Phase { return strays(g, n) }); err != nil {
+		return err
+	}
+	return a.rideOver(g, "missing_pulses_ridden_over", "missing", mostLost, func(n int) []rig.Phase { return missing(g, n) })
+}
+
+const whyMiscounted = "the governor counts another number of pulses than it is given, or none"
+
+// unfit says why there is no use in closing the loop, or nothing.
+func (a *acceptTest) unfit() string {
+	switch {
+	case a.share(func(c combination) bool { return c.own }) < 100:
+		return "the governor does not hear all of the machine's own pulses"
+	case a.counts != 1:
+		return whyMiscounted
+	}
+	return ""
+}
+
+func (a *acceptTest) noRide(why string) {
+	for _, name := range rideMeasures {
+		a.t.Sheet.NotRun(name, why)
+	}
+}
+
+// rideOver doubles the number of disturbed pulses until the engine shows it.
+func (a *acceptTest) rideOver(g *governed.Governor, measure, kind string, most int, disturb func(n int) []rig.Phase) error {
+	steady, held, err := a.t.Play(g.Settled(governed.PhaseSteady, 10, 1))
+	if err != nil {
+		return err
+	}
+	if !held {
+		a.t.Sheet.NotRun(measure, "the speed did not become steady again")
+		return nil
+	}
+	before := steady.Speed[len(steady.Speed)-1]
+	ridden, worst := 0, 0.0
+	for n := 1; n <= most; n *= 2 {
+		part, _, err := a.t.Play(append(disturb(n), g.Phase(fmt.Sprintf("after %d %s", n, kind), rideTime))...)
+		if err != nil {
+			return err
+		}
+		if worst = strayed(part.Speed, before); worst > rides {
+			break
+		}
+		ridden = n
+	}
+	a.t.Sheet.Set(measure, float64(ridden))
+	if ridden == most {
+		a.t.Found("It rides over %d %s pulses, the most that were played.", ridden, kind)
+		return nil
+	}
+	a.t.Found("It rides over %d %s pulses in a row; at %d the speed goes off by %.1f %%.", ridden, kind, max(1, 2*ridden), 100*worst)
+	return nil
+}
+
+// strayed is the farthest that speeds go from one, as a share of it.
+func strayed(speeds []float64, from float64) (worst float64) {
+	for _, speed := range speeds {
+		worst = max(worst, math.Abs(speed/from-1))
+	}
+	return worst
+}
+
+// missing leaves out n pulses.
+func missing(g *governed.Governor, n int) []rig.Phase {
+	p := g.Phase(fmt.Sprintf("%d missing", n), float64(n+1)*g.Spacing())
+	p.Faults = []protocol.Fault{{Kind: protocol.FaultDrop, Value: uint16(n)}}
+	return []rig.Phase{p}
+}
+
+// strays adds n pulses, each in a spacing of its own: the orders are so far apart
+// that a regular pulse comes between.
+func strays(g *governed.Governor, n int) (phases []rig.Phase) {
+	for range n {
+		p := g.Phase(fmt.Sprintf("%d stray", n), g.Spacing()+orderGap)
+		p.Faults = []protocol.Fault{{Kind: protocol.FaultStray, Value: uint16(1e6 * strayAt * g.Spacing())}}
+		phases = append(phases, p)
+	}
+	return phases
+}

@@ -1,0 +1,87 @@
+// Package faults finds out what a governor does when something at its inputs
+// fails.
+package faults
+
+import (
+	"context"
+
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/sim/machine"
+)
+
+// Procedure is the whole test.
+var Procedure = execution.Procedure{
+	Name: "faults", Title: "Faults",
+	Short: "Let pickup, stick, select line and supply fail, and see whether the governor is safe",
+	Long: `Plays the machine's engine to the governor and lets it hold a speed under heavy
+load. Then things go wrong, one after the other: missing, stray and doubled pickup
+pulses, select pulses out of range, a restart of the governor, the stick pulled
+low, and the pickup lost: while the speed is held, as a load goes off, and during
+the spool-up. Measures how long each is not safe, the highest speed, and where the
+throttle ends up.`,
+	Examples: []string{"faults trainer.yaml --virtual"},
+	Briefing: execution.Briefing{
+		Purpose: "Finds out what the governor does when its pickup, its stick, its select line or its supply fails.",
+		Connect: execution.LinesGoverned,
+		Moves: []string{
+			"the throttle servo, over its whole way and without warning: assume that a fault opens the throttle;",
+			"take the linkage off, or leave it free",
+		},
+		Hurts: execution.HurtsStart,
+	},
+	Engine: true, Calm: true,
+	New: func() execution.Options { return new(Options) },
+}
+
+// Options are those of the test of faults.
+type Options struct {
+	execution.Plain `json:"-"`
+	// Speed is the name of the speed setting; empty is the first.
+	Speed string
+}
+
+// Flags are those that a person can set.
+func (o *Options) Flags() []execution.Flag {
+	return []execution.Flag{execution.SpeedFlag(&o.Speed)}
+}
+
+// SetSpeed sets the speed setting.
+func (o *Options) SetSpeed(name string) { o.Speed = name }
+
+// Measures are those that a run on the machine takes.
+func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
+	setting, err := governed.Choose(m, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	return faultMeasures(faults(governed.New(m, setting))), nil
+}
+
+// Run lets the governor hold a speed under heavy load and then does to it, one
+// after the other, what can go wrong with its inputs.
+func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+	setting, err := governed.Choose(b.Machine, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	g := governed.New(b.Machine, setting)
+	faults := faults(g)
+	declared := faultMeasures(faults)
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
+		f := &faulting{t: t, g: g}
+		spool, held, err := g.TakeUp(t)
+		if err != nil {
+			return err
+		}
+		if !held {
+			governed.NotRun(t, declared, governed.WhyUnsteady)
+			g.Explain(t, g.Unheld(&spool))
+			return nil
+		}
+		from, to := spool.Span(governed.PhaseSpool)
+		f.spool = spool.Time[to-1] - spool.Time[from] - governed.SettleTime
+		return f.all(faults)
+	}})
+}

@@ -1,0 +1,98 @@
+// Package hold finds the select pulse of each speed setting and measures how the
+// governor holds it.
+package hold
+
+import (
+	"context"
+	"fmt"
+
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/sim/machine"
+)
+
+// Procedure is the whole test.
+var Procedure = execution.Procedure{
+	Name: "hold", Title: "Steady state",
+	Short: "Hold each speed setting: find its select pulse, measure speed, band, droop, hunting",
+	Long: `Plays the machine's engine to the governor: idle, spool-up, then each speed
+setting in turn. Finds the select pulse that gives the wanted head speed, measures
+how much the speed wanders under a steady light load and whether it hunts, and how
+much lower it stays under the heavy one.`,
+	Examples: []string{"hold trainer.yaml --virtual", "hold trainer.yaml --virtual --speed hover --time 20s"},
+	Briefing: execution.GovernedBriefing("Finds out which select pulse gives each wanted head speed, and how steadily the governor holds it."),
+	Engine:   true, PerSetting: true, Yields: []string{"loadstep"},
+	New: func() execution.Options { return &Options{Speed: execution.AllSpeeds, Time: 10} },
+}
+
+// Options are those of the steady state.
+type Options struct {
+	execution.Plain `json:"-"`
+	// Speed is the name of the speed setting; empty is the first, AllSpeeds every
+	// one.
+	Speed string
+	// Time is how long to hold each setting, s.
+	Time execution.Time
+}
+
+// Flags are those that a person can set.
+func (o *Options) Flags() []execution.Flag {
+	return []execution.Flag{
+		{Name: "speed", Usage: "name of the speed setting in the machine file, or all of them", Value: &o.Speed},
+		{Name: "time", Usage: "how long to hold each setting under light load", Value: &o.Time},
+	}
+}
+
+// SetSpeed sets the speed setting.
+func (o *Options) SetSpeed(name string) { o.Speed = name }
+
+// Check refuses a time that makes no sense.
+func (o *Options) Check(bool) error { return execution.Between("time", o.Time, 1) }
+
+// Measures are those that a run on the machine takes.
+func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
+	settings, err := governed.ChooseSeveral(m, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	return o.measures(m, settings), nil
+}
+
+func (*Options) measures(m *machine.Machine, settings []machine.SpeedSetting) (declared []measure.Declaration) {
+	for _, s := range settings {
+		declared = append(declared, governed.Suffixed(holdMeasures(m, s), s, len(settings) > 1)...)
+	}
+	return declared
+}
+
+// Run runs the engine up and, at each speed setting, finds the select width that
+// gives it, holds it under the low collective of the machine's load step, and
+// then under the high one.
+func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+	settings, err := governed.ChooseSeveral(b.Machine, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	declared := o.measures(b.Machine, settings)
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: governed.Only(settings), Declared: declared, Body: func(t *execution.Test) error {
+		g := governed.New(b.Machine, settings[0])
+		part, held, err := g.TakeUp(t)
+		for i, s := range settings {
+			g.To(s, len(settings) > 1)
+			if held && err == nil {
+				part, held, err = hold(g, t, float64(o.Time))
+			}
+			if err != nil {
+				return err
+			}
+			if !held {
+				holdsNot(g, t, &part)
+				governed.NotRun(t, declared[(i+1)*len(declared)/len(settings):], fmt.Sprintf("the governor did not hold %q before it", s.Name))
+				return nil
+			}
+		}
+		t.Next("Give the select channel the travel found for each setting, and confirm it on the bench with the real transmitter.")
+		return nil
+	}})
+}

@@ -1,0 +1,115 @@
+package loadstep
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/sim/heli"
+	"govrig/sim/machine"
+	"govrig/sim/machine/unit"
+)
+
+// The series of loads that imitates flight.
+const (
+	climbTime    = 3.0  // s of heavy load
+	levelTime    = 2.0  // s of light load between two manoeuvres
+	loopTime     = 0.5  // s of each heavy and each light stretch of a loop
+	loops        = 3    // heavy stretches in a row
+	overloadTime = 2.0  // s of more load than the engine can hold
+	stopTime     = 5.0  // s of light load after it
+	overloadMore = 0.03 // rad of collective above the most that the engine can hold
+)
+
+// overload is a collective, rad, a bit above what full throttle can hold at the
+// present setting; or else why there is none.
+func overload(g *governed.Governor) (collective float64, why string) {
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
+	tooMuch := func(collective float64) bool {
+		_, _, err := plant.Trim(float64(g.Setting.HeadSpeed), collective)
+		return errors.Is(err, heli.ErrNoPower) || errors.Is(err, heli.ErrSlip)
+	}
+	held, over := float64(g.Machine.LoadStep.CollectiveHigh), heli.MaxCollective-overloadMore
+	switch {
+	case tooMuch(held):
+		return 0, "the heavy load is more than the engine can hold already"
+	case !tooMuch(over):
+		return 0, "no collective is more than the engine can hold"
+	}
+	for range 20 {
+		if middle := (held + over) / 2; tooMuch(middle) {
+			over = middle
+		} else {
+			held = middle
+		}
+	}
+	return over + overloadMore, ""
+}
+
+// flight is the series, with an overload unless that is 0.
+func flight(g *governed.Governor, over float64) []rig.Phase {
+	load := g.Machine.LoadStep
+	ramp := float64(load.Ramp)
+	move := func(name string, collective unit.Angle, time float64) rig.Phase {
+		return g.Load(g.Name(name), float64(collective), math.Min(ramp, time), time)
+	}
+	all := []rig.Phase{move("climb", load.CollectiveHigh, climbTime), move("level", load.CollectiveLow, levelTime)}
+	for i := range loops {
+		all = append(all,
+			move(fmt.Sprintf("pull %d", i+1), load.CollectiveHigh, loopTime),
+			move(fmt.Sprintf("ease %d", i+1), load.CollectiveLow, loopTime))
+	}
+	all = append(all, move("level out", load.CollectiveLow, levelTime))
+	if over > 0 {
+		all = append(all, move("overload", unit.Angle(over), overloadTime), move("stop", load.CollectiveLow, stopTime))
+	}
+	return all
+}
+
+func flightMeasures(setting machine.SpeedSetting) []measure.Declaration {
+	dip, rise := governed.Deviations(setting.Limits)
+	const deviation = "greatest departure from the declared (wanted) speed, in % of it; limit: that of a single load step"
+	return []measure.Declaration{
+		{
+			Name: "flight_worst_dip", Unit: "%", Limit: dip, Convention: deviation,
+			Meaning: "How far the speed dips at worst in a climb and in three quick pulls one after the other.",
+		},
+		{
+			Name: "flight_worst_rise", Unit: "%", Limit: rise, Convention: deviation,
+			Meaning: "How far it rises at worst in them.",
+		},
+		{
+			Name: "overload_overshoot", Unit: "%", Limit: rise, Convention: deviation,
+			Meaning: "How far the speed rises when a load goes off that was more than full throttle could hold.",
+		},
+	}
+}
+
+func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, whyNoOverload string) {
+	off := func(from, to string) (least, most float64) {
+		first, _ := part.Span(g.Name(from))
+		_, last := part.Span(g.Name(to))
+		least, most = part.EngineSpeed(first, last).Extent()
+		return 100 * (least/g.Declared() - 1), 100 * (most/g.Declared() - 1)
+	}
+	dip, rise := off("climb", "level out")
+	g.Take(t, "flight_worst_dip", measure.Read(dip))
+	g.Take(t, "flight_worst_rise", measure.Read(rise))
+	if whyNoOverload != "" {
+		g.Take(t, "overload_overshoot", measure.Missing("%s", whyNoOverload))
+		return
+	}
+	sag, _ := off("overload", "overload")
+	_, over := off("stop", "stop")
+	g.Take(t, "overload_overshoot", measure.Read(over))
+	t.Found("%s: overloaded, the speed sags by %.1f %%; when the load goes off it rises to %.1f %% above the wanted.",
+		g.Setting.Name, -sag, over)
+	if limit := g.Setting.Limits.Overshoot; limit != nil && over > 100*float64(*limit) {
+		t.Found("That is wind-up: at full throttle the governor goes on adding, and has to take it all back before it closes.")
+		t.Next("Fly without overloading the engine: less collective, or a lower speed setting; ask the governor's maker for a newer version.")
+	}
+}

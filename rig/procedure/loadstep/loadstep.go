@@ -1,0 +1,103 @@
+package loadstep
+
+import (
+	"fmt"
+
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/rig/measure/step"
+	"govrig/sim/machine"
+)
+
+// loadStep plays the loads at the present setting and reads the measures. held
+// is false when the governor does not hold the setting, to which it has moved.
+func loadStep(g *governed.Governor, t *execution.Test, moved, brief bool) (held bool, err error) {
+	load := g.Machine.LoadStep
+	hold, ramp := float64(load.Hold), float64(load.Ramp)
+	var phases []rig.Phase
+	if moved {
+		phases = append(phases, g.Settled(g.Name("settle"), governed.SpoolLimit, governed.SettleHold))
+	}
+	phases = append(phases,
+		g.Phase(g.Name(governed.PhaseSteady), hold),
+		g.Load(g.Name(governed.PhaseOn), float64(load.CollectiveHigh), ramp, hold),
+		g.Load(g.Name(governed.PhaseOff), float64(load.CollectiveLow), ramp, hold),
+	)
+	over, whyNot := overload(g)
+	if !brief {
+		phases = append(phases, flight(g, over)...)
+	}
+	part, held, err := t.Play(phases...)
+	if err != nil || !held {
+		return held, err
+	}
+	part.Calibrate(t.Session)
+	g.ReadSteady(t, &part)
+	readLoad(g, t, &part)
+	if !brief {
+		readFlight(g, t, &part, whyNot)
+	}
+	return true, nil
+}
+
+func loadMeasures(setting machine.SpeedSetting) []measure.Declaration {
+	dip, rise := governed.Deviations(setting.Limits)
+	var recovery *measure.Limit
+	if limit := setting.Limits.RecoveryTime; limit != nil {
+		recovery = measure.AtMost(float64(*limit))
+	}
+	const deviation = "ISO 8528-5 transient deviation: from the declared (wanted) speed, in % of it"
+	const clock = "ISO 8528-5 recovery time: from leaving the steady band to the lasting return into a band of 2 % of the declared speed (full width) about the new speed"
+	return []measure.Declaration{
+		{
+			Name: "transient_deviation_load_on", Unit: "%", Limit: dip, Convention: deviation,
+			Meaning: "How far the speed dips when the load comes on.",
+		},
+		{
+			Name: "transient_deviation_load_off", Unit: "%", Limit: rise, Convention: deviation,
+			Meaning: "How far the speed rises when the load goes off.",
+		},
+		{
+			Name: "recovery_time_load_on", Unit: "s", Limit: recovery, Convention: clock,
+			Meaning: "How long the governor takes to bring the speed back after the load came on.",
+		},
+		{
+			Name: "recovery_time_load_off", Unit: "s", Limit: recovery, Convention: clock,
+			Meaning: "How long it takes after the load went off.",
+		},
+	}
+}
+
+func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
+	for _, change := range []struct{ before, after, suffix string }{
+		{governed.PhaseSteady, governed.PhaseOn, "load_on"}, {governed.PhaseOn, governed.PhaseOff, "load_off"},
+	} {
+		from, _ := part.Span(g.Name(change.before))
+		event, to := part.Span(g.Name(change.after))
+		load := step.AnalyseLoad(part.EngineSpeed(from, to), step.LoadConfig{
+			Windows:  step.Windows{Event: part.Time[event], Before: governed.BeforeTime},
+			Declared: g.Declared(), Tolerance: governed.Tolerance,
+		})
+		g.Take(t, "transient_deviation_"+change.suffix, load.FromDeclared)
+		g.Take(t, "recovery_time_"+change.suffix, load.RecoveryFromExit)
+		tellLoad(g, t, change.after, load)
+	}
+}
+
+// tellLoad says what a load change did.
+func tellLoad(g *governed.Governor, t *execution.Test, change string, load step.Load) {
+	if !load.FromDeclared.OK() {
+		return
+	}
+	back := "it is not back at the end"
+	if r := load.RecoveryFromExit; r.OK() {
+		back = fmt.Sprintf("it is back after %.1f s", r.Value)
+	}
+	t.Found("%s, %s: the speed goes to %+.1f %% of the wanted; %s.", g.Setting.Name, change, load.FromDeclared.Value, back)
+	sag := 100 * (load.Initial.Value - load.Final.Value) / g.Declared()
+	if change == governed.PhaseOn && load.Initial.OK() && load.Final.OK() && sag > governed.DroopLimit(g.Setting) {
+		g.TellDroop(t, sag)
+	}
+}

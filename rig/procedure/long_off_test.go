@@ -1,5 +1,0 @@
-//go:build !long
-
-package procedure
-
-const long = false

@@ -1,0 +1,5 @@
+//go:build !long
+
+package proceduretest
+
+const Long = false

@@ -1,0 +1,5 @@
+//go:build !race
+
+package proceduretest
+
+const Raced = false

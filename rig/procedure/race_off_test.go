@@ -1,5 +1,0 @@
-//go:build !race
-
-package procedure
-
-const raced = false

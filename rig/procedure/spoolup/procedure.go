@@ -1,0 +1,74 @@
+// Package spoolup finds out how a governor brings engine and rotor up.
+package spoolup
+
+import (
+	"context"
+
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/sim/machine"
+)
+
+// Procedure is the whole test.
+var Procedure = execution.Procedure{
+	Name: "spoolup", Title: "Spool-up",
+	Short: "Run up from idling to a speed setting and measure time, overshoot and clutch grab",
+	Long: `Plays the machine's engine to the governor: idle, then the stick goes up, the
+governor arms, the clutch takes up the rotor and the governor locks onto its speed.
+Measures how long that takes, how far the engine goes beyond its speed, how fast
+the head gains speed at worst, and how far the engine falls back at the clutch.`,
+	Examples: []string{"spoolup trainer.yaml --virtual --speed hover"},
+	Briefing: execution.GovernedBriefing("Finds out how the governor brings engine and rotor up from idling to its speed."),
+	Engine:   true, Yields: []string{"loadstep"},
+	New: func() execution.Options { return new(Options) },
+}
+
+// Options are those of the spool-up.
+type Options struct {
+	execution.Plain `json:"-"`
+	// Speed is the name of the speed setting; empty is the first.
+	Speed string
+}
+
+// Flags are those that a person can set.
+func (o *Options) Flags() []execution.Flag {
+	return []execution.Flag{execution.SpeedFlag(&o.Speed)}
+}
+
+// SetSpeed sets the speed setting.
+func (o *Options) SetSpeed(name string) { o.Speed = name }
+
+// Measures are those that a run on the machine takes.
+func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
+	setting, err := governed.Choose(m, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	return spoolMeasures(governed.New(m, setting)), nil
+}
+
+// Run runs the engine from idling up to a speed setting, through arming and the
+// take-up of the clutch, until the governor holds.
+func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+	setting, err := governed.Choose(b.Machine, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	g := governed.New(b.Machine, setting)
+	declared := spoolMeasures(g)
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
+		spool, held, err := g.TakeUp(t)
+		if err != nil {
+			return err
+		}
+		if !held {
+			governed.NotRun(t, declared, governed.WhyUnsteady)
+			g.Explain(t, g.Unheld(&spool))
+			return nil
+		}
+		spool.Calibrate(t.Session)
+		readSpoolUp(g, t, &spool)
+		return nil
+	}})
+}

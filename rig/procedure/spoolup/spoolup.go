@@ -1,0 +1,123 @@
+package spoolup
+
+import (
+	"math"
+
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/rig/measure/step"
+)
+
+const (
+	// accelerationTime is how long an acceleration has to last to count, s: ten
+	// turns of a slow head would be too long, one pulse of the engine too short.
+	accelerationTime = 0.1
+	// locked is how near the head has to come to the engine, geared down, for
+	// the clutch to count as taken up, as a share.
+	locked = 0.02
+)
+
+func readSpoolUp(g *governed.Governor, t *execution.Test, part *execution.Trace) {
+	from, to := part.Span(governed.PhaseSpool)
+	speed, head := part.EngineSpeed(from, to), part.HeadSpeed(from, to)
+	end := speed.T[len(speed.T)-1]
+	final := step.MeanSpeed(speed.Between(end-governed.SettleTime, math.Inf(1)))
+	_, most := speed.Extent()
+	time := spoolTime(g, speed, final.Value)
+	overshoot := 100 * math.Max(0, most-final.Value) / g.Declared()
+	acceleration := steepest(head, accelerationTime)
+	grab := 100 * deepest(speed.Y[:takenUp(g, speed, head)]) / g.Declared()
+	t.Sheet.Set("spool_up_time", time)
+	t.Sheet.Set("spool_up_overshoot", overshoot)
+	t.Sheet.Set("head_acceleration", acceleration)
+	t.Sheet.Set("clutch_grab", grab)
+	t.Found("%s: from idling to steady %.0f rpm of the engine in %.1f s, with %.1f %% overshoot.", g.Setting.Name, final.Value, time, overshoot)
+	t.Found("The head gains at most %.0f rpm a second; while the clutch takes up, the engine falls back by %.1f %%.", acceleration, grab)
+	if time < quickest {
+		t.Next("Look in the governor's manual for a slower start.")
+	}
+}
+
+// spoolTime is from the stick going up to the lasting return into the tolerance
+// band about the final speed.
+func spoolTime(g *governed.Governor, speed measure.Series, final float64) float64 {
+	half := governed.Tolerance / 200 * g.Declared()
+	last := 0
+	for i, y := range speed.Y {
+		if math.Abs(y-final) > half {
+			last = i
+		}
+	}
+	return speed.T[last] - speed.T[0]
+}
+
+// takenUp is the first sample at which the head turns with the engine.
+func takenUp(g *governed.Governor, speed, head measure.Series) int {
+	for i := range speed.Y {
+		if head.Y[i] > 0 && head.Y[i]*g.Machine.Ratio() > (1-locked)*speed.Y[i] {
+			return i + 1
+		}
+	}
+	return speed.Len()
+}
+
+// steepest is the greatest rise over the given time, per s.
+func steepest(s measure.Series, time float64) float64 {
+	most, from := 0.0, 0
+	for i := range s.T {
+		for s.T[i]-s.T[from] > time {
+			from++
+		}
+		if from > 0 {
+			most = math.Max(most, (s.Y[i]-s.Y[from])/(s.T[i]-s.T[from]))
+		}
+	}
+	return most
+}
+
+// deepest is the greatest fall below what had been reached before.
+func deepest(y []float64) float64 {
+	most, reached := 0.0, 0.0
+	for _, v := range y {
+		reached = math.Max(reached, v)
+		most = math.Max(most, reached-v)
+	}
+	return most
+}
+
+// Our own limits of the time that a spool-up takes, s.
+const (
+	quickest = 3.0
+	slowest  = 30.0
+)
+
+func spoolMeasures(g *governed.Governor) []measure.Declaration {
+	_, rise := governed.Deviations(g.Setting.Limits)
+	wanted := float64(g.Setting.HeadSpeed) * execution.RPM
+	back := 100 * float64(g.Machine.Clutch.Engagement-g.Machine.Engine.IdleSpeed) / g.Engine()
+	return []measure.Declaration{
+		{
+			Name: "spool_up_time", Unit: "s", Limit: measure.Between(quickest, slowest),
+			Meaning: "How long it takes from the stick going up until the engine holds its speed.",
+			Convention: "to the lasting return into a band of 2 % of the declared speed (full width) about the final one; limits, our own: " +
+				"quicker, and gears and blade bolts get the engine's whole torque; slower, and the clutch slips until it is hot",
+		},
+		{
+			Name: "spool_up_overshoot", Unit: "%", Limit: rise,
+			Meaning:    "How far the engine goes beyond its final speed on the way.",
+			Convention: "in % of the declared speed; limit: the machine file's max_overshoot",
+		},
+		{
+			Name: "head_acceleration", Unit: "rpm/s", Limit: measure.AtMost(wanted),
+			Meaning:    "How fast the head gains speed at worst.",
+			Convention: "over 0.1 s; limit, our own: the whole wanted head speed within a second",
+		},
+		{
+			Name: "clutch_grab", Unit: "%", Limit: measure.AtMost(back),
+			Meaning: "How far the engine falls back while the clutch takes up the rotor.",
+			Convention: "greatest fall below what had been reached before, in % of the declared speed, until the head turns with the engine; " +
+				"limit, our own: from the clutch's engagement back to idling, where the engine may stall",
+		},
+	}
+}

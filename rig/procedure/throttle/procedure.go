@@ -1,0 +1,52 @@
+// Package throttle finds out how a governor's throttle output goes with the stick.
+package throttle
+
+import (
+	"context"
+
+	"govrig/rig/execution"
+	"govrig/rig/execution/openloop"
+	"govrig/rig/measure"
+	"govrig/sim/machine"
+)
+
+// Procedure is the whole test.
+var Procedure = execution.Procedure{
+	Name: "throttle", Title: "Throttle line against stick",
+	Short: "Measure how the throttle output follows the stick, arms, steps, and reaches the barrel's ends",
+	Long: `Moves the stick, without pickup pulses and with those of an idling engine, no
+engine in the loop, and times the governor's servo pulses: its ends, how it
+follows the stick, frame rate and step, at which stick it takes up governing and
+lets go. The machine's linkage tells what that means at the carburettor.
+It takes a minute at most.`,
+	Examples: []string{"throttle trainer.yaml --virtual", "throttle trainer.yaml --port /dev/ttyACM0"},
+	Briefing: execution.Briefing{
+		Purpose: "Finds out how the governor's throttle output follows the stick, when it takes up governing, and what that means at the carburettor.",
+		Connect: execution.LinesGoverned, Moves: execution.MovesServo, Hurts: execution.HurtsStart,
+	},
+	New: func() execution.Options { return new(Options) },
+}
+
+// Options are those of the throttle test. There are none.
+type Options struct {
+	execution.Plain `json:"-"`
+}
+
+// Flags are none.
+func (*Options) Flags() []execution.Flag { return nil }
+
+// Measures are those that a run on the machine takes.
+func (*Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
+	return throttleMeasures(m), nil
+}
+
+// Run moves the stick with and without pickup pulses, the engine left out, and
+// reads the throttle line: how it follows, its frames and steps, at which stick
+// the governor takes up and lets go, and where its ends stand at the machine's
+// carburettor.
+func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Declared: throttleMeasures(b.Machine), Body: func(t *execution.Test) error {
+		l := &throttleTest{Stand: openloop.New(t, float64(b.Machine.Governor.SpeedHigh))}
+		return l.play()
+	}})
+}

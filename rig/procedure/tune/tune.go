@@ -1,0 +1,326 @@
+package tune
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
+	"govrig/rig/measure/loop"
+	"govrig/rig/measure/step"
+	"govrig/rig/procedure/sweep"
+	"govrig/sim/machine"
+)
+
+// TunePoint is one position of the gain.
+type TunePoint struct {
+	// Position counts from where the gain stood at the start, in steps as the
+	// person turned them, up or down.
+	Position int
+	// Gain is the governor's proportional gain as measured, µs of throttle
+	// pulse for 1000 rpm.
+	Gain float64
+	// Phase (degrees), Margin (dB) and Sensitivity are the worst of the two
+	// loads. Phase is NaN where the loop's gain stays below 1 at all that was
+	// measured; Margin is +Inf where the gain could be raised without end.
+	Phase, Margin, Sensitivity float64
+	// Dip (%) and Recovery (s) are of the load step; Recovery is not OK where
+	// the speed did not come back in time.
+	Dip      float64
+	Recovery measure.Reading
+	// Why says why the position could not be measured; the rest is then
+	// nothing.
+	Why string
+}
+
+// calm tells whether the point keeps the target that advice aims at.
+func (p TunePoint) calm() bool {
+	return p.Why == "" && p.Phase >= sweep.AdviceTarget.Phase && p.Margin >= loop.Decibels(sweep.AdviceTarget.Gain) &&
+		p.Sensitivity <= sweep.AdviceTarget.Sensitivity
+}
+
+// tunePlan is where the stand-in's knob is turned when nobody has to: down
+// first, as a careful person would, then up.
+var tunePlan = []int{-2, 2, 2, 2, 2, 2}
+
+// mostPositions is how many positions are measured where nobody says stop.
+const mostPositions = 20
+
+// run measures the loop at one position of the governor's gain after the other,
+// and says which one to keep. It never assumes which way the gain works.
+func (u *tuning) run(ctx context.Context, b *execution.Bench, o *Options) (*execution.Run, error) {
+	setting, err := governed.Choose(b.Machine, o.Speed)
+	if err != nil {
+		return nil, err
+	}
+	declared := tuneMeasures(setting)
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
+		g := governed.New(b.Machine, setting)
+		if ok, err := g.SpoolUp(t, declared); !ok {
+			return err
+		}
+		u.t, u.g, u.most = t, g, o.Positions
+		if u.most == 0 {
+			u.most = mostPositions
+		}
+		if err := u.positions(); err != nil {
+			return err
+		}
+		u.conclude()
+		return nil
+	}})
+}
+
+// tuning is a tune under way.
+type tuning struct {
+	t      *execution.Test
+	g      *governed.Governor
+	sweep  sweep.Sweep
+	points []TunePoint
+	most   int
+	at     int // position
+	turns  int
+}
+
+// positions measures where the gain stands, and goes on as long as it is
+// turned.
+func (u *tuning) positions() error {
+	for {
+		if err := u.measure(); err != nil {
+			return err
+		}
+		more, err := u.turn()
+		if err != nil || !more {
+			return err
+		}
+	}
+}
+
+// turn has the gain turned by one step.
+func (u *tuning) turn() (more bool, err error) {
+	if u.turns++; u.turns >= u.most {
+		return false, nil
+	}
+	if stand := u.t.Bench.StandIn; stand != nil {
+		if u.turns > len(tunePlan) {
+			return false, nil
+		}
+		clicks := tunePlan[u.turns-1]
+		stand.Turn(float64(clicks))
+		u.at += clicks / 2
+		return true, nil
+	}
+	answer, err := u.t.Ask(execution.Question{
+		Key:     "gain",
+		Text:    "Turn the governor's gain by one step of your own choice, and say which way you turned it, or stop when you have seen enough",
+		Answers: []string{"up", "down", "stop"},
+	}, u.g.Phase("waiting", 1))
+	if errors.Is(err, execution.ErrNotAsked) {
+		u.t.Sheet.Warn("nobody was there to turn the gain: only one position was measured")
+		return false, nil
+	}
+	switch answer {
+	case "up":
+		u.at++
+	case "down":
+		u.at--
+	}
+	return answer != "stop", err
+}
+
+// measure measures the present position.
+func (u *tuning) measure() error {
+	u.sweep.Share = 0 // another gain bears another sway
+	point := TunePoint{Position: u.at, Phase: math.Inf(1), Margin: math.Inf(1)}
+	m := u.g.Machine
+	for _, p := range sweep.SweepPoints(m, []machine.SpeedSetting{u.g.Setting}) {
+		if err := u.sweep.MeasurePoint(u.t, u.g, &p); err != nil {
+			var unswept *sweep.UnsweptError
+			if !errors.As(err, &unswept) {
+				return err
+			}
+			point = TunePoint{Position: u.at, Why: unswept.Why}
+			break
+		}
+		point.worst(&p)
+	}
+	if point.Why == "" {
+		if err := u.loadStep(&point); err != nil {
+			return err
+		}
+	}
+	u.points = append(u.points, point)
+	u.t.Run.Gains = keptGains(u.points)
+	u.t.Found("%s", point)
+	return nil
+}
+
+// worst takes the margins of a point where they are worse.
+func (p *TunePoint) worst(s *sweep.SweepPoint) {
+	p.Gain = s.Fit.Kp * 1e3
+	phase := math.NaN()
+	if s.Margins.Phase.OK() {
+		phase = s.Margins.Phase.Value
+	}
+	p.Phase = math.Min(p.Phase, phase)
+	if s.Margins.Gain.OK() {
+		p.Margin = math.Min(p.Margin, loop.Decibels(s.Margins.Gain.Value))
+	}
+	p.Sensitivity = math.Max(p.Sensitivity, s.Margins.Sensitivity.Value)
+}
+
+// loadStep plays the machine's load on at the present position.
+func (u *tuning) loadStep(point *TunePoint) error {
+	load := u.g.Machine.LoadStep
+	hold, ramp := float64(load.Hold), float64(load.Ramp)
+	before := u.g.Load("light", float64(load.CollectiveLow), ramp, 4)
+	on := u.g.Load(governed.PhaseOn, float64(load.CollectiveHigh), ramp, hold)
+	part, _, err := u.t.Play(before, on)
+	if err != nil {
+		return err
+	}
+	from, _ := part.Span(before.Name)
+	event, to := part.Span(on.Name)
+	found := step.AnalyseLoad(part.EngineSpeed(from, to), step.LoadConfig{
+		Windows:  step.Windows{Event: part.Time[event], Before: governed.BeforeTime},
+		Declared: u.g.Declared(), Tolerance: governed.Tolerance,
+	})
+	point.Dip, point.Recovery = found.FromInitial.Value, found.RecoveryFromEvent
+	if !found.FromInitial.OK() {
+		point.Why = found.FromInitial.Why
+	}
+	return nil
+}
+
+func (p TunePoint) String() string {
+	if p.Why != "" {
+		return fmt.Sprintf("Gain at %+d: not measured, %s.", p.Position, p.Why)
+	}
+	back := "not back in time"
+	if p.Recovery.OK() {
+		back = fmt.Sprintf("back in %.2f s", p.Recovery.Value)
+	}
+	phase, margin := fmt.Sprintf("%.0f°", p.Phase), fmt.Sprintf("%.1f dB", p.Margin)
+	if math.IsNaN(p.Phase) {
+		phase = "not known, so low is the gain"
+	}
+	if math.IsInf(p.Margin, 0) {
+		margin = "without end"
+	}
+	return fmt.Sprintf("Gain at %+d: %.0f µs for 1000 rpm, phase margin %s, gain margin %s, dip %.1f %%, %s.",
+		p.Position, p.Gain, phase, margin, p.Dip, back)
+}
+
+// conclude reads the measures from all positions and says what to keep.
+func (u *tuning) conclude() {
+	t, points := u.t, u.points
+	t.Sheet.Set("positions_measured", float64(len(points)))
+	t.Sheet.Take("gain_per_step", gainPerStep(points))
+	best, ok := recommend(points)
+	if !ok {
+		for _, name := range []string{"recommended_position", "recommended_phase_margin", "recommended_gain_margin", "recommended_dip", "recommended_recovery"} {
+			t.Sheet.NotRun(name, "no position keeps 45° and 6 dB")
+		}
+		u.noneGood()
+		return
+	}
+	t.Sheet.Set("recommended_position", float64(best.Position))
+	t.Sheet.Set("recommended_phase_margin", best.Phase)
+	if math.IsInf(best.Margin, 0) {
+		t.Sheet.NotRun("recommended_gain_margin", "the gain could be raised without end")
+	} else {
+		t.Sheet.Set("recommended_gain_margin", best.Margin)
+	}
+	t.Sheet.Set("recommended_dip", best.Dip)
+	t.Sheet.Take("recommended_recovery", best.Recovery)
+	t.Found("Of the positions that keep 45° of phase margin and 6 dB of gain margin, %+d dips least: %.1f %%.", best.Position, best.Dip)
+	t.Next("Leave the gain at %+d, counted from where it stood at the start, and run loadstep and sweep again to confirm.", best.Position)
+}
+
+// noneGood says why no position will do.
+func (u *tuning) noneGood() {
+	var why []string
+	for _, p := range u.points {
+		if p.Why != "" {
+			why = append(why, p.Why)
+		}
+	}
+	s := u.g.Machine.Servo
+	u.t.Found("No position that was measured keeps 45° of phase margin and 6 dB of gain margin.")
+	if len(why) > 0 {
+		u.t.Found("Some could not be measured at all: %s.", strings.Join(compact(why), "; "))
+	}
+	u.t.Found("What takes the margin besides the gain: servo (%.0f ms for 60°, %.1f° play), linkage slope (see plan), the governor's own delay (see sweep).",
+		float64(s.Time60)*1e3, float64(s.Backlash)*execution.Degrees)
+	u.t.Next("Try less gain; if that does not help, look at servo speed, play, and the linkage slope in the set-up sheet.")
+}
+
+// compact leaves out repeats.
+func compact(lines []string) (out []string) {
+	seen := map[string]bool{}
+	for _, line := range lines {
+		if !seen[line] {
+			seen[line] = true
+			out = append(out, line)
+		}
+	}
+	return out
+}
+
+// recommend gives the calm position that dips least.
+func recommend(points []TunePoint) (best TunePoint, ok bool) {
+	for _, p := range points {
+		if p.calm() && (!ok || p.Dip > best.Dip) {
+			best, ok = p, true
+		}
+	}
+	return best, ok
+}
+
+// gainPerStep is the factor by which one step up changes the gain, from the
+// two positions farthest apart.
+func gainPerStep(points []TunePoint) measure.Reading {
+	var low, high *TunePoint
+	for i := range points {
+		p := &points[i]
+		if p.Why != "" {
+			continue
+		}
+		if low == nil || p.Position < low.Position {
+			low = p
+		}
+		if high == nil || p.Position > high.Position {
+			high = p
+		}
+	}
+	if low == nil || low.Position == high.Position {
+		return measure.Missing("the gain was measured at one position only")
+	}
+	return measure.Read(math.Pow(high.Gain/low.Gain, 1/float64(high.Position-low.Position)))
+}
+
+func tuneMeasures(setting machine.SpeedSetting) []measure.Declaration {
+	dip, _ := governed.Deviations(setting.Limits)
+	return []measure.Declaration{
+		{Name: "positions_measured", Unit: "1", Meaning: "At how many positions of the gain the loop was measured."},
+		{
+			Name: "gain_per_step", Unit: "1", Optional: true,
+			Meaning: "By what one step up multiplies the gain; below 1 the knob works the other way round.",
+		},
+		{Name: "recommended_position", Unit: "1", Meaning: "The position to keep, counted in steps from where the gain stood at the start."},
+		{Name: "recommended_phase_margin", Unit: "°", Limit: measure.AtLeast(sweep.AdviceTarget.Phase), Convention: sweep.Textbook, Meaning: "Phase margin there, at the worse of light and heavy load."},
+		{Name: "recommended_gain_margin", Unit: "dB", Optional: true, Limit: measure.AtLeast(6), Convention: sweep.Textbook, Meaning: "Gain margin there, at the worse of light and heavy load."},
+		{
+			Name: "recommended_dip", Unit: "%", Limit: dip, Meaning: "Dip on load on there.",
+			Convention: "transient difference from the speed before the load, in % of the declared speed",
+		},
+		{
+			Name: "recommended_recovery", Unit: "s", Optional: true, Meaning: "How long the speed takes to come back there.",
+			Convention: "from the load change to the lasting return into a band of 2 % of the declared speed (full width)",
+		},
+	}
+}
