@@ -5,14 +5,17 @@ import (
 	"time"
 
 	"govrig/protocol"
+	"govrig/rig/phase"
 	"govrig/sim"
 )
 
 // Phase is a stretch of a run with constant orders. Its length is counted in
 // plant steps, so that phases join without gaps.
 type Phase struct {
-	// Name is what the record and the screen call it.
+	// Name is what the record and the screen call it: its key in words.
 	Name string `json:"name"`
+	// Key is what it is.
+	Key phase.Key `json:"key,omitzero"`
 	// Steps is how many plant steps it lasts.
 	Steps int64 `json:"steps"`
 	// Mute plays no pickup pulses, whatever the plant does.

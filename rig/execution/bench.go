@@ -117,7 +117,7 @@ func (b *Bench) PutStandIn() (err error) {
 	return err
 }
 
-// settings are those of the board for the plan, or for the machine.
+// Settings are those of the board for the plan, or for the machine.
 func (b *Bench) Settings(p Plan) rig.Settings {
 	if p.Settings != nil {
 		s := *p.Settings

@@ -34,7 +34,7 @@ var (
 	}
 )
 
-// governedBriefing makes the briefing of a closed-loop procedure.
+// GovernedBriefing makes the briefing of a closed-loop procedure.
 func GovernedBriefing(purpose string) Briefing {
 	return Briefing{Purpose: purpose, Connect: LinesGoverned, Moves: MovesServo, Hurts: HurtsStart}
 }

@@ -8,35 +8,35 @@ import (
 	"govrig/rig/measure"
 )
 
-// healthMeasures tell how well the rig itself did. They are taken in every
+// HealthMeasures tell how well the rig itself did. They are taken in every
 // closed-loop procedure. The limits are what the measures of the governor can
 // bear: a hundredth of its usual speed band.
 var HealthMeasures = []measure.Declaration{
 	{
-		Name: "pulse_interval_error", Unit: "%", Limit: measure.AtMost(0.02),
+		Rig: true, Name: "pulse_interval_error", Unit: "%", Limit: measure.AtMost(0.02),
 		Meaning:    "How true the pickup pulses were to the simulated engine: typical error of their spacing.",
 		Convention: "root mean square of (interval played / interval of the plant − 1)",
 	},
 	{
-		Name: "pulse_interval_error_worst", Unit: "%", Limit: measure.AtMost(0.1),
+		Rig: true, Name: "pulse_interval_error_worst", Unit: "%", Limit: measure.AtMost(0.1),
 		Meaning: "The same, worst pulse of the run.",
 	},
 	{
-		Name: "loop_delay", Unit: "ms",
+		Rig: true, Name: "loop_delay", Unit: "ms",
 		Meaning:    "How long the rig takes from looking at the governor to acting on what it saw.",
 		Convention: "mean time from a telemetry moment to the moment its drive was applied",
 	},
 	{
-		Name: "loop_delay_spread", Unit: "ms",
+		Rig: true, Name: "loop_delay_spread", Unit: "ms",
 		Meaning:    "How unevenly it takes that long.",
 		Convention: "standard deviation of the loop delay",
 	},
 	{
-		Name: "late_frames", Unit: "1", Limit: measure.AtMost(10),
+		Rig: true, Name: "late_frames", Unit: "1", Limit: measure.AtMost(10),
 		Meaning: "How often the computer did not answer the board in time; the pulses then go on at the last spacing.",
 	},
 	{
-		Name: "frames_lost", Unit: "1", Limit: measure.AtMost(0),
+		Rig: true, Name: "frames_lost", Unit: "1", Limit: measure.AtMost(0),
 		Meaning: "How many messages were damaged or lost on the wire, either way.",
 	},
 }

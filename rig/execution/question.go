@@ -22,7 +22,7 @@ type Question struct {
 // ErrNotAsked is a question that nobody was there to answer.
 var ErrNotAsked = errors.New("nobody is there to answer")
 
-// ask puts a question to the person. Meanwhile a board in real time goes on
+// Ask puts a question to the person. Meanwhile a board in real time goes on
 // with the given phase; one in lockstep stands still.
 func (t *Test) Ask(q Question, meanwhile rig.Phase) (string, error) {
 	meanwhile.Steps = Steps(0.1)

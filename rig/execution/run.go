@@ -35,7 +35,7 @@ type Run struct {
 	Dir string
 }
 
-// plan is a procedure made ready for one machine.
+// Plan is a procedure made ready for one machine.
 type Plan struct {
 	Name     string
 	Subject  string // Run.Subject
@@ -47,7 +47,7 @@ type Plan struct {
 	Body     func(*Test) error
 }
 
-// run carries a plan out. The Run is never nil; when the error is not nil its
+// Run carries a plan out. The Run is never nil; when the error is not nil its
 // result tells how far it came.
 func (b *Bench) Run(ctx context.Context, p Plan) (*Run, error) {
 	r := &Run{Setting: p.Setting, Subject: p.Subject}

@@ -14,7 +14,7 @@ import (
 	"govrig/sim/heli"
 )
 
-// stepTicks is the length of a plant step in board ticks: 250 µs at 16 MHz.
+// StepTicks is the length of a plant step in board ticks: 250 µs at 16 MHz.
 const StepTicks = 4_000
 
 const (
@@ -22,7 +22,7 @@ const (
 	Degrees = 180 / math.Pi      // from rad
 )
 
-// test is a procedure under way.
+// Test is a procedure under way.
 type Test struct {
 	ctx     context.Context
 	Bench   *Bench
@@ -47,7 +47,7 @@ func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p Plan
 	}
 }
 
-// use begins a loop around a plant made for steps of the given length, s.
+// Use begins a loop around a plant made for steps of the given length, s.
 func (t *Test) Use(plant func(step float64) sim.Plant) {
 	hz := float64(t.Session.Identity.TickHz)
 	magnets := 1
@@ -59,19 +59,20 @@ func (t *Test) Use(plant func(step float64) sim.Plant) {
 	}, rig.Script{})
 }
 
-// helicopter begins a loop around the simulated machine, idling.
+// Helicopter begins a loop around the simulated machine, idling.
 func (t *Test) Helicopter() {
 	p := t.Bench.Machine.HeliParams()
 	t.Record.Event(runlog.EventPlant, runlog.Plant{Kind: "helicopter", Parameters: p})
 	t.Use(func(step float64) sim.Plant { return heli.New(p, step) })
 }
 
-// play plays phases and gives the part of the trace that they made. settled is
+// Play plays phases and gives the part of the trace that they made. settled is
 // false when one of them waited in vain for a steady engine.
 func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	first := len(t.Run.Trace.Phases)
-	for _, phase := range phases {
-		t.Run.Trace.Phases = append(t.Run.Trace.Phases, phase.Name)
+	for i, phase := range phases {
+		phases[i].Name = phase.Key.String()
+		t.Run.Trace.Phases = append(t.Run.Trace.Phases, phase.Key)
 	}
 	t.Record.Event(runlog.EventPhases, phases)
 	offset := first - t.Loop.Phases()
@@ -82,7 +83,7 @@ func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	err = t.Session.Run(t.ctx, t.Loop, t.Record, func(s *runlog.Sample) {
 		t.Run.Trace.add(s, s.Phase+offset, t.Loop, float64(t.Session.Identity.TickHz))
 		if t.Bench.Progress != nil {
-			t.Bench.Progress(t.Run.Trace.Phases[s.Phase+offset], s)
+			t.Bench.Progress(t.Run.Trace.Phases[s.Phase+offset].String(), s)
 		}
 		if t.done != nil && t.done(t.Run.Trace.Since(from)) {
 			t.Loop.Cut()
@@ -92,7 +93,7 @@ func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	return t.Run.Trace.Since(from), t.Loop.Unsettled() == "", err
 }
 
-// playUntil plays a phase, which ends early when done says so of what it has
+// PlayUntil plays a phase, which ends early when done says so of what it has
 // made so far.
 func (t *Test) PlayUntil(phase rig.Phase, done func(part Trace) bool) (Trace, error) {
 	t.done = done
@@ -101,14 +102,14 @@ func (t *Test) PlayUntil(phase rig.Phase, done func(part Trace) bool) (Trace, er
 	return part, err
 }
 
-// configure sets the board up anew; a loop has to be begun after it.
+// Configure sets the board up anew; a loop has to be begun after it.
 func (t *Test) Configure(s rig.Settings) error {
 	s.Baud = t.Bench.Connection.Baud
 	t.Record.Event(runlog.EventSettings, s)
 	return t.Session.Configure(t.ctx, s)
 }
 
-// found notes what was found, for the end and for now.
+// Found notes what was found, for the end and for now.
 func (t *Test) Found(format string, args ...any) {
 	sentence := fmt.Sprintf(format, args...)
 	t.Run.Found = append(t.Run.Found, sentence)
@@ -117,7 +118,7 @@ func (t *Test) Found(format string, args ...any) {
 	}
 }
 
-// next notes what to do next, once.
+// Next notes what to do next, once.
 func (t *Test) Next(format string, args ...any) {
 	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.Run.Next, sentence) {
 		t.Run.Next = append(t.Run.Next, sentence)
@@ -126,5 +127,5 @@ func (t *Test) Next(format string, args ...any) {
 
 func Seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
 
-// steps is a time in s as a number of plant steps, on a board of 16 MHz.
+// Steps is a time in s as a number of plant steps, on a board of 16 MHz.
 func Steps(s float64) int64 { return int64(math.Round(s * 16e6 / StepTicks)) }

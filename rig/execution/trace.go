@@ -7,6 +7,7 @@ import (
 	"govrig/rig/link/tick"
 	"govrig/rig/measure"
 	"govrig/rig/measure/train"
+	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
 )
 
@@ -15,7 +16,7 @@ import (
 type Trace struct {
 	Time, Speed, Played, Head, Throttle, Collective []float64
 	Phase                                           []int
-	Phases                                          []string
+	Phases                                          []phase.Key
 	// Pulses are the pulses that the board timed, one by one.
 	Pulses []Pulse
 	// Lowest and Highest are between which voltages the pickup probe was, V on the
@@ -73,7 +74,7 @@ func (t *Trace) Since(m mark) Trace {
 	return part
 }
 
-// calibrate scales times and speeds by the board's measured clock error, where
+// Calibrate scales times and speeds by the board's measured clock error, where
 // it is known better than it is large: a board that counts fast makes every
 // pulse come early, and so every speed too high.
 func (t *Trace) Calibrate(session *rig.Session) {
@@ -86,7 +87,7 @@ func (t *Trace) Calibrate(session *rig.Session) {
 	}
 }
 
-// boardFast is the share by which the board's clock is fast, or 0 where that is
+// BoardFast is the share by which the board's clock is fast, or 0 where that is
 // not known well enough.
 func BoardFast(session *rig.Session) float64 {
 	fast, uncertainty, ok := session.ClockError.Estimate()
@@ -96,11 +97,11 @@ func BoardFast(session *rig.Session) float64 {
 	return tick.Believed(fast, uncertainty)
 }
 
-// phase gives the samples from..to of the named phase; of several of the same
-// name, the first in this part of the trace.
-func (t *Trace) Span(name string) (from, to int) {
+// Span gives the samples from..to of the phase of a key; of several alike, of the
+// first in this part of the trace.
+func (t *Trace) Span(key phase.Key) (from, to int) {
 	for i, n := range t.Phases {
-		if n == name && len(t.Phase) > 0 && i >= t.Phase[0] {
+		if n == key && len(t.Phase) > 0 && i >= t.Phase[0] {
 			from = sort.Search(len(t.Phase), func(k int) bool { return t.Phase[k] >= i })
 			to = sort.Search(len(t.Phase), func(k int) bool { return t.Phase[k] > i })
 			return from, to

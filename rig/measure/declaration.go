@@ -9,6 +9,13 @@ import (
 type Declaration struct {
 	// Name is the stable key, lower case with underscores.
 	Name string
+	// Key is what it is of; without one, what the name says, at no setting.
+	Key Key
+	// About says in plain words what the moment of the key is, where that wants
+	// saying: what was done in a fault.
+	About string
+	// Rig marks a measure of the rig itself, which tells how far to trust others.
+	Rig bool
 	// Unit is the unit of the value and of the limit: "rpm", "%", "s".
 	Unit string
 	// Meaning is one plain sentence for the person at the bench.

@@ -21,7 +21,10 @@ const (
 // Measure is one declared number with what became of it.
 type Measure struct {
 	Name       string   `json:"name"`
-	Value      *float64 `json:"value"` // null unless taken
+	Key        Key      `json:"key,omitzero"`
+	About      string   `json:"about,omitempty"` // what the moment of the key is, in words
+	Rig        bool     `json:"rig,omitempty"`   // of the rig itself
+	Value      *float64 `json:"value"`           // null unless taken
 	Unit       string   `json:"unit"`
 	Limit      *Limit   `json:"limit,omitempty"`
 	Outcome    Outcome  `json:"outcome"`

@@ -34,11 +34,14 @@ func (s *Sheet) Declare(declared ...Declaration) {
 			s.Break("measure %q was declared twice", d.Name)
 			continue
 		}
+		if d.Key.What == "" {
+			d.Key.What = d.Name
+		}
 		if err := d.Limit.Validate(); err != nil {
 			s.Break("measure %q: %v", d.Name, err)
 		}
 		s.result.Measures = append(s.result.Measures, Measure{
-			Name: d.Name, Unit: d.Unit, Limit: d.Limit, Outcome: NotRun,
+			Name: d.Name, Key: d.Key, About: d.About, Rig: d.Rig, Unit: d.Unit, Limit: d.Limit, Outcome: NotRun,
 			Meaning: d.Meaning, Convention: d.Convention, Warnings: []string{},
 		})
 		s.optional = append(s.optional, d.Optional && d.Limit == nil)

@@ -8,7 +8,7 @@ import (
 	"govrig/sim/machine"
 )
 
-// droop is from the light to the heavy end of the load step.
+// Droop is from the light to the heavy end of the load step.
 func (g *Governor) Droop(light, heavy measure.Reading) measure.Reading {
 	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
 	if _, _, err := plant.Trim(float64(g.Setting.HeadSpeed), float64(g.Machine.LoadStep.CollectiveHigh)); err != nil {
@@ -17,14 +17,14 @@ func (g *Governor) Droop(light, heavy measure.Reading) measure.Reading {
 	return step.Droop(light, heavy, g.Declared())
 }
 
-// tellDroop says what it means that the speed sags by so many %.
+// TellDroop says what it means that the speed sags by so many %.
 func (g *Governor) TellDroop(t *execution.Test, sag float64) {
 	t.Found("%s: under the heavy load the speed stays %.1f %% lower: the governor does not bring it back (no integral part, or a very slow one).",
 		g.Setting.Name, sag)
 	t.Next("Look in the governor's manual for its integral, or for a mode with less droop.")
 }
 
-// droopLimit is how far the speed may stay down under load, in %.
+// DroopLimit is how far the speed may stay down under load, in %.
 func DroopLimit(setting machine.SpeedSetting) float64 {
 	if e := setting.Limits.SpeedError; e != nil {
 		return 100 * float64(*e)

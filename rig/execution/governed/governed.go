@@ -10,17 +10,9 @@ import (
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
-)
-
-// Names of phases.
-const (
-	phaseIdle   = "idle"
-	PhaseSpool  = "spool-up"
-	PhaseSteady = "steady"
-	PhaseOn     = "load on"
-	PhaseOff    = "load off"
 )
 
 const (
@@ -28,15 +20,15 @@ const (
 	SpoolLimit = 60.0 // s
 	SettleTime = 2.0  // s
 	settleBand = 0.01 // share, either way
-	// settleAbove is the least share of the wanted speed at which a steady
+	// SettleAbove is the least share of the wanted speed at which a steady
 	// engine counts as governed, and not as idling.
 	SettleAbove = 0.7
-	// governedStick is where the stick stands while the governor governs, as a
+	// GovernedStick is where the stick stands while the governor governs, as a
 	// share of its travel: well above any arming threshold, below the end.
 	GovernedStick = 0.6
 )
 
-// choose finds the named speed setting, or the first.
+// Choose finds the named speed setting, or the first.
 func Choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
 	if name == "" {
 		return m.Speeds[0], nil
@@ -52,7 +44,7 @@ func Choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
 	return setting, nil
 }
 
-// only is the setting of a run with one; the zero setting of one with several.
+// Only is the setting of a run with one; the zero setting of one with several.
 func Only(settings []machine.SpeedSetting) machine.SpeedSetting {
 	if len(settings) > 1 {
 		return machine.SpeedSetting{}
@@ -77,7 +69,7 @@ func New(m *machine.Machine, setting machine.SpeedSetting) *Governor {
 	return g
 }
 
-// to orders a setting, one of several.
+// To orders a setting, one of several.
 func (g *Governor) To(setting machine.SpeedSetting, several bool) {
 	g.Setting, g.suffix = setting, ""
 	if several {
@@ -86,17 +78,22 @@ func (g *Governor) To(setting machine.SpeedSetting, several bool) {
 	g.Orders.Select = g.selected()
 }
 
-// name is what a phase is called at this setting.
-func (g *Governor) Name(phase string) string {
-	if g.suffix == "" {
-		return phase
+// Key is that of a phase of a kind at this setting.
+func (g *Governor) Key(kind phase.Kind) phase.Key {
+	key := phase.Key{Kind: kind}
+	if g.suffix != "" {
+		key.Setting = g.Setting.Name
 	}
-	return phase + ", " + g.Setting.Name
+	return key
 }
 
-// suffixed makes the declarations those of one setting of several.
+// Suffixed makes the declarations those of one setting of several.
 func Suffixed(declared []measure.Declaration, setting machine.SpeedSetting, several bool) []measure.Declaration {
 	for i := range declared {
+		if declared[i].Key.What == "" {
+			declared[i].Key.What = declared[i].Name
+		}
+		declared[i].Key.Setting = setting.Name
 		if several {
 			declared[i].Name += "_" + setting.Name
 		}
@@ -104,13 +101,13 @@ func Suffixed(declared []measure.Declaration, setting machine.SpeedSetting, seve
 	return declared
 }
 
-// engine is the wanted engine speed, rad/s.
+// Engine is the wanted engine speed, rad/s.
 func (g *Governor) Engine() float64 { return float64(g.Setting.HeadSpeed) * g.Machine.Ratio() }
 
-// declared is the same in rpm: what percentages divide by.
+// Declared is the same in rpm: what percentages divide by.
 func (g *Governor) Declared() float64 { return g.Engine() * execution.RPM }
 
-// stick is the width of the stick pulse at a share of its travel.
+// Stick is the width of the stick pulse at a share of its travel.
 func (g *Governor) Stick(share float64) time.Duration {
 	low, high := float64(g.Machine.Servo.ClosedPulse), float64(g.Machine.Servo.OpenPulse)
 	return execution.Seconds(low + share*(high-low))
@@ -121,39 +118,39 @@ func (g *Governor) selected() time.Duration {
 	return execution.Seconds(SelectWidth(&g.Machine.Governor, g.Engine()))
 }
 
-// phase is a phase of some seconds under the orders that stand.
-func (g *Governor) Phase(name string, time float64) rig.Phase {
-	g.Orders.Name, g.Orders.Steps, g.Orders.Ramp = name, execution.Steps(time), 0
+// Phase is a phase of some seconds under the orders that stand.
+func (g *Governor) Phase(key phase.Key, time float64) rig.Phase {
+	g.Orders.Key, g.Orders.Steps, g.Orders.Ramp = key, execution.Steps(time), 0
 	return g.Orders
 }
 
-// load is a phase in which the collective moves first.
-func (g *Governor) Load(name string, collective, ramp, time float64) rig.Phase {
+// Load is a phase in which the collective moves first.
+func (g *Governor) Load(key phase.Key, collective, ramp, time float64) rig.Phase {
 	g.Orders.Collective = collective
-	p := g.Phase(name, time)
+	p := g.Phase(key, time)
 	p.Ramp = execution.Steps(ramp)
 	return p
 }
 
-// settled is a phase that lasts until the governor holds.
-func (g *Governor) Settled(name string, limit, hold float64) rig.Phase {
-	p := g.Phase(name, limit)
+// Settled is a phase that lasts until the governor holds.
+func (g *Governor) Settled(key phase.Key, limit, hold float64) rig.Phase {
+	p := g.Phase(key, limit)
 	p.Settle = &rig.Settle{Above: SettleAbove * g.Engine(), Band: settleBand, For: execution.Steps(hold)}
 	return p
 }
 
-// takeUp begins a loop around the machine: idle, then stick up until the
+// TakeUp begins a loop around the machine: idle, then stick up until the
 // governor holds. held is false when it does not.
 func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
 	t.Helicopter()
-	idle := g.Phase(phaseIdle, IdleTime)
+	idle := g.Phase(phase.Of(phase.Idle), IdleTime)
 	g.Orders.Stick = g.Stick(GovernedStick)
-	return t.Play(idle, g.Settled(PhaseSpool, SpoolLimit, SettleTime))
+	return t.Play(idle, g.Settled(phase.Of(phase.SpoolUp), SpoolLimit, SettleTime))
 }
 
 const WhyUnsteady = "the engine did not become steady within a minute of the stick going up"
 
-// spoolUp is takeUp for a procedure that needs a governor that holds: when it
+// SpoolUp is takeUp for a procedure that needs a governor that holds: when it
 // does not, the declared measures are noted as not run.
 func (g *Governor) SpoolUp(t *execution.Test, declared []measure.Declaration) (ok bool, err error) {
 	part, held, err := g.TakeUp(t)
@@ -165,7 +162,7 @@ func (g *Governor) SpoolUp(t *execution.Test, declared []measure.Declaration) (o
 	return false, nil
 }
 
-// letGo notes that the governor did not hold the present setting after the one
+// LetGo notes that the governor did not hold the present setting after the one
 // before, and leaves out what is still to be measured.
 func (g *Governor) LetGo(t *execution.Test, declared []measure.Declaration) {
 	why := fmt.Sprintf("the engine did not become steady at %q", g.Setting.Name)
@@ -180,12 +177,12 @@ func NotRun(t *execution.Test, declared []measure.Declaration, why string) {
 	}
 }
 
-// take puts a reading of this setting on the sheet.
+// Take puts a reading of this setting on the sheet.
 func (g *Governor) Take(t *execution.Test, name string, r measure.Reading) {
 	t.Sheet.Take(name+g.suffix, r)
 }
 
-// selectWidth is the select pulse width that asks the governor for an engine
+// SelectWidth is the select pulse width that asks the governor for an engine
 // speed, rad/s, by the straight line between the two ends that its paper
 // gives. Speeds beyond an end get that end.
 func SelectWidth(g *machine.Governor, speed float64) float64 {
@@ -202,12 +199,12 @@ func percent(share *unit.Share) *measure.Limit {
 	return measure.AtMost(100 * float64(*share))
 }
 
-// spacing is the time from pulse to pulse at the wanted speed, s.
+// Spacing is the time from pulse to pulse at the wanted speed, s.
 func (g *Governor) Spacing() float64 {
 	return 2 * math.Pi / (g.Engine() * float64(g.Machine.Governor.PulsesPerTurn))
 }
 
-// chooseSeveral gives the named speed setting, or every one for AllSpeeds.
+// ChooseSeveral gives the named speed setting, or every one for AllSpeeds.
 func ChooseSeveral(m *machine.Machine, name string) ([]machine.SpeedSetting, error) {
 	if name == execution.AllSpeeds {
 		return m.Speeds, nil

@@ -10,7 +10,7 @@ import (
 	"govrig/sim/heli"
 )
 
-// huntingCauses names the likely causes of hunting that was found in samples
+// HuntingCauses names the likely causes of hunting that was found in samples
 // from..to of part, under a collective, rad, by what the rig knows of the
 // machine. governor is the governor's transfer function as a sweep found it,
 // throttle µs over engine rpm, or nil.
@@ -40,7 +40,7 @@ func playWidth(b *execution.Bench) float64 {
 	return 1e6 * float64(s.Backlash) / float64(s.Travel) * math.Abs(float64(s.OpenPulse-s.ClosedPulse))
 }
 
-// outputStep is the step of the throttle pulses' width, µs: the smallest
+// OutputStep is the step of the throttle pulses' width, µs: the smallest
 // distance between two of the widths seen that is more than the board's own
 // resolution can make. 0 is not seen.
 func OutputStep(part *execution.Trace) float64 {
@@ -63,7 +63,7 @@ func OutputStep(part *execution.Trace) float64 {
 	return least
 }
 
-// swing is what was found about hunting, and where.
+// Swing is what was found about hunting, and where.
 type Swing struct {
 	hunting.Finding
 	part       *execution.Trace
@@ -71,7 +71,7 @@ type Swing struct {
 	collective float64 // rad
 }
 
-// hunts looks for hunting in samples from..to.
+// Hunts looks for hunting in samples from..to.
 func (g *Governor) Hunts(part *execution.Trace, from, to int, collective float64) Swing {
 	return Swing{hunting.Detect(part.EngineSpeed(from, to), hunting.Config{}), part, from, to, collective}
 }
@@ -91,7 +91,7 @@ func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
 	g.Take(t, "hunting_amplitude", amplitude)
 }
 
-// tellHunting says that it hunts, and likely causes.
+// TellHunting says that it hunts, and likely causes.
 func (g *Governor) TellHunting(t *execution.Test, s Swing) {
 	under := "light"
 	if s.collective > float64(g.Machine.LoadStep.CollectiveLow) {
@@ -105,5 +105,5 @@ func (g *Governor) TellHunting(t *execution.Test, s Swing) {
 	t.Next("Turn the governor's gain down and run this again; sweep and tune tell by how much.")
 }
 
-// adviceBand is where a loop is looked at, rad/s.
+// AdviceBand is where a loop is looked at, rad/s.
 var AdviceBand = loop.Band{Min: 0.02, Max: 300}

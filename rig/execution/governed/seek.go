@@ -10,11 +10,11 @@ import (
 // mostTries is how many select widths are tried for one speed.
 const mostTries = 4
 
-// selectStep is the step of the select line, s: its timer counts half
+// SelectStep is the step of the select line, s: its timer counts half
 // microseconds.
 const SelectStep = 0.5e-6
 
-// attempt is a select width, s, and the engine speed that it gave, rpm.
+// Attempt is a select width, s, and the engine speed that it gave, rpm.
 type Attempt struct{ Width, Speed float64 }
 
 // seeking looks for the select width that gives a wanted speed, by secants.
@@ -37,13 +37,13 @@ func (g *Governor) Search() Search {
 	}
 }
 
-// settingTolerance is how far off the wanted speed, rad/s, a setting may be, as
+// SettingTolerance is how far off the wanted speed, rad/s, a setting may be, as
 // a share of it: half the governor's own step of the speed setting, and 0.05 %.
 func SettingTolerance(gov *machine.Governor, speed float64) float64 {
 	return float64(gov.SpeedStep)/2/speed + 0.0005
 }
 
-// next gives the width to try; ok is false when there is nothing to be gained
+// Next gives the width to try; ok is false when there is nothing to be gained
 // from another.
 func (s *Search) Next() (width float64, ok bool) {
 	if len(s.Tries) == 0 {
@@ -86,7 +86,7 @@ func (s *Search) round(width float64) float64 {
 
 func (s *Search) off(a Attempt) float64 { return math.Abs(a.Speed - s.Wanted) }
 
-// best is the try that came nearest.
+// Best is the try that came nearest.
 func (s *Search) Best() Attempt {
 	best := s.Tries[0]
 	for _, t := range s.Tries {
@@ -97,7 +97,7 @@ func (s *Search) Best() Attempt {
 	return best
 }
 
-// across is the nearest try on the other side of the wanted speed.
+// Across is the nearest try on the other side of the wanted speed.
 func (s *Search) Across() (other Attempt, ok bool) {
 	best := s.Best()
 	for _, t := range s.Tries {
@@ -111,7 +111,7 @@ func (s *Search) Across() (other Attempt, ok bool) {
 
 func (s *Search) reached() bool { return s.off(s.Best()) <= s.Near }
 
-// travel is a select width as a transmitter shows it, in %: the middle between
+// Travel is a select width as a transmitter shows it, in %: the middle between
 // the ends is 0, the ends are 100 either way (common practice, no source).
 func (s *Search) Travel(width float64) float64 {
 	return 200*(width-s.Low)/(s.High-s.Low) - 100

@@ -4,6 +4,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 	"govrig/sim/machine"
 )
 
@@ -33,7 +34,7 @@ func SteadyMeasures(setting machine.SpeedSetting) []measure.Declaration {
 }
 
 func (g *Governor) ReadSteady(t *execution.Test, part *execution.Trace) {
-	from, to := part.Span(g.Name(PhaseSteady))
+	from, to := part.Span(g.Key(phase.Steady))
 	g.Take(t, "governed_speed", step.MeanSpeed(part.EngineSpeed(from, to)))
 	g.Take(t, "head_speed", step.MeanSpeed(part.HeadSpeed(from, to)))
 	g.Take(t, "steady_state_speed_band", step.SteadyBand(part.EngineSpeed(from, to), g.Declared()))

@@ -8,7 +8,7 @@ import (
 	"govrig/rig/measure/step"
 )
 
-// unheld is what a governor did at the end of a trace, where it did not hold
+// Unheld is what a governor did at the end of a trace, where it did not hold
 // the wanted speed.
 type Unheld struct {
 	Swing
@@ -33,13 +33,13 @@ func (g *Governor) Unheld(part *execution.Trace) Unheld {
 	return u
 }
 
-// asleep tells whether the engine did no more than idle.
+// Asleep tells whether the engine did no more than idle.
 func (u *Unheld) Asleep() bool { return u.Speed < 1.3*u.idle }
 
 // steady tells whether the engine held some speed.
 func (u *Unheld) steady() bool { return !u.Asleep() && u.Top-u.Low < 3*settleBand*u.Speed }
 
-// travel is a throttle pulse, µs, as a share of the way from closed to open.
+// Travel is a throttle pulse, µs, as a share of the way from closed to open.
 func (g *Governor) Travel(pulse float64) float64 {
 	closed, open := float64(g.Machine.Servo.ClosedPulse), float64(g.Machine.Servo.OpenPulse)
 	return (pulse*1e-6 - closed) / (open - closed)
@@ -60,7 +60,7 @@ func (g *Governor) multiple(speed float64) (pulses int, ok bool) {
 	return 0, false
 }
 
-// explain says in plain words why the governor does not hold the wanted speed,
+// Explain says in plain words why the governor does not hold the wanted speed,
 // as far as the end of the trace tells.
 func (g *Governor) Explain(t *execution.Test, u Unheld) {
 	_, multiple := g.multiple(u.Speed)

@@ -101,7 +101,7 @@ func (a *acceptTest) begin() (alive bool, err error) {
 	if err := a.setUp(a.low, a.ownWidth(turn), float64(a.m.Governor.SpeedHigh)); err != nil {
 		return false, err
 	}
-	a.stand.Name = "no pulses"
+	a.stand.Kind = "no pulses"
 	part, _, err := a.t.Play(a.stand.Phase(0, 0, 1))
 	if err != nil {
 		return false, err
@@ -115,7 +115,7 @@ func (a *acceptTest) begin() (alive bool, err error) {
 	if a.silent, err = a.stand.Silence(1); err != nil {
 		return false, err
 	}
-	a.stand.Name, a.wait = "first pulses", 4
+	a.stand.Kind, a.wait = "first pulses", 4
 	seen, took, err := a.hears(turn)
 	a.wait = 1.5
 	if seen {
@@ -134,7 +134,7 @@ func (a *acceptTest) setUp(low bool, width, setting float64) error {
 	before := a.stand
 	a.stand = openloop.New(a.t, setting)
 	if before != nil {
-		a.stand.Frame, a.stand.Name = before.Frame, before.Name
+		a.stand.Frame, a.stand.Kind = before.Frame, before.Kind
 	}
 	return nil
 }

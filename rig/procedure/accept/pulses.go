@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"govrig/rig/execution"
+	"govrig/rig/phase"
 )
 
 // playedWidths are the widths that are played beside the machine's own, s.
@@ -14,7 +15,7 @@ var playedWidths = []float64{100e-6, 200e-6, 500e-6, 1e-3, 2e-3}
 // combine plays both polarities with all widths at all speeds.
 func (a *acceptTest) combine() error {
 	for _, low := range []bool{a.low, !a.low} {
-		a.stand.Name = polarity(low) + " pulses"
+		a.stand.Kind = phase.Kind(polarity(low) + " pulses")
 		for _, turn := range a.speeds() {
 			own := a.ownWidth(turn)
 			for _, width := range append([]float64{own}, playedWidths...) {

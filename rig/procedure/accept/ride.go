@@ -1,13 +1,13 @@
 package accept
 
 import (
-	"fmt"
 	"math"
 
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
+	"govrig/rig/phase"
 )
 
 const (
@@ -64,7 +64,7 @@ func (a *acceptTest) noRide(why string) {
 
 // rideOver doubles the number of disturbed pulses until the engine shows it.
 func (a *acceptTest) rideOver(g *governed.Governor, measure, kind string, most int, disturb func(n int) []rig.Phase) error {
-	steady, held, err := a.t.Play(g.Settled(governed.PhaseSteady, 10, 1))
+	steady, held, err := a.t.Play(g.Settled(phase.Of(phase.Steady), 10, 1))
 	if err != nil {
 		return err
 	}
@@ -75,7 +75,7 @@ func (a *acceptTest) rideOver(g *governed.Governor, measure, kind string, most i
 	before := steady.Speed[len(steady.Speed)-1]
 	ridden, worst := 0, 0.0
 	for n := 1; n <= most; n *= 2 {
-		part, _, err := a.t.Play(append(disturb(n), g.Phase(fmt.Sprintf("after %d %s", n, kind), rideTime))...)
+		part, _, err := a.t.Play(append(disturb(n), g.Phase(phase.Key{Kind: phase.After, Of: kind, Number: n}, rideTime))...)
 		if err != nil {
 			return err
 		}
@@ -103,7 +103,7 @@ func strayed(speeds []float64, from float64) (worst float64) {
 
 // missing leaves out n pulses.
 func missing(g *governed.Governor, n int) []rig.Phase {
-	p := g.Phase(fmt.Sprintf("%d missing", n), float64(n+1)*g.Spacing())
+	p := g.Phase(phase.Key{Kind: "missing", Number: n}, float64(n+1)*g.Spacing())
 	p.Faults = []protocol.Fault{{Kind: protocol.FaultDrop, Value: uint16(n)}}
 	return []rig.Phase{p}
 }
@@ -112,7 +112,7 @@ func missing(g *governed.Governor, n int) []rig.Phase {
 // that a regular pulse comes between.
 func strays(g *governed.Governor, n int) (phases []rig.Phase) {
 	for range n {
-		p := g.Phase(fmt.Sprintf("%d stray", n), g.Spacing()+orderGap)
+		p := g.Phase(phase.Key{Kind: "stray", Number: n}, g.Spacing()+orderGap)
 		p.Faults = []protocol.Fault{{Kind: protocol.FaultStray, Value: uint16(1e6 * strayAt * g.Spacing())}}
 		phases = append(phases, p)
 	}

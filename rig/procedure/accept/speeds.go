@@ -22,7 +22,7 @@ const firstRung = 3 // below which a healthy governor's throttle opens
 // speed, it opens the throttle up to that speed, as it counts it, and shuts it
 // above.
 func (a *acceptTest) count() error {
-	a.stand.Name = "counting"
+	a.stand.Kind = "counting"
 	setting := float64(a.m.Governor.SpeedLow)
 	opens := func(rung int) (bool, error) { return a.opens(rungs[rung]*setting, setting) }
 	rung := firstRung
@@ -75,7 +75,7 @@ func (a *acceptTest) readCount(rung int) {
 // lowest finds the slowest pickup that is heard, by halving in the logarithm of
 // speed.
 func (a *acceptTest) lowest() error {
-	a.stand.Name = "slow"
+	a.stand.Kind = "slow"
 	low, high := 2*math.Pi/(slowestSpacing*float64(a.m.Governor.PulsesPerTurn)), a.below(float64(a.m.Governor.SpeedLow))
 	if heard, err := a.hearsSlow(high); err != nil || !heard {
 		a.t.Sheet.NotRun("lowest_speed_heard", "the machine's own pulses were not heard just below the lowest speed setting")
@@ -141,7 +141,7 @@ const (
 // setting the throttle opens when it is; there and beyond, the throttle must do
 // other than when the pulses stop.
 func (a *acceptTest) highest() error {
-	a.stand.Name = "fast"
+	a.stand.Kind = "fast"
 	if a.counts != 1 {
 		a.t.Sheet.NotRun("highest_speed_heard", whyMiscounted)
 		return nil

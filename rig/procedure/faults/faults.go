@@ -5,6 +5,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 )
 
 // Times of a fault, s.
@@ -66,9 +67,9 @@ func (f *faulting) ready() (ok bool, err error) {
 func (f *faulting) again() (ok bool, err error) {
 	g := f.g
 	g.Orders.Stick = g.Stick(0)
-	low := g.Load("stick low", float64(g.Machine.LoadStep.CollectiveLow), float64(g.Machine.LoadStep.Ramp), lowTime)
+	low := g.Load(phase.Of("stick low"), float64(g.Machine.LoadStep.CollectiveLow), float64(g.Machine.LoadStep.Ramp), lowTime)
 	g.Orders.Stick = g.Stick(governed.GovernedStick)
-	_, ok, err = f.t.Play(low, g.Settled("up again", governed.SpoolLimit, governed.SettleHold))
+	_, ok, err = f.t.Play(low, g.Settled(phase.Of("up again"), governed.SpoolLimit, governed.SettleHold))
 	if !ok || err != nil {
 		return false, err
 	}
@@ -79,7 +80,7 @@ func (f *faulting) again() (ok bool, err error) {
 // droop may hold it below the wanted speed.
 func (f *faulting) loaded(limit float64) (ok bool, err error) {
 	g := f.g
-	heavy := g.Settled("heavy load", limit, governed.SettleHold)
+	heavy := g.Settled(phase.Of(phase.Heavy), limit, governed.SettleHold)
 	heavy.Collective, g.Orders.Collective = float64(g.Machine.LoadStep.CollectiveHigh), float64(g.Machine.LoadStep.CollectiveHigh)
 	heavy.Ramp = execution.Steps(float64(g.Machine.LoadStep.Ramp))
 	heavy.Settle.Above = (governed.SettleAbove - 0.1) * g.Engine()
@@ -110,25 +111,25 @@ type aftermath struct {
 }
 
 // steadyBefore is the speed that was held in the named phase.
-func steadyBefore(part *execution.Trace, name string) float64 {
-	from, to := part.Span(name)
+func steadyBefore(part *execution.Trace, key phase.Key) float64 {
+	from, to := part.Span(key)
 	return step.MeanSpeed(part.EngineSpeed(from, to)).Value
 }
 
 // play plays the phases of a fault after a calm stretch. The clock starts at
 // the phase named at.
-func (f *faulting) play(name, at string, phases ...rig.Phase) (aftermath, error) {
-	calm := f.calm("before " + name)
+func (f *faulting) play(name string, at phase.Key, phases ...rig.Phase) (aftermath, error) {
+	calm := f.calm(name)
 	part, _, err := f.t.Play(append([]rig.Phase{calm}, phases...)...)
 	s, err := f.after(part, at, err)
 	if err == nil {
-		s.speed = steadyBefore(&s.part, calm.Name)
+		s.speed = steadyBefore(&s.part, calm.Key)
 	}
 	return s, err
 }
 
 // after is what a played part shows, from the phase named at on.
-func (f *faulting) after(part execution.Trace, at string, err error) (aftermath, error) {
+func (f *faulting) after(part execution.Trace, at phase.Key, err error) (aftermath, error) {
 	if err != nil {
 		return aftermath{}, err
 	}
@@ -137,5 +138,10 @@ func (f *faulting) after(part execution.Trace, at string, err error) (aftermath,
 	return aftermath{part: part, event: part.Time[from], speed: f.g.Declared()}, nil
 }
 
-// calm is a stretch of holding the speed.
-func (f *faulting) calm(name string) rig.Phase { return f.g.Phase(name, calmTime) }
+// calm is a stretch of holding the speed before a fault.
+func (f *faulting) calm(fault string) rig.Phase { return f.g.Phase(before(fault), calmTime) }
+
+// Keys of the phases of a fault: the way to it, itself, and what follows.
+func before(fault string) phase.Key { return phase.Key{Kind: phase.Before, Of: fault} }
+func during(fault string) phase.Key { return phase.Key{Kind: phase.Fault, Of: fault} }
+func after(fault string) phase.Key  { return phase.Key{Kind: phase.After, Of: fault} }

@@ -129,8 +129,8 @@ func TestFaultsReachThePickupLine(t *testing.T) {
 		"doubled pulses": {2, 0},
 		"pickup lost":    {0, 0},
 	} {
-		from, to := r.Trace.Span(name)
-		if after, _ := r.Trace.Span("after " + name); after > 0 {
+		from, to := r.Trace.Span(during(name))
+		if after, _ := r.Trace.Span(after(name)); after > 0 {
 			to = after
 		}
 		start, end := r.Trace.Time[from], r.Trace.Time[to-1]

@@ -9,6 +9,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 )
 
 // fault is something that goes wrong with the governor's inputs.
@@ -85,15 +86,15 @@ func (x *fault) measures() []measure.Declaration {
 	}
 	return []measure.Declaration{
 		{
-			Name: "time_to_safe_" + x.name, Unit: "s", Limit: measure.AtMost(x.within), Convention: safe + "; limit: our own",
+			Name: "time_to_safe_" + x.name, Key: measure.Key{What: "time_to_safe", Moment: x.name}, About: x.what, Unit: "s", Limit: measure.AtMost(x.within), Convention: safe + "; limit: our own",
 			Meaning: "How long it is not safe: " + x.what + ".",
 		},
 		{
-			Name: "highest_speed_" + x.name, Unit: "%", Limit: measure.AtMost(x.highest),
+			Name: "highest_speed_" + x.name, Key: measure.Key{What: "highest_speed", Moment: x.name}, About: x.what, Unit: "%", Limit: measure.AtMost(x.highest),
 			Convention: "in % of the declared (wanted) speed; limit: our own", Meaning: "The highest speed that the engine reaches then.",
 		},
 		{
-			Name: "throttle_at_end_" + x.name, Unit: "%", Limit: end,
+			Name: "throttle_at_end_" + x.name, Key: measure.Key{What: "throttle_at_end", Moment: x.name}, About: x.what, Unit: "%", Limit: end,
 			Convention: "in % of the travel from closed to open; limit: our own", Meaning: "Where the throttle stands at the end.",
 		},
 	}
@@ -111,11 +112,11 @@ func missing(name string, times int, pulses uint16) func(*faulting) (aftermath, 
 	return func(f *faulting) (aftermath, error) {
 		var phases []rig.Phase
 		for range times {
-			p := f.g.Phase(name, 0.15)
+			p := f.g.Phase(during(name), 0.15)
 			p.Faults = []protocol.Fault{{Kind: protocol.FaultDrop, Value: pulses}}
 			phases = append(phases, p)
 		}
-		return f.play(name, name, append(phases, f.g.Phase("after "+name, watchTime))...)
+		return f.play(name, during(name), append(phases, f.g.Phase(after(name), watchTime))...)
 	}
 }
 
@@ -129,11 +130,11 @@ func strays(name string, times int, apart float64) func(*faulting) (aftermath, e
 		}
 		var phases []rig.Phase
 		for range times {
-			p := f.g.Phase(name, apart)
+			p := f.g.Phase(during(name), apart)
 			p.Faults = []protocol.Fault{{Kind: protocol.FaultStray, Value: uint16(math.Round(half * 1e6))}}
 			phases = append(phases, p)
 		}
-		return f.play(name, name, append(phases, f.g.Phase("after "+name, watchTime))...)
+		return f.play(name, during(name), append(phases, f.g.Phase(after(name), watchTime))...)
 	}
 }
 
@@ -153,28 +154,27 @@ func selects(name string, end float64) func(*faulting) (aftermath, error) {
 	return func(f *faulting) (aftermath, error) {
 		s := f.g.Search()
 		width := (s.Low+s.High)/2 + end*0.75*(s.High-s.Low)
-		wrong := f.g.Phase(name, 2)
+		wrong := f.g.Phase(during(name), 2)
 		wrong.Select = execution.Seconds(math.Max(100e-6, math.Min(2.5e-3, width)))
-		after := "after " + name
-		return f.play(name, after, wrong, f.g.Phase(after, longWatch))
+		return f.play(name, after(name), wrong, f.g.Phase(after(name), longWatch))
 	}
 }
 
 func (f *faulting) stickCut() (aftermath, error) {
 	const name = "stick cut"
-	cut := f.g.Phase(name, watchTime)
+	cut := f.g.Phase(during(name), watchTime)
 	cut.Stick = f.g.Stick(0)
-	return f.play(name, name, cut)
+	return f.play(name, during(name), cut)
 }
 
 func (f *faulting) lost() (aftermath, error) {
 	const name = "pickup lost"
-	return f.play(name, name, f.muted(name))
+	return f.play(name, during(name), f.muted(during(name)))
 }
 
 // muted is a phase without pickup pulses.
-func (f *faulting) muted(name string) rig.Phase {
-	p := f.g.Phase(name, watchTime)
+func (f *faulting) muted(key phase.Key) rig.Phase {
+	p := f.g.Phase(key, watchTime)
 	p.Mute = true
 	return p
 }
@@ -185,14 +185,14 @@ func (f *faulting) lostInLoadStep() (aftermath, error) {
 	const name = "pickup lost, load off"
 	g, load := f.g, f.g.Machine.LoadStep
 	ramp := float64(load.Ramp)
-	calm := f.calm("before " + name)
-	light := g.Load("load off before it", float64(load.CollectiveLow), ramp, watchTime)
-	heavy := g.Load("load on before it", float64(load.CollectiveHigh), ramp, ramp+0.2)
+	calm := f.calm(name)
+	light := g.Load(before("load off"), float64(load.CollectiveLow), ramp, watchTime)
+	heavy := g.Load(before("load on"), float64(load.CollectiveHigh), ramp, ramp+0.2)
 	g.Orders.Collective = float64(load.CollectiveLow)
-	lost := f.muted(name)
+	lost := f.muted(during(name))
 	lost.Ramp = execution.Steps(ramp)
 	part, _, err := f.t.Play(calm, light, heavy, lost)
-	return f.after(part, name, err)
+	return f.after(part, during(name), err)
 }
 
 // lostInSpoolUp loses the pickup when most of the spool-up is over.
@@ -200,17 +200,17 @@ func (f *faulting) lostInSpoolUp() (aftermath, error) {
 	const name = "pickup lost, spool-up"
 	g := f.g
 	g.Orders.Stick = g.Stick(0)
-	off := g.Phase("engine off before it", lowTime/3)
+	off := g.Phase(before("engine off"), lowTime/3)
 	off.Mute = true
-	if _, _, err := f.t.Play(g.Phase("stick low before it", lowTime), off); err != nil {
+	if _, _, err := f.t.Play(g.Phase(before("stick low"), lowTime), off); err != nil {
 		return aftermath{}, err
 	}
 	f.t.Helicopter() // idling again, its rotor at rest
 	g.Orders.Collective = float64(g.Machine.LoadStep.CollectiveLow)
-	idle := g.Phase("idle before it", governed.IdleTime)
+	idle := g.Phase(before("idle"), governed.IdleTime)
 	g.Orders.Stick = g.Stick(governed.GovernedStick)
-	part, _, err := f.t.Play(idle, g.Phase("spool-up before it", 0.6*f.spool), f.muted(name))
-	return f.after(part, name, err)
+	part, _, err := f.t.Play(idle, g.Phase(before("spool-up"), 0.6*f.spool), f.muted(during(name)))
+	return f.after(part, during(name), err)
 }
 
 // driftTime is how long the drift takes from the first pulse missed to the
@@ -231,10 +231,10 @@ func (f *faulting) drift() (aftermath, error) {
 	// the pulses, comes to n: pulses·(t/T)²/2 = n.
 	for n := 1.0; n <= pulses/2; n++ {
 		next := driftTime * math.Sqrt(2*n/pulses)
-		phases = append(phases, f.g.Phase(name, next-at))
+		phases = append(phases, f.g.Phase(during(name), next-at))
 		at = next
 		last := &phases[len(phases)-1]
 		last.Faults = []protocol.Fault{{Kind: protocol.FaultDrop, Value: 1}}
 	}
-	return f.play(name, gone, append(phases, f.muted(gone))...)
+	return f.play(name, during(gone), append(phases, f.muted(during(gone)))...)
 }

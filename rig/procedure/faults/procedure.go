@@ -8,6 +8,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/sim/machine"
 )
 
@@ -80,7 +81,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 			g.Explain(t, g.Unheld(&spool))
 			return nil
 		}
-		from, to := spool.Span(governed.PhaseSpool)
+		from, to := spool.Span(phase.Of(phase.SpoolUp))
 		f.spool = spool.Time[to-1] - spool.Time[from] - governed.SettleTime
 		return f.all(faults)
 	}})

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"govrig/rig/execution"
+	"govrig/rig/phase"
 )
 
 // restart switches the governor off and on: the stand-in by itself, a real one
@@ -18,7 +19,7 @@ func (f *faulting) restart() (ok bool, err error) {
 		Key:     "governor_restart",
 		Text:    "Switch the governor off, wait a second, and switch it on again. Done?",
 		Answers: []string{"yes", "no"},
-	}, f.g.Phase("governor off and on", 0.1))
+	}, f.g.Phase(phase.Of("governor off and on"), 0.1))
 	if errors.Is(err, execution.ErrNotAsked) {
 		return false, nil
 	}
@@ -30,7 +31,7 @@ func (f *faulting) restart() (ok bool, err error) {
 func (f *faulting) reset() (aftermath, error) {
 	const name = "governor reset"
 	from := f.t.Run.Trace.Mark()
-	calm := f.calm("before " + name)
+	calm := f.calm(name)
 	if _, _, err := f.t.Play(calm); err != nil {
 		return aftermath{}, err
 	}
@@ -41,7 +42,7 @@ func (f *faulting) reset() (aftermath, error) {
 	if !done {
 		return aftermath{why: "nobody was there to switch the governor off and on"}, nil
 	}
-	if _, _, err = f.t.Play(f.g.Phase(name, longWatch)); err != nil {
+	if _, _, err = f.t.Play(f.g.Phase(during(name), longWatch)); err != nil {
 		return aftermath{}, err
 	}
 	part := f.t.Run.Trace.Since(from)
@@ -51,7 +52,7 @@ func (f *faulting) reset() (aftermath, error) {
 	}
 	event := sort.SearchFloat64s(part.Time, end) // times are yet to be calibrated
 	part.Calibrate(f.t.Session)
-	return aftermath{part: part, event: part.Time[min(event, len(part.Time)-1)], speed: steadyBefore(&part, calm.Name)}, nil
+	return aftermath{part: part, event: part.Time[min(event, len(part.Time)-1)], speed: steadyBefore(&part, calm.Key)}, nil
 }
 
 // leastSilence is how long throttle pulses have to stay away for the governor

@@ -1,11 +1,10 @@
 package hold
 
 import (
-	"fmt"
-
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 )
 
 // tryTime is how long a select width is tried once the engine is steady, s.
@@ -13,12 +12,6 @@ const tryTime = 2.0
 
 // heavySettle is how long the heavy load settles before it is read, s.
 const heavySettle = 4.0
-
-// Phases of the heavy load.
-const (
-	phaseLoaded = "load comes on"
-	phaseHeavy  = "heavy load"
-)
 
 // hold measures one setting. held is false when the governor does not hold it;
 // part then shows what it does.
@@ -29,10 +22,10 @@ func hold(g *governed.Governor, t *execution.Test, time float64) (part execution
 	}
 	load := g.Machine.LoadStep
 	part, held, err = t.Play(
-		g.Phase(g.Name(governed.PhaseSteady), time),
-		g.Load(g.Name(phaseLoaded), float64(load.CollectiveHigh), float64(load.Ramp), heavySettle),
-		g.Phase(g.Name(phaseHeavy), time),
-		g.Load(g.Name("light again"), float64(load.CollectiveLow), float64(load.Ramp), 1),
+		g.Phase(g.Key(phase.Steady), time),
+		g.Load(g.Key(phase.LoadComes), float64(load.CollectiveHigh), float64(load.Ramp), heavySettle),
+		g.Phase(g.Key(phase.Heavy), time),
+		g.Load(g.Key(phase.LightAgain), float64(load.CollectiveLow), float64(load.Ramp), 1),
 	)
 	if err != nil || !held {
 		return part, held, err
@@ -51,14 +44,16 @@ func search(g *governed.Governor, t *execution.Test, s *governed.Search) (part e
 			return settleAt(g, t, s)
 		}
 		g.Orders.Select = execution.Seconds(width)
-		name := g.Name(fmt.Sprintf("try %d", len(s.Tries)+1))
-		part, held, err = t.Play(g.Settled("settle, "+name, governed.SpoolLimit, governed.SettleHold), g.Phase(name, tryTime))
+		try, settle := g.Key("try"), g.Key(phase.Settling)
+		try.Number = len(s.Tries) + 1
+		settle.Of, settle.Number = "try", try.Number
+		part, held, err = t.Play(g.Settled(settle, governed.SpoolLimit, governed.SettleHold), g.Phase(try, tryTime))
 		if err != nil || !held {
 			return part, held, err
 		}
 		part.Calibrate(t.Session)
-		from, to := part.Span(name)
-		s.Tries = append(s.Tries, governed.Attempt{width, step.MeanSpeed(part.EngineSpeed(from, to)).Value})
+		from, to := part.Span(try)
+		s.Tries = append(s.Tries, governed.Attempt{Width: width, Speed: step.MeanSpeed(part.EngineSpeed(from, to)).Value})
 	}
 }
 
@@ -69,5 +64,5 @@ func settleAt(g *governed.Governor, t *execution.Test, s *governed.Search) (part
 		return part, true, nil
 	}
 	g.Orders.Select = execution.Seconds(best.Width)
-	return t.Play(g.Settled(g.Name("settle"), governed.SpoolLimit, governed.SettleHold))
+	return t.Play(g.Settled(g.Key(phase.Settling), governed.SpoolLimit, governed.SettleHold))
 }

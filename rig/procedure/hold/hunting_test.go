@@ -10,6 +10,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure/hunting"
+	"govrig/rig/phase"
 	"govrig/rig/procedure/proceduretest"
 	"govrig/sim/machine"
 	"govrig/sim/standin/governor"
@@ -21,7 +22,7 @@ func hunted(t *testing.T, m *machine.Machine, setting string, time float64, chan
 	b = proceduretest.Bench(t, m, change)
 	r, err := (&Options{Speed: setting, Time: execution.Time(time)}).Run(context.Background(), b)
 	require.NoError(t, err)
-	if from, to = r.Trace.Span(governed.PhaseSteady); to == from {
+	if from, to = r.Trace.Span(phase.Of(phase.Steady)); to == from {
 		from, to = len(r.Trace.Time)-20*500, len(r.Trace.Time)
 	}
 	return b, r, from, to, hunting.Detect(r.Trace.EngineSpeed(from, to), hunting.Config{})

@@ -7,11 +7,12 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 )
 
 // readHold reads a setting that is held.
 func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s *governed.Search) {
-	from, to := part.Span(g.Name(governed.PhaseSteady))
+	from, to := part.Span(g.Key(phase.Steady))
 	mean := step.MeanSpeed(part.EngineSpeed(from, to))
 	off := mean
 	off.Value = 100 * (mean.Value/g.Declared() - 1)
@@ -20,7 +21,7 @@ func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s 
 	g.Take(t, "select_travel", measure.Read(s.Travel(s.Best().Width)))
 	tellHold(g, t, s, step.MeanSpeed(part.HeadSpeed(from, to)), off)
 
-	first, last := part.Span(g.Name(phaseHeavy))
+	first, last := part.Span(g.Key(phase.Heavy))
 	droop := g.Droop(mean, step.MeanSpeed(part.EngineSpeed(first, last)))
 	g.Take(t, "speed_droop", droop)
 	load := g.Machine.LoadStep

@@ -2,13 +2,13 @@ package loadstep
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
@@ -24,6 +24,9 @@ const (
 	stopTime     = 5.0  // s of light load after it
 	overloadMore = 0.03 // rad of collective above the most that the engine can hold
 )
+
+// levelOut is the last of the loads that the engine can hold.
+const levelOut phase.Kind = "level out"
 
 // overload is a collective, rad, a bit above what full throttle can hold at the
 // present setting; or else why there is none.
@@ -54,18 +57,20 @@ func overload(g *governed.Governor) (collective float64, why string) {
 func flight(g *governed.Governor, over float64) []rig.Phase {
 	load := g.Machine.LoadStep
 	ramp := float64(load.Ramp)
-	move := func(name string, collective unit.Angle, time float64) rig.Phase {
-		return g.Load(g.Name(name), float64(collective), math.Min(ramp, time), time)
+	move := func(kind phase.Kind, number int, collective unit.Angle, time float64) rig.Phase {
+		key := g.Key(kind)
+		key.Number = number
+		return g.Load(key, float64(collective), math.Min(ramp, time), time)
 	}
-	all := []rig.Phase{move("climb", load.CollectiveHigh, climbTime), move("level", load.CollectiveLow, levelTime)}
+	all := []rig.Phase{move(phase.Climb, 0, load.CollectiveHigh, climbTime), move("level", 0, load.CollectiveLow, levelTime)}
 	for i := range loops {
 		all = append(all,
-			move(fmt.Sprintf("pull %d", i+1), load.CollectiveHigh, loopTime),
-			move(fmt.Sprintf("ease %d", i+1), load.CollectiveLow, loopTime))
+			move("pull", i+1, load.CollectiveHigh, loopTime),
+			move("ease", i+1, load.CollectiveLow, loopTime))
 	}
-	all = append(all, move("level out", load.CollectiveLow, levelTime))
+	all = append(all, move(levelOut, 0, load.CollectiveLow, levelTime))
 	if over > 0 {
-		all = append(all, move("overload", unit.Angle(over), overloadTime), move("stop", load.CollectiveLow, stopTime))
+		all = append(all, move(phase.Overload, 0, unit.Angle(over), overloadTime), move(phase.Stop, 0, load.CollectiveLow, stopTime))
 	}
 	return all
 }
@@ -90,21 +95,21 @@ func flightMeasures(setting machine.SpeedSetting) []measure.Declaration {
 }
 
 func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, whyNoOverload string) {
-	off := func(from, to string) (least, most float64) {
-		first, _ := part.Span(g.Name(from))
-		_, last := part.Span(g.Name(to))
+	off := func(from, to phase.Kind) (least, most float64) {
+		first, _ := part.Span(g.Key(from))
+		_, last := part.Span(g.Key(to))
 		least, most = part.EngineSpeed(first, last).Extent()
 		return 100 * (least/g.Declared() - 1), 100 * (most/g.Declared() - 1)
 	}
-	dip, rise := off("climb", "level out")
+	dip, rise := off(phase.Climb, levelOut)
 	g.Take(t, "flight_worst_dip", measure.Read(dip))
 	g.Take(t, "flight_worst_rise", measure.Read(rise))
 	if whyNoOverload != "" {
 		g.Take(t, "overload_overshoot", measure.Missing("%s", whyNoOverload))
 		return
 	}
-	sag, _ := off("overload", "overload")
-	_, over := off("stop", "stop")
+	sag, _ := off(phase.Overload, phase.Overload)
+	_, over := off(phase.Stop, phase.Stop)
 	g.Take(t, "overload_overshoot", measure.Read(over))
 	t.Found("%s: overloaded, the speed sags by %.1f %%; when the load goes off it rises to %.1f %% above the wanted.",
 		g.Setting.Name, -sag, over)

@@ -8,6 +8,7 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 	"govrig/sim/machine"
 )
 
@@ -18,12 +19,12 @@ func loadStep(g *governed.Governor, t *execution.Test, moved, brief bool) (held 
 	hold, ramp := float64(load.Hold), float64(load.Ramp)
 	var phases []rig.Phase
 	if moved {
-		phases = append(phases, g.Settled(g.Name("settle"), governed.SpoolLimit, governed.SettleHold))
+		phases = append(phases, g.Settled(g.Key(phase.Settling), governed.SpoolLimit, governed.SettleHold))
 	}
 	phases = append(phases,
-		g.Phase(g.Name(governed.PhaseSteady), hold),
-		g.Load(g.Name(governed.PhaseOn), float64(load.CollectiveHigh), ramp, hold),
-		g.Load(g.Name(governed.PhaseOff), float64(load.CollectiveLow), ramp, hold),
+		g.Phase(g.Key(phase.Steady), hold),
+		g.Load(g.Key(phase.LoadOn), float64(load.CollectiveHigh), ramp, hold),
+		g.Load(g.Key(phase.LoadOff), float64(load.CollectiveLow), ramp, hold),
 	)
 	over, whyNot := overload(g)
 	if !brief {
@@ -52,30 +53,33 @@ func loadMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	const clock = "ISO 8528-5 recovery time: from leaving the steady band to the lasting return into a band of 2 % of the declared speed (full width) about the new speed"
 	return []measure.Declaration{
 		{
-			Name: "transient_deviation_load_on", Unit: "%", Limit: dip, Convention: deviation,
+			Name: "transient_deviation_load_on", Key: measure.Key{What: "transient_deviation", Moment: measure.LoadOn}, Unit: "%", Limit: dip, Convention: deviation,
 			Meaning: "How far the speed dips when the load comes on.",
 		},
 		{
-			Name: "transient_deviation_load_off", Unit: "%", Limit: rise, Convention: deviation,
+			Name: "transient_deviation_load_off", Key: measure.Key{What: "transient_deviation", Moment: measure.LoadOff}, Unit: "%", Limit: rise, Convention: deviation,
 			Meaning: "How far the speed rises when the load goes off.",
 		},
 		{
-			Name: "recovery_time_load_on", Unit: "s", Limit: recovery, Convention: clock,
+			Name: "recovery_time_load_on", Key: measure.Key{What: "recovery_time", Moment: measure.LoadOn}, Unit: "s", Limit: recovery, Convention: clock,
 			Meaning: "How long the governor takes to bring the speed back after the load came on.",
 		},
 		{
-			Name: "recovery_time_load_off", Unit: "s", Limit: recovery, Convention: clock,
+			Name: "recovery_time_load_off", Key: measure.Key{What: "recovery_time", Moment: measure.LoadOff}, Unit: "s", Limit: recovery, Convention: clock,
 			Meaning: "How long it takes after the load went off.",
 		},
 	}
 }
 
 func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
-	for _, change := range []struct{ before, after, suffix string }{
-		{governed.PhaseSteady, governed.PhaseOn, "load_on"}, {governed.PhaseOn, governed.PhaseOff, "load_off"},
+	for _, change := range []struct {
+		before, after phase.Kind
+		suffix        string
+	}{
+		{phase.Steady, phase.LoadOn, measure.LoadOn}, {phase.LoadOn, phase.LoadOff, measure.LoadOff},
 	} {
-		from, _ := part.Span(g.Name(change.before))
-		event, to := part.Span(g.Name(change.after))
+		from, _ := part.Span(g.Key(change.before))
+		event, to := part.Span(g.Key(change.after))
 		load := step.AnalyseLoad(part.EngineSpeed(from, to), step.LoadConfig{
 			Windows:  step.Windows{Event: part.Time[event], Before: governed.BeforeTime},
 			Declared: g.Declared(), Tolerance: governed.Tolerance,
@@ -87,7 +91,7 @@ func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 }
 
 // tellLoad says what a load change did.
-func tellLoad(g *governed.Governor, t *execution.Test, change string, load step.Load) {
+func tellLoad(g *governed.Governor, t *execution.Test, change phase.Kind, load step.Load) {
 	if !load.FromDeclared.OK() {
 		return
 	}
@@ -97,7 +101,7 @@ func tellLoad(g *governed.Governor, t *execution.Test, change string, load step.
 	}
 	t.Found("%s, %s: the speed goes to %+.1f %% of the wanted; %s.", g.Setting.Name, change, load.FromDeclared.Value, back)
 	sag := 100 * (load.Initial.Value - load.Final.Value) / g.Declared()
-	if change == governed.PhaseOn && load.Initial.OK() && load.Final.OK() && sag > governed.DroopLimit(g.Setting) {
+	if change == phase.LoadOn && load.Initial.OK() && load.Final.OK() && sag > governed.DroopLimit(g.Setting) {
 		g.TellDroop(t, sag)
 	}
 }

@@ -2,13 +2,13 @@ package loadstep
 
 import (
 	"context"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/execution"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/rig/procedure/proceduretest"
 )
 
@@ -31,7 +31,7 @@ func TestBriefLoadStepLeavesTheSeriesOut(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome)
 	require.Nil(t, r.Result.Find("flight_worst_dip"))
-	require.NotContains(t, strings.Join(r.Trace.Phases, " "), "overload")
+	require.NotContains(t, r.Trace.Phases, phase.Of(phase.Overload))
 }
 
 func TestLoadStepCatchesQuirks(t *testing.T) {
@@ -55,7 +55,7 @@ func TestOverloadIsMoreThanFullThrottleHolds(t *testing.T) {
 	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
 	r, err := (&Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Attended(t, m))
 	require.NoError(t, err)
-	from, to := r.Trace.Span("overload")
+	from, to := r.Trace.Span(phase.Of(phase.Overload))
 	require.InDelta(t, float64(m.Servo.OpenPulse)*1e6, r.Trace.Throttle[to-1], 2)
 	require.Less(t, r.Trace.Speed[to-1], 0.95*1660*m.Ratio())
 	require.Greater(t, r.Trace.Speed[from], 0.98*1660*m.Ratio())

@@ -8,6 +8,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure/mounting"
 	"govrig/rig/measure/train"
+	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
 	"govrig/sim"
 	"govrig/sim/machine"
@@ -90,8 +91,8 @@ func (p *probing) begin() {
 }
 
 // silent is a phase that plays nothing.
-func silent(name string, time float64) rig.Phase {
-	return rig.Phase{Name: name, Mute: true, Steps: execution.Steps(time)}
+func silent(kind phase.Kind, time float64) rig.Phase {
+	return rig.Phase{Key: phase.Of(kind), Mute: true, Steps: execution.Steps(time)}
 }
 
 // flip times the pulses of the other level from now on.

@@ -32,7 +32,7 @@ func root(t testing.TB) string {
 	}
 }
 
-// load loads a worked machine.
+// Load loads a worked machine.
 func Load(t testing.TB, name string) *machine.Machine {
 	m, err := machine.Load(filepath.Join(root(t), "testdata", "machines", name+".yaml"))
 	require.NoError(t, err)
@@ -45,7 +45,7 @@ var Machines = []string{"trainer-15cc", "sparrow-6cc", "camera-23cc"}
 // Trainer is the first worked machine.
 func Trainer(t testing.TB) *machine.Machine { return Load(t, "trainer-15cc") }
 
-// bench is a virtual bench; change may alter the stand-in governor.
+// Bench is a virtual bench; change may alter the stand-in governor.
 func Bench(t testing.TB, m *machine.Machine, change func(*governor.Params)) *execution.Bench {
 	p := m.GovernorParams(board.TickHz)
 	if change != nil {
@@ -63,12 +63,12 @@ func Value(t *testing.T, r *execution.Run, name string) float64 {
 	return *m.Value
 }
 
-// recording keeps the record in dir.
+// Recording keeps the record in dir.
 func Recording(b *execution.Bench, dir string) {
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
 }
 
-// tap shows each frame from the board to each.
+// Tap shows each frame from the board to each.
 type Tap struct {
 	io.ReadWriteCloser
 	d    frame.Decoder
@@ -85,14 +85,14 @@ func (t *Tap) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// machineOf loads a worked machine, with a quirk of its stand-in governor.
+// MachineOf loads a worked machine, with a quirk of its stand-in governor.
 func MachineOf(t testing.TB, file, quirk string) *machine.Machine {
 	m := Load(t, file)
 	m.StandIn.Quirk = machine.Quirk(quirk)
 	return m
 }
 
-// attended is a virtual bench on which the procedure can restart the stand-in.
+// Attended is a virtual bench on which the procedure can restart the stand-in.
 func Attended(t testing.TB, m *machine.Machine) *execution.Bench { return Bench(t, m, nil) }
 
 func Outcome(t testing.TB, r *execution.Run, name string) measure.Outcome {
@@ -101,10 +101,10 @@ func Outcome(t testing.TB, r *execution.Run, name string) measure.Outcome {
 	return m.Outcome
 }
 
-// words are all that a run says to the person.
+// Words are all that a run says to the person.
 func Words(r *execution.Run) string { return strings.Join(append(r.Found, r.Next...), "\n") }
 
-// spoilt is the trainer with a text of its file replaced.
+// Spoilt is the trainer with a text of its file replaced.
 func Spoilt(t testing.TB, old, new string) *machine.Machine {
 	text := Trainer(t).Text
 	require.Contains(t, text, old)
@@ -113,14 +113,14 @@ func Spoilt(t testing.TB, old, new string) *machine.Machine {
 	return m
 }
 
-// quirky is the trainer with a quirk of its stand-in governor.
+// Quirky is the trainer with a quirk of its stand-in governor.
 func Quirky(t testing.TB, quirk machine.Quirk) *machine.Machine {
 	m := Trainer(t)
 	m.StandIn.Quirk = quirk
 	return m
 }
 
-// failed are the measures that missed their limit.
+// Failed are the measures that missed their limit.
 func Failed(r *execution.Run) (names []string) {
 	for _, m := range r.Result.Measures {
 		if m.Outcome == measure.Fail {

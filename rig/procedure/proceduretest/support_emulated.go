@@ -12,14 +12,14 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-// emulated is a bench with the real firmware in the emulator.
+// Emulated is a bench with the real firmware in the emulator.
 func Emulated(t testing.TB, m *machine.Machine) *execution.Bench {
 	g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
 	require.NoError(t, err)
 	return &execution.Bench{Machine: m, Board: EmulatedBoard(t, emulator.Options{Governor: g}), Where: "emulated", StandIn: g}
 }
 
-// emulatedBoard is the real firmware with what the options join to it.
+// EmulatedBoard is the real firmware with what the options join to it.
 func EmulatedBoard(t testing.TB, o emulator.Options) *emulator.Board {
 	var err error
 	o.Harness, err = emulator.Build(filepath.Join(root(t), "firmware-notes", "emulator"))
@@ -30,7 +30,7 @@ func EmulatedBoard(t testing.TB, o emulator.Options) *emulator.Board {
 	return b
 }
 
-// rigsOwn tells whether a measure is of the rig, whose boards differ, and not
+// RigsOwn tells whether a measure is of the rig, whose boards differ, and not
 // of the governor.
 func RigsOwn(name string) bool {
 	for _, d := range execution.HealthMeasures {

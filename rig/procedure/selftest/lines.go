@@ -6,6 +6,7 @@ import (
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/measure/train"
+	"govrig/rig/phase"
 )
 
 // output is one of the lines that the board plays.
@@ -52,7 +53,7 @@ const (
 // phase plays the output and nothing else.
 func (o output) phase(in input) rig.Phase {
 	p := rig.Phase{
-		Name: o.String() + " at " + in.String(), Steps: execution.Steps(listenTime),
+		Key: phase.Key{Kind: phase.Kind(o.String() + " at"), Of: in.String()}, Steps: execution.Steps(listenTime),
 		Turn: listenRate * 2 * math.Pi, Mute: o != pickupOutput,
 	}
 	switch o {

@@ -7,6 +7,7 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 )
 
 const (
@@ -19,7 +20,7 @@ const (
 )
 
 func readSpoolUp(g *governed.Governor, t *execution.Test, part *execution.Trace) {
-	from, to := part.Span(governed.PhaseSpool)
+	from, to := part.Span(phase.Of(phase.SpoolUp))
 	speed, head := part.EngineSpeed(from, to), part.HeadSpeed(from, to)
 	end := speed.T[len(speed.T)-1]
 	final := step.MeanSpeed(speed.Between(end-governed.SettleTime, math.Inf(1)))

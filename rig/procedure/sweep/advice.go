@@ -2,7 +2,6 @@ package sweep
 
 import (
 	"math"
-	"strings"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
@@ -11,7 +10,7 @@ import (
 	"govrig/sim/heli"
 )
 
-// adviceTarget is what a loop should keep: text-book practice for a loop that
+// AdviceTarget is what a loop should keep: text-book practice for a loop that
 // is to be calm (phase margin 45°, gain margin 6 dB, sensitivity below 2; from
 // memory).
 var AdviceTarget = loop.Target{Phase: 45, Gain: 2, Sensitivity: 2}
@@ -78,11 +77,7 @@ func (s *Sweep) advicePoints(t *execution.Test) (points []loop.Point, err error)
 
 // words names the point for a person.
 func (p *SweepPoint) words() string {
-	setting, load, several := strings.Cut(p.Name, p.Setting.Name+"_")
-	if !several {
-		load = setting
-	}
-	return p.Setting.Name + " with a " + load + " load"
+	return p.Setting.Name + " with a " + string(p.Load) + " load"
 }
 
 // declared is the wanted engine speed, rpm.

@@ -15,7 +15,7 @@ func keptLoops(points []SweepPoint) (all []runlog.Loop) {
 	for i := range points {
 		p := &points[i]
 		l := runlog.Loop{
-			Name: p.Name, Setting: p.Setting.Name,
+			Name: p.Name, Setting: p.Setting.Name, Load: p.Load,
 			Crossover: hertz(p.Margins.Crossover), PhaseCrossover: hertz(p.Margins.PhaseCrossover),
 		}
 		for _, line := range p.Response {

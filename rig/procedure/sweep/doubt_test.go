@@ -79,9 +79,9 @@ func TestDoubtAtTheLimitIsAnError(t *testing.T) {
 		phase, doubt float64
 		want         measure.Outcome
 	}{{31, 0.5, measure.Pass}, {29, 0.5, measure.Fail}, {31, 2, measure.Error}, {29, 2, measure.Error}, {33, 2, measure.Pass}, {20, 2, measure.Fail}} {
-		p := SweepPoint{Name: "light", Doubt: c.doubt}
+		p := SweepPoint{Name: "light", Load: measure.Light, Doubt: c.doubt}
 		p.Margins.Phase = measure.Read(c.phase)
-		sheet := measure.NewSheet("sweep", true, sweepMeasures("light")[0])
+		sheet := measure.NewSheet("sweep", true, p.measures()[0])
 		sheet.Take("phase_margin_light", p.Margins.Phase)
 		p.judgeDoubt(sheet)
 		require.Equal(t, c.want, sheet.Result().Outcome, "%+v", c)

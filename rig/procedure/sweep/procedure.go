@@ -53,7 +53,7 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 func (*Options) measures(m *machine.Machine, settings []machine.SpeedSetting) []measure.Declaration {
 	declared := adviceMeasures
 	for _, p := range SweepPoints(m, settings) {
-		declared = append(declared, sweepMeasures(p.Name)...)
+		declared = append(declared, p.measures()...)
 	}
 	return declared
 }

@@ -14,6 +14,7 @@ import (
 	"govrig/rig/measure/loop"
 	"govrig/rig/measure/response"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
 )
@@ -40,12 +41,15 @@ type Sweep struct {
 	Points []SweepPoint
 	Advice loop.Advice
 	Share  float64 // of the engine's speed that each line now has
+
+	tries int // of the excitation
 }
 
 // SweepPoint is one speed setting under one load.
 type SweepPoint struct {
 	Name       string // of the load, after that of the setting where there are several
 	Setting    machine.SpeedSetting
+	Load       measure.Load
 	Collective float64 // rad
 	// Response is the measured governor, throttle µs over engine rpm, with the
 	// rig's own delay taken out.
@@ -88,7 +92,7 @@ func (s *Sweep) Measure(ctx context.Context, b *execution.Bench, o *Options) (*e
 	}})
 }
 
-// sweepPoints lists what is to be measured: each setting, light and heavy.
+// SweepPoints lists what is to be measured: each setting, light and heavy.
 func SweepPoints(m *machine.Machine, settings []machine.SpeedSetting) (points []SweepPoint) {
 	for _, setting := range settings {
 		prefix := ""
@@ -96,8 +100,8 @@ func SweepPoints(m *machine.Machine, settings []machine.SpeedSetting) (points []
 			prefix = setting.Name + "_"
 		}
 		points = append(points,
-			SweepPoint{Name: prefix + "light", Setting: setting, Collective: float64(m.LoadStep.CollectiveLow)},
-			SweepPoint{Name: prefix + "heavy", Setting: setting, Collective: float64(m.LoadStep.CollectiveHigh)})
+			SweepPoint{Name: prefix + "light", Setting: setting, Load: measure.Light, Collective: float64(m.LoadStep.CollectiveLow)},
+			SweepPoint{Name: prefix + "heavy", Setting: setting, Load: measure.Heavy, Collective: float64(m.LoadStep.CollectiveHigh)})
 	}
 	return points
 }
@@ -109,7 +113,7 @@ func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error 
 	err := s.MeasurePoint(t, g, &p)
 	var unswept *UnsweptError
 	if errors.As(err, &unswept) {
-		for _, d := range sweepMeasures(p.Name) {
+		for _, d := range p.measures() {
 			t.Sheet.NotRun(d.Name, unswept.Why)
 		}
 		return nil
@@ -122,7 +126,7 @@ func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error 
 	return err
 }
 
-// unsweptError is a point that cannot be measured.
+// UnsweptError is a point that cannot be measured.
 type UnsweptError struct{ Why string }
 
 func (e *UnsweptError) Error() string { return "procedure: no frequency response: " + e.Why }
@@ -134,6 +138,7 @@ func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPo
 		s.Share = sweepShare
 	}
 	for ; s.Share >= sweepLeast; s.Share /= 3 {
+		s.tries++
 		part, sines, err := s.play(t, g, p)
 		if err != nil {
 			return err
@@ -151,8 +156,8 @@ func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPo
 }
 
 // phase is the name of a point's swaying phase: each try has its own.
-func (s *Sweep) phase(p *SweepPoint) string {
-	return fmt.Sprintf("sway, %s, %.2g %%", p.Name, 100*s.Share)
+func (s *Sweep) phase(p *SweepPoint) phase.Key {
+	return phase.Key{Kind: "sway", Of: p.Name, Number: s.tries}
 }
 
 // play lets the speed sway at one point.
@@ -160,7 +165,7 @@ func (s *Sweep) play(t *execution.Test, g *governed.Governor, p *SweepPoint) (pa
 	if sines, err = sweepSines(s.Share * g.Engine()); err != nil {
 		return part, sines, err
 	}
-	settle := g.Load("settle, "+p.Name, p.Collective, 1, 6)
+	settle := g.Load(phase.Key{Kind: phase.Settling, Of: p.Name, Number: s.tries}, p.Collective, 1, 6)
 	sway := g.Phase(s.phase(p), sweepPeriod*(1+sweepPeriods)+0.1)
 	for _, l := range sines.Lines {
 		sway.Sway = append(sway.Sway, rig.Sine{
@@ -168,13 +173,13 @@ func (s *Sweep) play(t *execution.Test, g *governed.Governor, p *SweepPoint) (pa
 			Phase: l.Phase/(2*math.Pi) + 0.25, // a cosine
 		})
 	}
-	after := g.Phase("after", 0.2) // the end of the sway is known ahead, too
+	after := g.Phase(phase.Of(phase.After), 0.2) // the end of the sway is known ahead, too
 	before := t.Health
 	if part, _, err = t.Play(settle, sway, after); err != nil {
 		return part, sines, err
 	}
 	p.spread = delaySpread(t, before)
-	from, _ := part.Span(sway.Name)
+	from, _ := part.Span(sway.Key)
 	sines.Start = part.Time[from]
 	return part, sines, nil
 }
@@ -223,47 +228,52 @@ func (p *SweepPoint) read(t *execution.Test, part execution.Trace, from, to int,
 
 const Textbook = "from the measured governor and the simulated machine; limit: text-book practice, 30° to 60° and 6 dB (from memory)"
 
-// sweepMeasures declares the measures of one point.
-func sweepMeasures(load string) []measure.Declaration {
-	return []measure.Declaration{
+// measures declares the measures of one point.
+func (p *SweepPoint) measures() []measure.Declaration {
+	declared := []measure.Declaration{
 		{
-			Name: "phase_margin_" + load, Unit: "°", Limit: measure.AtLeast(leastPhase), Convention: Textbook,
+			Name: "phase_margin", Unit: "°", Limit: measure.AtLeast(leastPhase), Convention: Textbook,
 			Meaning: "How far the loop is from hunting, as an angle; small means slow to calm down.",
 		},
 		{
-			Name: "gain_margin_" + load, Unit: "dB", Limit: measure.AtLeast(6), Convention: Textbook,
+			Name: "gain_margin", Unit: "dB", Limit: measure.AtLeast(6), Convention: Textbook,
 			Meaning: "By how much the gain could rise before it hunts.",
 		},
 		{
-			Name: "delay_margin_" + load, Unit: "ms", Optional: true,
+			Name: "delay_margin", Unit: "ms", Optional: true,
 			Meaning: "How much more delay in servo or linkage the loop would bear.",
 		},
 		{
-			Name: "crossover_frequency_" + load, Unit: "Hz",
+			Name: "crossover_frequency", Unit: "Hz",
 			Meaning: "How quick the loop is: swings slower than this are held down.",
 		},
 		{
-			Name: "sensitivity_peak_" + load, Unit: "1", Limit: measure.AtMost(2.5),
+			Name: "sensitivity_peak", Unit: "1", Limit: measure.AtMost(2.5),
 			Convention: "greatest |1/(1+L)|; text-book practice below 2 (from memory)",
 			Meaning:    "How much the governor makes the worst swing bigger than no governor would.",
 		},
 		{
-			Name: "governor_gain_" + load, Unit: "µs/krpm", Convention: "fit of a PI controller with dead time",
+			Name: "governor_gain", Unit: "µs/krpm", Convention: "fit of a PI controller with dead time",
 			Meaning: "Throttle pulse that the governor gives for 1000 rpm of error, at once.",
 		},
 		{
-			Name: "governor_integral_time_" + load, Unit: "s", Optional: true, Convention: "fit of a PI controller with dead time",
+			Name: "governor_integral_time", Unit: "s", Optional: true, Convention: "fit of a PI controller with dead time",
 			Meaning: "Time in which its integral gives as much again.",
 		},
 		{
-			Name: "governor_delay_" + load, Unit: "ms", Convention: "fit of a PI controller with dead time; the rig's own 0.125 ms is taken out",
+			Name: "governor_delay", Unit: "ms", Convention: "fit of a PI controller with dead time; the rig's own 0.125 ms is taken out",
 			Meaning: "Time from a change of speed to the governor's answer.",
 		},
 		{
-			Name: "fit_residual_" + load, Unit: "%", Convention: "root mean square of |measured − fit| / |measured|",
+			Name: "fit_residual", Unit: "%", Convention: "root mean square of |measured − fit| / |measured|",
 			Meaning: "How well those three numbers describe this governor.",
 		},
 	}
+	for i := range declared {
+		declared[i].Key = measure.Key{What: declared[i].Name, Setting: p.Setting.Name, Load: p.Load}
+		declared[i].Name += "_" + p.Name
+	}
+	return declared
 }
 
 func (p *SweepPoint) take(sheet *measure.Sheet) {

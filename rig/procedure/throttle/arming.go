@@ -14,7 +14,7 @@ import (
 // is then neither where the stick has it nor where it is without pulses. It
 // lets it open all the way.
 func (l *throttleTest) takeUp() error {
-	l.Name = "no pulses"
+	l.Kind = "no pulses"
 	silent, err := l.Silence(1)
 	if err != nil {
 		return err
@@ -25,7 +25,7 @@ func (l *throttleTest) takeUp() error {
 	}
 	m := l.T.Bench.Machine
 	for _, turn := range []float64{l.idle(), 0.9 * float64(m.Governor.SpeedLow)} {
-		l.Name = "taking up"
+		l.Kind = "taking up"
 		if err := l.Reset(turn); err != nil {
 			return err
 		}
@@ -43,7 +43,7 @@ func (l *throttleTest) takeUp() error {
 
 // open waits until the governing throttle goes no farther.
 func (l *throttleTest) open() error {
-	l.Name = "opening"
+	l.Kind = "opening"
 	window := int(math.Ceil(0.4 / l.Frame))
 	still := func(part execution.Trace) bool {
 		shares := l.Shares(part)
@@ -74,7 +74,7 @@ func (l *throttleTest) findThresholds() (err error) {
 		l.thresholds = "with the stick up and pickup pulses the governor did nothing of its own"
 		return nil
 	}
-	l.Name = "arming"
+	l.Kind = "arming"
 	always, err := l.armed(0.02)
 	if err != nil {
 		return err
@@ -86,7 +86,7 @@ func (l *throttleTest) findThresholds() (err error) {
 	if l.arm, err = l.Threshold(0.02, governed.GovernedStick, l.armed); err != nil {
 		return err
 	}
-	l.Name = "release"
+	l.Kind = "release"
 	l.release, err = l.Threshold(0, l.arm, l.holds)
 	return err
 }

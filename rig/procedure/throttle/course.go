@@ -11,11 +11,11 @@ import (
 // courses move the stick over its whole way without pulses, and up to where
 // it will govern with those of an idling engine.
 func (l *throttleTest) courses() (err error) {
-	l.Name = "stick up, no pulses"
+	l.Kind = "stick up, no pulses"
 	if l.silent, err = l.courseOf(sticks, 0); err != nil {
 		return err
 	}
-	l.Name = "stick up, idle pulses"
+	l.Kind = "stick up, idle pulses"
 	if l.idling, err = l.courseOf(sticks[:lowSticks], l.idle()); err != nil {
 		return err
 	}

@@ -39,7 +39,7 @@ const lowSticks = 27
 // play goes through the phases and reads each as soon as it can. Without
 // throttle pulses it ends at once.
 func (l *throttleTest) play() error {
-	l.Name = "stick low, no pulses"
+	l.Kind = "stick low, no pulses"
 	part, _, err := l.T.Play(l.Phase(0, 0, 2))
 	if err != nil {
 		return err
@@ -75,7 +75,7 @@ func (l *throttleTest) timeFollow() error {
 	if high-low < openloop.Clearly {
 		return nil
 	}
-	l.Name = "following"
+	l.Kind = "following"
 	if err := l.Reset(0); err != nil {
 		return err
 	}

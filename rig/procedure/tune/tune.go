@@ -12,6 +12,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
 	"govrig/rig/measure/step"
+	"govrig/rig/phase"
 	"govrig/rig/procedure/sweep"
 	"govrig/sim/machine"
 )
@@ -118,7 +119,7 @@ func (u *tuning) turn() (more bool, err error) {
 		Key:     "gain",
 		Text:    "Turn the governor's gain by one step of your own choice, and say which way you turned it, or stop when you have seen enough",
 		Answers: []string{"up", "down", "stop"},
-	}, u.g.Phase("waiting", 1))
+	}, u.g.Phase(phase.Of(phase.Waiting), 1))
 	if errors.Is(err, execution.ErrNotAsked) {
 		u.t.Sheet.Warn("nobody was there to turn the gain: only one position was measured")
 		return false, nil
@@ -177,14 +178,14 @@ func (p *TunePoint) worst(s *sweep.SweepPoint) {
 func (u *tuning) loadStep(point *TunePoint) error {
 	load := u.g.Machine.LoadStep
 	hold, ramp := float64(load.Hold), float64(load.Ramp)
-	before := u.g.Load("light", float64(load.CollectiveLow), ramp, 4)
-	on := u.g.Load(governed.PhaseOn, float64(load.CollectiveHigh), ramp, hold)
+	before := u.g.Load(phase.Of(phase.LightAgain), float64(load.CollectiveLow), ramp, 4)
+	on := u.g.Load(phase.Of(phase.LoadOn), float64(load.CollectiveHigh), ramp, hold)
 	part, _, err := u.t.Play(before, on)
 	if err != nil {
 		return err
 	}
-	from, _ := part.Span(before.Name)
-	event, to := part.Span(on.Name)
+	from, _ := part.Span(before.Key)
+	event, to := part.Span(on.Key)
 	found := step.AnalyseLoad(part.EngineSpeed(from, to), step.LoadConfig{
 		Windows:  step.Windows{Event: part.Time[event], Before: governed.BeforeTime},
 		Declared: u.g.Declared(), Tolerance: governed.Tolerance,

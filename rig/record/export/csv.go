@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"govrig/rig/phase"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
 )
@@ -84,7 +85,7 @@ func CSV(w io.Writer, rec *runlog.Record, semicolon bool) error {
 			}
 			line = append(line, number)
 		}
-		failed = c.Write(append(line, phase(phases, s.Phase), from))
+		failed = c.Write(append(line, phaseName(phases, s.Phase), from))
 		return failed == nil
 	})
 	if err != nil {
@@ -100,9 +101,9 @@ func CSV(w io.Writer, rec *runlog.Record, semicolon bool) error {
 	return nil
 }
 
-func phase(names []string, i int) string {
-	if i < 0 || i >= len(names) {
+func phaseName(phases []phase.Key, i int) string {
+	if i < 0 || i >= len(phases) {
 		return strconv.Itoa(i)
 	}
-	return names[i]
+	return phases[i].String()
 }

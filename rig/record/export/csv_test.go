@@ -77,7 +77,11 @@ func TestCSVReadBackByPython(t *testing.T) {
 		require.InDelta(t, sum(run.Trace.Speed), read.Sums["speed_rpm"], 1)
 		require.InDelta(t, sum(run.Trace.Head), read.Sums["head_rpm"], 1)
 		require.InDelta(t, sum(run.Trace.Throttle), read.Sums["throttle_us"], 1)
-		require.Equal(t, run.Trace.Phases, read.Words["phase"])
+		var phases []string
+		for _, key := range run.Trace.Phases {
+			phases = append(phases, key.String())
+		}
+		require.Equal(t, phases, read.Words["phase"])
 		require.Equal(t, []string{"VIRTUAL"}, read.Words["source"], "on every line")
 		require.Equal(t, strings.Replace("3200.00", ".", c.decimal, 1), read.First["speed_rpm"])
 	}

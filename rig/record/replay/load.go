@@ -10,6 +10,7 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/link/tick"
+	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
 )
@@ -23,7 +24,7 @@ func Load(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	r.Trace, err = trace(rec)
+	r.Trace, err = trace(rec, m)
 	return r, m, err
 }
 
@@ -39,17 +40,19 @@ func Outline(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	}
 	if rec.End != nil {
 		r.Found, r.Next = rec.End.Found, rec.End.Next
+		r.Loops, r.Gains = loops(rec.End.Loops), rec.End.Gains
 	}
 	if r.Result, err = rec.Result(); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, nil, err
 	}
+	keyed(&r.Result, m)
 	r.Result.Procedure, r.Result.Virtual = rec.Info.Procedure, rec.Info.Virtual
 	return r, m, nil
 }
 
 // trace reads the samples.
-func trace(rec *runlog.Record) (t execution.Trace, err error) {
-	if t.Phases, err = rec.Phases(); err != nil {
+func trace(rec *runlog.Record, m *machine.Machine) (t execution.Trace, err error) {
+	if t.Phases, err = Phases(rec, m); err != nil {
 		return t, err
 	}
 	n := samples(rec) // so that a long trace does not take twice its size while it grows
@@ -75,12 +78,12 @@ const mostPhases = 100_000
 
 // name gives a name to phases whose orders were lost with a loss of power.
 func name(t *execution.Trace) error {
-	for _, phase := range t.Phase {
-		if phase < 0 || phase > mostPhases {
-			return fmt.Errorf("there is no phase %d", phase)
+	for _, n := range t.Phase {
+		if n < 0 || n > mostPhases {
+			return fmt.Errorf("there is no phase %d", n)
 		}
-		for len(t.Phases) <= phase {
-			t.Phases = append(t.Phases, fmt.Sprintf("phase %d", len(t.Phases)))
+		for len(t.Phases) <= n {
+			t.Phases = append(t.Phases, phase.Key{Kind: "phase", Number: len(t.Phases) + 1})
 		}
 	}
 	return nil

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/execution"
+	"govrig/rig/phase"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/runlog"
@@ -55,7 +56,7 @@ func TestLoadWithoutOrders(t *testing.T) {
 	require.NoError(t, err)
 	run, _, err := Load(rec)
 	require.NoError(t, err)
-	require.Equal(t, "phase 0", run.Trace.Phases[0])
+	require.Equal(t, phase.Key{Kind: "phase", Number: 1}, run.Trace.Phases[0])
 	require.Len(t, run.Trace.Phases, run.Trace.Phase[len(run.Trace.Phase)-1]+1)
 }
 

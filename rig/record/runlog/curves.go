@@ -1,5 +1,7 @@
 package runlog
 
+import "govrig/rig/measure"
+
 // Loop is the frequency response of the loop, governor times machine, at one
 // speed setting under one load: what a Bode plot shows.
 type Loop struct {
@@ -7,6 +9,8 @@ type Loop struct {
 	// several, as in the names of the measures.
 	Name    string `json:"name"`
 	Setting string `json:"setting"`
+	// Load is that under which it was measured.
+	Load measure.Load `json:"load,omitempty"`
 	// Frequency (Hz), Gain (dB) and Phase (degrees) are those of the lines that
 	// were measured, one behind the other.
 	Frequency []float64 `json:"frequency_hz"`

@@ -100,7 +100,7 @@ func told(t *testing.T, rec *runlog.Record) content {
 	require.NoError(t, err)
 	require.NoError(t, rec.Samples(func(s *runlog.Sample) bool {
 		c.Samples++
-		c.LastTick, c.LastPhase = s.Ticks, phases[s.Phase]
+		c.LastTick, c.LastPhase = s.Ticks, phases[s.Phase].String()
 		return true
 	}))
 	return c

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 )
 
 // Record is a run read back. Opening one reads the small files only.
@@ -127,8 +128,9 @@ func (r *Record) Events() (events []Event, err error) {
 	return events, err
 }
 
-// Phases gives the names of the phases that were ordered, in order.
-func (r *Record) Phases() (names []string, err error) {
+// Phases gives what the phases were that were ordered, in order. In a record of
+// before they had keys, the name stands for the kind.
+func (r *Record) Phases() (keys []phase.Key, err error) {
 	events, err := r.Events()
 	if err != nil {
 		return nil, err
@@ -138,16 +140,20 @@ func (r *Record) Phases() (names []string, err error) {
 			continue
 		}
 		var phases []struct {
-			Name string `json:"name"`
+			Name string    `json:"name"`
+			Key  phase.Key `json:"key"`
 		}
 		if err := json.Unmarshal(e.Value, &phases); err != nil {
 			return nil, fmt.Errorf("runlog: %s: %w", r.path(scriptFile), err)
 		}
 		for _, p := range phases {
-			names = append(names, p.Name)
+			if p.Key.Kind == "" {
+				p.Key.Kind = phase.Kind(p.Name)
+			}
+			keys = append(keys, p.Key)
 		}
 	}
-	return names, nil
+	return keys, nil
 }
 
 // Wire opens wire.bin. The caller closes it.

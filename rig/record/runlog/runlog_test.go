@@ -18,6 +18,7 @@ import (
 	"govrig/protocol"
 	"govrig/protocol/frame"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/sim"
 )
 
@@ -128,7 +129,7 @@ func TestRecordComesBack(t *testing.T) {
 	require.EqualValues(t, 5, events[1].After)
 	phases, err := r.Phases()
 	require.NoError(t, err)
-	require.Equal(t, []string{"idle", "steady"}, phases)
+	require.Equal(t, []phase.Key{phase.Of("idle"), phase.Of("steady")}, phases, "a record without keys")
 	require.NoError(t, r.Samples(func(s *Sample) bool {
 		require.EqualValues(t, 320_001, s.Ticks, "to the tick")
 		require.InDelta(t, 100/rpm, s.State.EngineSpeed, 1e-9)

@@ -9,6 +9,7 @@ import (
 	"github.com/guptarohit/asciigraph"
 
 	"govrig/rig/execution"
+	"govrig/rig/phase"
 )
 
 const (
@@ -38,7 +39,7 @@ func chart(b *strings.Builder, t *execution.Trace) {
 // else flat, or where that is all there is, at the start.
 func from(t *execution.Trace) int {
 	for i := len(t.Phase) - 1; i >= 0; i-- {
-		if t.Phases[t.Phase[i]] == "spool-up" {
+		if t.Phases[t.Phase[i]].Kind == phase.SpoolUp {
 			if i == len(t.Phase)-1 {
 				return 0
 			}
@@ -89,14 +90,14 @@ func ruler(t *execution.Trace, from, columns int) string {
 		if k+1 < len(starts) {
 			room = column(starts[k+1]) - column(i)
 		}
-		line += strings.Repeat(" ", column(i)-len(line)) + label(room, t.Phases[t.Phase[i]], t.Time[i])
+		line += strings.Repeat(" ", column(i)-len(line)) + label(room, t.Phases[t.Phase[i]].String(), t.Time[i])
 	}
 	return strings.TrimRight(line, " ")
 }
 
 // label is the fullest label of a phase that leaves room for the next.
-func label(room int, phase string, time float64) string {
-	for _, text := range []string{fmt.Sprintf("|%s, %.1f s", phase, time), "|" + phase, "|"} {
+func label(room int, name string, time float64) string {
+	for _, text := range []string{fmt.Sprintf("|%s, %.1f s", name, time), "|" + name, "|"} {
 		if len(text) < room || text == "|" && room == 1 {
 			return text
 		}

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 )
 
@@ -94,8 +95,7 @@ func (d *Document) page() (*page, error) {
 		if err != nil {
 			return nil, err
 		}
-		switch p := r.rec.Info.Procedure; {
-		case (p == "hold" || p == "spoolup") && d.has("loadstep"), p == "faults" && s.Class == "pass" && len(d.runs) > 1:
+		if p := procedure.All.Find(r.rec.Info.Procedure); p != nil && (slices.ContainsFunc(p.Yields, d.has) || p.Calm && s.Class == "pass" && len(d.runs) > 1) {
 			s.minor()
 		}
 		s.crowded, s.terse = len(d.runs) > crowd, p.Terse

@@ -31,7 +31,7 @@ func (r *reported) bodes() (pictures []picture, err error) {
 
 // bode draws the points of one setting.
 func (r *reported) bode(points []runlog.Loop) (picture, error) {
-	p := picture{Title: points[0].Setting + ": margins, must be " + r.marginLimits(points[0].Name)}
+	p := picture{Title: points[0].Setting + ": margins, must be " + r.marginLimits(&points[0])}
 	gain := figure.Panel{Label: "gain of the loop, dB", Height: 82, Low: -20, High: 20, Step: 20,
 		Rules: []figure.Rule{{At: 0, Pen: figure.Event}}}
 	phase := figure.Panel{Label: "phase, degrees", Height: 82, Low: -270, High: -90, Step: 45,
@@ -63,7 +63,7 @@ type bodePoint struct {
 }
 
 // load is the name of the load.
-func (s bodePoint) load() string { return s.Name[strings.LastIndex(s.Name, "_")+1:] }
+func (s bodePoint) load() string { return string(s.Load) }
 
 // drawLoop draws the lines that were measured, joined, with the margins.
 func (r *reported) drawLoop(s bodePoint, gain, phase *figure.Panel) {
@@ -74,10 +74,10 @@ func (r *reported) drawLoop(s bodePoint, gain, phase *figure.Panel) {
 	}
 	draw(gain, s.Gain)
 	draw(phase, s.Phase)
-	if m := r.run.Result.Find("gain_margin_" + s.Name); s.PhaseCrossover > 0 && m != nil && m.Value != nil {
+	if m := r.margin("gain_margin", s.Loop); s.PhaseCrossover > 0 && m != nil && m.Value != nil {
 		s.mark(gain, func(l runlog.Loop) float64 { return l.PhaseCrossover }, 0, -*m.Value, fmt.Sprintf("%.1f dB", *m.Value))
 	}
-	if m := r.run.Result.Find("phase_margin_" + s.Name); s.Crossover > 0 && m != nil && m.Value != nil {
+	if m := r.margin("phase_margin", s.Loop); s.Crossover > 0 && m != nil && m.Value != nil {
 		s.mark(phase, func(l runlog.Loop) float64 { return l.Crossover }, -180, *m.Value-180, fmt.Sprintf("%.0f°", *m.Value))
 	}
 }
@@ -106,7 +106,7 @@ func (s bodePoint) mark(p *figure.Panel, at func(runlog.Loop) float64, from, to 
 
 // margins are the measures of a point, as notes.
 func (r *reported) margins(p bodePoint) (notes []note) {
-	phase, gain := r.run.Result.Find("phase_margin_"+p.Name), r.run.Result.Find("gain_margin_"+p.Name)
+	phase, gain := r.margin("phase_margin", p.Loop), r.margin("gain_margin", p.Loop)
 	for i, m := range []*measure.Measure{phase, gain} {
 		if m == nil || m.Value == nil {
 			continue
@@ -121,10 +121,10 @@ func (r *reported) margins(p bodePoint) (notes []note) {
 }
 
 // marginLimits says what the margins must be.
-func (r *reported) marginLimits(point string) string {
+func (r *reported) marginLimits(point *runlog.Loop) string {
 	var limits []string
-	for _, name := range []string{"phase_margin_", "gain_margin_"} {
-		if m := r.run.Result.Find(name + point); m != nil && m.Limit != nil {
+	for _, name := range []string{"phase_margin", "gain_margin"} {
+		if m := r.margin(name, point); m != nil && m.Limit != nil {
 			unit := " " + m.Unit
 			if m.Unit == "°" {
 				unit = m.Unit
@@ -133,4 +133,9 @@ func (r *reported) marginLimits(point string) string {
 		}
 	}
 	return strings.Join(limits, " and ")
+}
+
+// margin is a margin of a loop that was measured, or nil.
+func (r *reported) margin(what string, of *runlog.Loop) *measure.Measure {
+	return r.run.Result.Get(measure.Key{What: what, Setting: of.Setting, Load: of.Load})
 }

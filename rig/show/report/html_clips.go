@@ -3,8 +3,8 @@ package report
 import (
 	"math"
 	"slices"
-	"strings"
 
+	"govrig/rig/phase"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/figure"
@@ -40,8 +40,7 @@ type clip struct {
 
 // span is a phase of a run.
 type span struct {
-	name     string // without the setting
-	setting  string // where the phase names one
+	phase.Key
 	from, to float64
 	seen     bool
 }
@@ -83,12 +82,12 @@ func (r *reported) readClips() error {
 
 // spans finds the phases, and whether anything turned.
 func (r *reported) spans() (spans []span, turned bool, err error) {
-	names, err := r.rec.Phases()
+	keys, err := replay.Phases(r.rec, r.m)
 	if err != nil {
 		return nil, false, err
 	}
-	for _, name := range names {
-		spans = append(spans, r.span(name))
+	for _, key := range keys {
+		spans = append(spans, span{Key: key})
 	}
 	clock := r.clock()
 	err = r.rec.Samples(func(s *runlog.Sample) bool {
@@ -103,17 +102,6 @@ func (r *reported) spans() (spans []span, turned bool, err error) {
 		return true
 	})
 	return spans, turned, err
-}
-
-// span splits the name of a phase from that of the setting behind it.
-func (r *reported) span(name string) span {
-	base, setting, ok := strings.Cut(name, ", ")
-	if ok && r.m != nil {
-		if _, known := r.m.Speed(setting); known {
-			return span{name: base, setting: setting}
-		}
-	}
-	return span{name: name}
 }
 
 // clock is the board's, put right as far as its error is known.
@@ -146,7 +134,7 @@ func (c *clip) add(at float64, s *runlog.Sample, fast, ratio float64) {
 func (r *reported) choose(spans []span) (clips []*clip) {
 	for i, s := range spans {
 		if c := r.clipAt(spans, i); c != nil && s.seen {
-			c.setting = r.setting(s.setting)
+			c.setting = r.setting(s.Setting)
 			clips = append(clips, c)
 		}
 	}
@@ -163,19 +151,16 @@ func (r *reported) choose(spans []span) (clips []*clip) {
 	return []*clip{c}
 }
 
-// faultTimes finds when each fault of a run begins. Phases that lead up to a
-// fault say so in their names.
+// faultTimes finds when each fault of a run begins: with its first phase after the
+// way to it.
 func faultTimes(spans []span) (times []float64) {
-	next := ""
+	comes := false
 	for _, s := range spans {
-		before, named := strings.CutPrefix(s.name, "before ")
-		switch leads := strings.HasSuffix(s.name, " before it"); {
-		case named:
-			next = before
-		case leads && next == "":
-			next = "any"
-		case s.seen && !leads && next != "" && (next == s.name || next == "any"):
-			times, next = append(times, s.from), ""
+		switch {
+		case s.Kind == phase.Before:
+			comes = true
+		case comes && s.seen && s.Kind == phase.Fault:
+			times, comes = append(times, s.from), false
 		}
 	}
 	return times
@@ -198,34 +183,34 @@ func (r *reported) clipAt(spans []span, i int) *clip {
 		if i > 0 && spans[i-1].seen {
 			from = math.Max(from, spans[i-1].from)
 		}
-		return &clip{kind: k, title: s.name, from: from, to: s.to, event: s.from}
+		return &clip{kind: k, title: string(s.Kind), from: from, to: s.to, event: s.from}
 	}
-	through := func(k kind, title, last string) *clip {
+	through := func(k kind, title string, last phase.Kind) *clip {
 		c := &clip{kind: k, title: title, from: s.from, to: s.to, event: s.from, steady: s.to - s.from, overload: math.Inf(1)}
 		for _, later := range spans[i:] {
-			if later.seen && later.setting == s.setting {
+			if later.seen && later.Setting == s.Setting {
 				c.to = later.to
 			}
-			if later.name == "overload" && later.seen {
+			if later.Kind == phase.Overload && later.seen {
 				c.overload = later.from - c.event
 			}
-			if later.name == last {
+			if later.Kind == last {
 				break
 			}
 		}
 		return c
 	}
-	switch r.rec.Info.Procedure + "/" + s.name {
-	case "loadstep/load on":
+	switch of := r.rec.Info.Procedure; {
+	case of == "loadstep" && s.Kind == phase.LoadOn:
 		return before(loadOn)
-	case "loadstep/load off":
+	case of == "loadstep" && s.Kind == phase.LoadOff:
 		return before(loadOff)
-	case "loadstep/climb":
-		return through(flight, "loads that imitate flight", "stop")
-	case "hold/steady":
-		return through(held, "light, heavy, light load", "light again")
-	case "spoolup/idle":
-		return through(spool, "from idling to the setting", "spool-up")
+	case of == "loadstep" && s.Kind == phase.Climb:
+		return through(flight, "loads that imitate flight", phase.Stop)
+	case of == "hold" && s.Kind == phase.Steady:
+		return through(held, "light, heavy, light load", phase.LightAgain)
+	case of == "spoolup" && s.Kind == phase.Idle:
+		return through(spool, "from idling to the setting", phase.SpoolUp)
 	}
 	return nil
 }

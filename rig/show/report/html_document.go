@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"govrig/rig/execution"
+	"govrig/rig/procedure"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
@@ -38,9 +39,6 @@ type reported struct {
 	gains []runlog.GainPosition
 	clips []*clip
 }
-
-// order is that of a person's work at the bench.
-var order = []string{"selftest", "pickup", "accept", "throttle", "spoolup", "hold", "loadstep", "sweep", "tune", "faults"}
 
 // NewDocument reads the runs. All have to be of one machine, by its name; a run
 // that needs no machine goes with any.
@@ -90,13 +88,8 @@ func (d *Document) add(r *reported) error {
 	return nil
 }
 
-// place is where the run stands in order.
-func (r *reported) place() int {
-	if i := slices.Index(order, r.rec.Info.Procedure); i >= 0 {
-		return i
-	}
-	return len(order)
-}
+// place is where the run stands in the order of a person's work.
+func (r *reported) place() int { return procedure.All.Place(r.rec.Info.Procedure) }
 
 // read reads a run with what is drawn of it.
 func read(rec *runlog.Record) (*reported, error) {
@@ -105,11 +98,8 @@ func read(rec *runlog.Record) (*reported, error) {
 	if r.run, r.m, err = replay.Outline(rec); err != nil {
 		return nil, err
 	}
-	switch rec.Info.Procedure {
-	case "sweep", "tune":
-		if rec.End != nil {
-			r.loops, r.gains = rec.End.Loops, rec.End.Gains
-		}
+	r.loops, r.gains = r.run.Loops, r.run.Gains
+	if len(r.loops)+len(r.gains) > 0 {
 		return r, nil
 	}
 	return r, r.readClips()

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
+	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/figure"
 )
@@ -84,12 +85,12 @@ func (s *section) minor() {
 func (r *reported) section() (*section, error) {
 	info := &r.rec.Info
 	s := &section{
-		Title: Title(info.Procedure), Facts: r.facts(), Virtual: info.Virtual,
+		Title: procedure.All.Title(info.Procedure), Facts: r.facts(), Virtual: info.Virtual,
 		Found: minus(r.run.Found), Notes: minus(r.run.Result.Warnings),
 	}
 	s.Outcome, s.Class = r.outcome()
 	s.Faults = r.faults()
-	s.Grid = r.gridOf(func(m *measure.Measure) bool { return own(m) && m.Outcome != measure.Fail || ofFault(m) })
+	s.Grid = r.gridOf(func(m *measure.Measure) bool { return m.Rig && m.Outcome != measure.Fail || ofFault(m) })
 	var err error
 	s.Pictures, err = r.pictures()
 	s.Legend = r.legend()

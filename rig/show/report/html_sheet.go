@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"govrig/rig/advise/sheet"
+	"govrig/rig/measure"
 	"govrig/sim/pickup"
 )
 
@@ -62,14 +63,7 @@ func setupRow(r *sheet.SpeedRow) setupSpeed {
 // selectFound is the select pulse that the newest hold found for a setting.
 func (d *Document) selectFound(setting string) (found string) {
 	for _, r := range d.runs {
-		if r.rec.Info.Procedure != "hold" {
-			continue
-		}
-		m := r.run.Result.Find("select_width_" + setting)
-		if m == nil && r.run.Setting.Name == setting {
-			m = r.run.Result.Find("select_width")
-		}
-		if m != nil && m.Value != nil {
+		if m := r.run.Result.Get(measure.Key{What: "select_width", Setting: setting}); m != nil && m.Value != nil {
 			found = fmt.Sprintf("%.0f", *m.Value)
 		}
 	}

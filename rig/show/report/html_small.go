@@ -21,10 +21,13 @@ type rigRow struct {
 	Clock      string
 }
 
+// rigMeasures are the columns of the table of the rig itself.
+var rigMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst", "loop_delay", "loop_delay_spread", "late_frames", "frames_lost"}
+
 func (d *Document) rig() (rows []rigRow) {
 	for _, r := range d.runs {
 		row := rigRow{Run: r.rec.Name(), Ended: endWords(r.rec), Clock: tidy(clockWords(r.rec))}
-		for _, name := range ownMeasures {
+		for _, name := range rigMeasures {
 			text := "–"
 			if m := r.run.Result.Find(name); m != nil && m.Value != nil {
 				text = quantity(rounded(*m.Value), m.Unit)
@@ -90,14 +93,13 @@ func (d *Document) conventions(sections []*section) (all []convention) {
 	said := map[string][]string{} // the parts of the definition, by name
 	judged := map[string]bool{}   // by name
 	for n, r := range d.runs {
-		suffixes, section := r.suffixes(), sections[n]
+		section := sections[n]
 		for i := range r.run.Result.Measures {
 			m := &r.run.Result.Measures[i]
 			if m.Convention == "" || ofFault(m) {
 				continue
 			}
-			name, _ := split(m.Name, suffixes)
-			name, _, _ = strings.Cut(plain(name), ", load o")
+			name := plain(m.Key.What)
 			judged[name] = judged[name] || section.printed(m)
 			parts := strings.Split(m.Convention, "; ")
 			if known, ok := said[name]; ok {

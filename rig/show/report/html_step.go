@@ -230,34 +230,33 @@ func (r *reported) throttlePanel(c *clip) (p figure.Panel, ok bool) {
 func (r *reported) notes(c *clip) (notes []note) {
 	switch c.kind {
 	case loadOn:
-		return r.noted(c, "dip", "transient_deviation_load_on", "recovery", "recovery_time_load_on")
+		return r.noted(c, "dip", measure.Key{What: "transient_deviation", Moment: measure.LoadOn}, "recovery", measure.Key{What: "recovery_time", Moment: measure.LoadOn})
 	case loadOff:
-		return r.noted(c, "rise", "transient_deviation_load_off", "recovery", "recovery_time_load_off")
+		return r.noted(c, "rise", measure.Key{What: "transient_deviation", Moment: measure.LoadOff}, "recovery", measure.Key{What: "recovery_time", Moment: measure.LoadOff})
 	case flight:
-		return r.noted(c, "worst dip", "flight_worst_dip", "worst rise", "flight_worst_rise", "after overload", "overload_overshoot")
+		return r.noted(c, "worst dip", measure.Key{What: "flight_worst_dip"}, "worst rise", measure.Key{What: "flight_worst_rise"}, "after overload", measure.Key{What: "overload_overshoot"})
 	case held:
-		return r.noted(c, "band", "steady_state_speed_band", "droop", "speed_droop", "swing", "hunting_swing")
+		return r.noted(c, "band", measure.Key{What: "steady_state_speed_band"}, "droop", measure.Key{What: "speed_droop"}, "swing", measure.Key{What: "hunting_swing"})
 	case spool:
-		return r.noted(c, "time", "spool_up_time", "overshoot", "spool_up_overshoot")
+		return r.noted(c, "time", measure.Key{What: "spool_up_time"}, "overshoot", measure.Key{What: "spool_up_overshoot"})
 	}
 	return nil
 }
 
-// noted takes words and measures in turn.
-func (r *reported) noted(c *clip, pairs ...string) (notes []note) {
+// noted takes words and keys in turn.
+func (r *reported) noted(c *clip, pairs ...any) (notes []note) {
 	for i := 0; i < len(pairs); i += 2 {
-		m := r.run.Result.Find(pairs[i+1] + "_" + c.setting.Name)
-		if m == nil {
-			m = r.run.Result.Find(pairs[i+1])
-		}
+		words, key := pairs[i].(string), pairs[i+1].(measure.Key)
+		key.Setting = c.setting.Name
+		m := r.run.Result.Get(key)
 		if m == nil {
 			continue
 		}
 		if m.Value == nil {
-			notes = append(notes, note{pairs[i] + " not measured", class(m)})
+			notes = append(notes, note{words + " not measured", class(m)})
 			continue
 		}
-		notes = append(notes, note{pairs[i] + " " + limited(m), class(m)})
+		notes = append(notes, note{words + " " + limited(m), class(m)})
 	}
 	return notes
 }

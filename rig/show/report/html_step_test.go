@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/phase"
 	"govrig/rig/show/figure"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
@@ -82,13 +83,16 @@ func TestExtremeIsMarked(t *testing.T) {
 // A fault begins after what leads up to it.
 func TestFaultsAreNumberedWhereTheyBegin(t *testing.T) {
 	var spans []span
-	for i, name := range []string{
-		"idle", "spool-up", "heavy load", "before missing pulse", "missing pulse", "after missing pulse",
-		"before governor reset", "governor off and on", "governor off and on", "governor reset",
-		"before pickup lost, load off", "load off before it", "load on before it", "pickup lost, load off",
-		"stick low", "up again", "stick low before it", "idle before it", "spool-up before it", "pickup lost, spool-up",
+	before := func(of string) phase.Key { return phase.Key{Kind: phase.Before, Of: of} }
+	fault := func(of string) phase.Key { return phase.Key{Kind: phase.Fault, Of: of} }
+	for i, key := range []phase.Key{
+		phase.Of(phase.Idle), phase.Of(phase.SpoolUp), phase.Of(phase.Heavy), before("missing pulse"), fault("missing pulse"),
+		{Kind: phase.After, Of: "missing pulse"}, before("reset"), phase.Of("off and on"), phase.Of("off and on"), fault("reset"),
+		before("lost"), before("load off"), before("load on"), fault("lost"),
+		phase.Of("stick low"), phase.Of("up again"), before("stick low"), before("idle"), before("spool-up"), fault("lost, spool-up"),
+		fault("still lost"),
 	} {
-		spans = append(spans, span{name: name, from: float64(i), seen: true})
+		spans = append(spans, span{Key: key, from: float64(i), seen: true})
 	}
 	require.Equal(t, []float64{4, 9, 13, 19}, faultTimes(spans))
 }

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,72 +36,49 @@ type gridCell struct {
 	Word  string // of the outcome, for those who cannot see its colour
 }
 
-// ownMeasures are those of the rig itself: they tell how far to trust the
-// rest.
-var ownMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst", "loop_delay", "loop_delay_spread", "late_frames", "frames_lost"}
-
-// own tells whether a measure is of the rig itself.
-func own(m *measure.Measure) bool { return slices.Contains(ownMeasures, m.Name) }
-
 // gridOf lays the measures of a run out, leaving out those that skip is true of.
 func (r *reported) gridOf(skip func(*measure.Measure) bool) grid {
 	var g grid
 	rows := map[string]int{}
-	suffixes := r.suffixes()
 	for i := range r.run.Result.Measures {
 		m := &r.run.Result.Measures[i]
 		if skip(m) {
 			continue
 		}
-		name, suffix := split(m.Name, suffixes)
-		column := 0
-		if suffix != "" {
-			if column = slices.Index(g.Columns, suffix); column < 0 {
+		of, column := r.column(m.Key), 0
+		if of != "" {
+			if column = slices.Index(g.Columns, of); column < 0 {
 				column = len(g.Columns)
-				g.Columns = append(g.Columns, suffix)
+				g.Columns = append(g.Columns, of)
 			}
 		}
+		name := rowName(m.Key)
 		at, known := rows[name]
 		if !known {
 			at = len(g.Rows)
 			rows[name] = at
-			g.Rows = append(g.Rows, gridRow{Name: plain(name), Unit: unitOf(m), Limit: limit(m), Meaning: m.Meaning, One: suffix == "", Free: true})
+			g.Rows = append(g.Rows, gridRow{Name: name, Unit: unitOf(m), Limit: limit(m), Meaning: m.Meaning, One: of == "", Free: true})
 		}
 		g.Rows[at].take(m, column)
-	}
-	for i := range g.Columns {
-		g.Columns[i] = plain(g.Columns[i])
 	}
 	return g
 }
 
-// suffixes are what stands behind the names of measures that a run takes
-// several times, the longest first.
-func (r *reported) suffixes() (all []string) {
-	loads := []string{"light", "heavy"}
-	if r.rec.Info.Procedure != "sweep" {
-		loads = nil
+// column is what tells a measure from others alike: the setting, where the run had
+// several, and the load.
+func (r *reported) column(k measure.Key) string {
+	if r.run.Setting.Name != "" && len(r.loops) == 0 {
+		k.Setting = ""
 	}
-	if r.m != nil {
-		for _, s := range r.m.Speeds {
-			for _, load := range loads {
-				all = append(all, s.Name+"_"+load)
-			}
-			all = append(all, s.Name)
-		}
-	}
-	all = append(all, loads...)
-	slices.SortStableFunc(all, func(a, b string) int { return len(b) - len(a) })
-	return all
+	return strings.TrimSpace(k.Setting + " " + string(k.Load))
 }
 
-func split(name string, suffixes []string) (base, suffix string) {
-	for _, s := range suffixes {
-		if base, ok := strings.CutSuffix(name, "_"+s); ok {
-			return base, s
-		}
+// rowName is a measure in words, whatever the setting and the load.
+func rowName(k measure.Key) string {
+	if k.Moment != "" {
+		return plain(k.What) + ", " + plain(k.Moment)
 	}
-	return name, ""
+	return plain(k.What)
 }
 
 func unitOf(m *measure.Measure) string {
@@ -149,21 +127,16 @@ type faultRow struct {
 	Why                   string // where it was not done
 }
 
-// The measures of a fault begin so.
+// The measures of a fault.
 const (
-	faultTime     = "time_to_safe_"
-	faultSpeed    = "highest_speed_"
-	faultThrottle = "throttle_at_end_"
+	faultTime     = "time_to_safe"
+	faultSpeed    = "highest_speed"
+	faultThrottle = "throttle_at_end"
 )
 
 // ofFault tells whether a measure is of a fault.
 func ofFault(m *measure.Measure) bool {
-	for _, prefix := range []string{faultTime, faultSpeed, faultThrottle} {
-		if strings.HasPrefix(m.Name, prefix) {
-			return true
-		}
-	}
-	return false
+	return m.Key.Moment != "" && slices.Contains([]string{faultTime, faultSpeed, faultThrottle}, m.Key.What)
 }
 
 // faults is the fault table of a run.
@@ -171,12 +144,16 @@ func (r *reported) faults() (rows []faultRow) {
 	done := 0
 	for i := range r.run.Result.Measures {
 		m := &r.run.Result.Measures[i]
-		name, ok := strings.CutPrefix(m.Name, faultTime)
-		if !ok {
+		if m.Key.What != faultTime || m.Key.Moment == "" {
 			continue
 		}
-		row := faultRow{What: what(m, name), Time: faultCell(m)}
-		all := []*measure.Measure{m, r.run.Result.Find(faultSpeed + name), r.run.Result.Find(faultThrottle + name)}
+		of := func(what string) *measure.Measure {
+			k := m.Key
+			k.What = what
+			return r.run.Result.Get(k)
+		}
+		row := faultRow{What: cmp.Or(m.About, plain(m.Key.Moment)), Time: faultCell(m)}
+		all := []*measure.Measure{m, of(faultSpeed), of(faultThrottle)}
 		row.Speed, row.Throttle = faultCell(all[1]), faultCell(all[2])
 		row.judge(all)
 		if m.Value != nil {
@@ -186,14 +163,6 @@ func (r *reported) faults() (rows []faultRow) {
 		rows = append(rows, row)
 	}
 	return rows
-}
-
-// what says what was done: the measure's meaning ends with it.
-func what(m *measure.Measure, name string) string {
-	if _, text, ok := strings.Cut(m.Meaning, ": "); ok {
-		return strings.TrimSuffix(text, ".")
-	}
-	return plain(name)
 }
 
 func faultCell(m *measure.Measure) gridCell {

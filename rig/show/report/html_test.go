@@ -355,7 +355,7 @@ func TestDocumentJSON(t *testing.T) {
 	require.Equal(t, "not proven", doc.Verdict)
 	require.True(t, doc.Virtual)
 	require.Len(t, doc.Runs, 2)
-	require.Equal(t, "spoolup", doc.Runs[0].Procedure, "in the order of the work at the bench")
+	require.Equal(t, "hold", doc.Runs[0].Procedure, "in the order of the work at the bench")
 	require.Equal(t, measure.Pass, doc.Runs[1].Result.Outcome)
 }
 

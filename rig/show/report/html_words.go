@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
+	"govrig/rig/procedure"
 )
 
 // tidy puts typographic signs in the place of typed ones.
@@ -65,10 +66,10 @@ var hyphen = regexp.MustCompile(`(^|[ (/±])-(\d)`)
 func reasons(lines []string) (out []string) {
 	for _, line := range lines {
 		line = strings.ReplaceAll(exact.ReplaceAllStringFunc(line, short), " ,", ",")
-		if name, rest, ok := strings.Cut(line, ": "); ok && titles[name] != "" {
-			line = titles[name] + ": " + rest
-		} else if name, rest, ok := strings.Cut(line, " "); ok && titles[name] != "" {
-			line = titles[name] + " (" + name + ") " + rest
+		if name, rest, ok := strings.Cut(line, ": "); ok && procedure.All.Find(name) != nil {
+			line = procedure.All.Title(name) + ": " + rest
+		} else if name, rest, ok := strings.Cut(line, " "); ok && procedure.All.Find(name) != nil {
+			line = procedure.All.Title(name) + " (" + name + ") " + rest
 		}
 		out = append(out, underscored.ReplaceAllStringFunc(line, plain))
 	}
@@ -114,18 +115,4 @@ func plain(name string) string {
 	name = strings.ReplaceAll(name, "_load_on", ", load on")
 	name = strings.ReplaceAll(name, "_load_off", ", load off")
 	return strings.ReplaceAll(name, "_", " ")
-}
-
-// titles of the procedures on a page.
-var titles = map[string]string{
-	"selftest": "Board and wires",
-	"pickup":   "Pickup",
-	"accept":   "What the pickup input takes",
-	"throttle": "Throttle line against stick",
-	"spoolup":  "Spool-up",
-	"hold":     "Speeds held",
-	"loadstep": "Load steps",
-	"sweep":    "Frequency response",
-	"tune":     "Gain tried step by step",
-	"faults":   "Faults",
 }

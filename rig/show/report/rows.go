@@ -1,8 +1,6 @@
 package report
 
 import (
-	"cmp"
-
 	"govrig/rig/measure"
 )
 
@@ -37,6 +35,3 @@ func Rows(result measure.Result) []Row {
 // ProvenanceOf is Provenance for a run that tested the given subject; empty is
 // a governor.
 func ProvenanceOf(virtual bool, subject string) string { return provenance(virtual, subject) }
-
-// Title is what a page calls a procedure.
-func Title(procedure string) string { return cmp.Or(titles[procedure], procedure) }

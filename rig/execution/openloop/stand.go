@@ -1,3 +1,5 @@
+// Package openloop plays a governor an engine of a given speed, with no engine in
+// the loop, and watches what its throttle does.
 package openloop
 
 import (
@@ -9,6 +11,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
 	"govrig/sim"
 	"govrig/sim/turntable"
@@ -22,13 +25,13 @@ const (
 	Confirmed    = 3    // pulses in a row that make a finding
 )
 
-// stand turns the pickup at a given speed with no engine in the loop, moves
+// Stand turns the pickup at a given speed with no engine in the loop, moves
 // the stick, and watches the throttle line. Sticks and throttles are shares of
 // the machine's servo travel, closed to open.
 type Stand struct {
 	T              *execution.Test
-	Name           string  // of the phases to come
-	Closed, Travel float64 // of the machine's servo, s
+	Kind           phase.Kind // of the phases to come
+	Closed, Travel float64    // of the machine's servo, s
 	selected       time.Duration
 	Frame          float64         // time of a frame of the throttle line, s
 	turning        float64         // speed of the turntable, rad/s
@@ -49,16 +52,16 @@ func New(t *execution.Test, setting float64) *Stand {
 	}
 }
 
-// phase goes on turning for some seconds; a turn of 0 plays no pulses, though
+// Phase goes on turning for some seconds; a turn of 0 plays no pulses, though
 // the turntable itself goes on.
 func (s *Stand) Phase(stick, turn, time float64) rig.Phase {
 	return rig.Phase{
-		Name: s.Name, Steps: execution.Steps(time), Mute: turn == 0, Turn: s.turning,
+		Key: phase.Of(s.Kind), Steps: execution.Steps(time), Mute: turn == 0, Turn: s.turning,
 		Stick: execution.Seconds(s.Closed + stick*s.Travel), Select: s.selected,
 	}
 }
 
-// change goes to another speed, rad/s, and stays there. The old speed is held
+// Change goes to another speed, rad/s, and stays there. The old speed is held
 // for longer than it takes a pulse to go out, so that every pulse is placed
 // knowing of the change.
 func (s *Stand) Change(stick, turn, time float64) []rig.Phase {
@@ -71,10 +74,10 @@ func (s *Stand) Change(stick, turn, time float64) []rig.Phase {
 	return []rig.Phase{before, s.Phase(stick, turn, time)}
 }
 
-// share is a pulse width as a share of the servo travel.
+// Share is a pulse width as a share of the servo travel.
 func (s *Stand) Share(width float64) float64 { return (width - s.Closed) / s.Travel }
 
-// shares are the pulses of a phase after the throttle had time to settle.
+// Shares are the pulses of a phase after the throttle had time to settle.
 func (s *Stand) Shares(part execution.Trace) (out []float64) {
 	for _, p := range part.Pulses {
 		if p.Start >= part.Time[0]+settling+2*s.Frame {
@@ -84,7 +87,7 @@ func (s *Stand) Shares(part execution.Trace) (out []float64) {
 	return out
 }
 
-// lately tells whether the newest pulses of a phase are all as looked for.
+// Lately tells whether the newest pulses of a phase are all as looked for.
 func (s *Stand) Lately(part execution.Trace, looked func(share float64) bool) bool {
 	shares := s.Shares(part)
 	if len(shares) < Confirmed {
@@ -98,7 +101,7 @@ func (s *Stand) Lately(part execution.Trace, looked func(share float64) bool) bo
 	return true
 }
 
-// watch holds the stick until the throttle is as looked for, or for at most
+// Watch holds the stick until the throttle is as looked for, or for at most
 // limit seconds. took is how long that was.
 func (s *Stand) Watch(stick, turn, limit float64, looked func(share float64) bool) (seen bool, took float64, err error) {
 	part, err := s.T.PlayUntil(s.Phase(stick, turn, limit), func(part execution.Trace) bool { return s.Lately(part, looked) })
@@ -109,7 +112,7 @@ func (s *Stand) Watch(stick, turn, limit float64, looked func(share float64) boo
 	return s.Lately(part, looked), part.Time[len(part.Time)-1] - part.Time[0], nil
 }
 
-// reset puts the stick low, so that a governor lets go, and turns at a speed for
+// Reset puts the stick low, so that a governor lets go, and turns at a speed for
 // long enough that it is not taken for a failing pickup.
 func (s *Stand) Reset(turn float64) error {
 	time := resetTime
@@ -123,10 +126,10 @@ func (s *Stand) Reset(turn float64) error {
 // span is what the throttle does in a phase: its least and greatest share.
 type Range struct{ low, High float64 }
 
-// outside tells whether a share is clear of the span by some more.
+// Outside tells whether a share is clear of the span by some more.
 func (p Range) Outside(share, by float64) bool { return share < p.low-by || share > p.High+by }
 
-// silence is what the throttle does without pulses and the stick up.
+// Silence is what the throttle does without pulses and the stick up.
 func (s *Stand) Silence(time float64) (Range, error) {
 	if err := s.Reset(0); err != nil {
 		return Range{}, err
@@ -142,7 +145,7 @@ func (s *Stand) Silence(time float64) (Range, error) {
 	return Range{slices.Min(shares), slices.Max(shares)}, nil
 }
 
-// course moves the stick through the given shares, at a speed, and gives the
+// Course moves the stick through the given shares, at a speed, and gives the
 // throttle at each. A stick at which no pulse came is left out.
 func (s *Stand) Course(sticks []float64, turn float64) (stick, throttle []float64, err error) {
 	if err := s.Reset(turn); err != nil {
@@ -160,7 +163,7 @@ func (s *Stand) Course(sticks []float64, turn float64) (stick, throttle []float6
 	return stick, throttle, nil
 }
 
-// threshold halves the stick between low and high until a microsecond is left,
+// Threshold halves the stick between low and high until a microsecond is left,
 // and gives the middle of it. above tells whether a stick is above it.
 func (s *Stand) Threshold(low, high float64, above func(stick float64) (bool, error)) (float64, error) {
 	for (high-low)*math.Abs(s.Travel) > 1e-6 {
@@ -178,13 +181,13 @@ func (s *Stand) Threshold(low, high float64, above func(stick float64) (bool, er
 	return (low + high) / 2, nil
 }
 
-// middle is the median.
+// Middle is the median.
 func Middle(values []float64) float64 {
 	sorted := slices.Sorted(slices.Values(values))
 	return sorted[len(sorted)/2]
 }
 
-// clearly is how far the throttle must be from where it would be otherwise for
+// Clearly is how far the throttle must be from where it would be otherwise for
 // the difference to count, as a share of the travel.
 const Clearly = 0.1
 
@@ -202,7 +205,7 @@ func Widths(pulses []execution.Pulse) (out []float64) {
 	return out
 }
 
-// reading is a value, or the reason for having none.
+// Reading is a value, or the reason for having none.
 func Reading(ok bool, value float64, why string) measure.Reading {
 	if !ok {
 		return measure.Missing("%s", why)
@@ -210,7 +213,7 @@ func Reading(ok bool, value float64, why string) measure.Reading {
 	return measure.Read(value)
 }
 
-// dead says that the throttle line is.
+// Dead says that the throttle line is.
 func Dead(t *execution.Test, declared []measure.Declaration) {
 	for _, d := range declared {
 		t.Sheet.NotRun(d.Name, "no servo pulses came on the throttle line")

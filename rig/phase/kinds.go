@@ -1,0 +1,31 @@
+package phase
+
+// Kinds of phases that more than one room knows. A procedure has others of its
+// own.
+const (
+	Idle     Kind = "idle"
+	SpoolUp  Kind = "spool-up"
+	Settling Kind = "settle"
+	Steady   Kind = "steady"
+	LoadOn   Kind = "load on"
+	LoadOff  Kind = "load off"
+	// LoadComes, Heavy and LightAgain are the heavy load of a steady state.
+	LoadComes  Kind = "load comes on"
+	Heavy      Kind = "heavy load"
+	LightAgain Kind = "light again"
+	// Climb is the first, Stop the last of the loads that imitate flight; Overload
+	// is more load than the engine can hold.
+	Climb    Kind = "climb"
+	Overload Kind = "overload"
+	Stop     Kind = "stop"
+	// Fault is a fault itself, Before a calm stretch or the way to it, After what
+	// follows.
+	Fault  Kind = "fault:"
+	Before Kind = "before"
+	After  Kind = "after"
+	// Waiting is for the person.
+	Waiting Kind = "waiting"
+)
+
+// Of is the key of a phase of a kind, whatever the setting.
+func Of(kind Kind) Key { return Key{Kind: kind} }
