@@ -193,7 +193,7 @@ func TestPageHasItsParts(t *testing.T) {
 	for _, part := range []string{
 		"VIRTUAL: simulated governor", "Club trainer, 15 cm³", "not proven", "Why", "virtual run",
 		"Set-up sheet", "8.6667", "Throttle linkage", "Pickup", "gap 1.4 mm", "Before anything turns", "Methanol",
-		"Speeds held", "Load steps", "hover: load on", "dip", "recovery", "circuit: load off", "brisk: loads that imitate flight",
+		"Steady state", "Load steps", "hover: load on", "dip", "recovery", "circuit: load off", "brisk: loads that imitate flight",
 		"Frequency response", "phase, degrees", "heavy", "Faults", "the pickup lost while the speed is held", "safe",
 		"All numbers", "transient deviation, load on", "Small print", "The worst of any run",
 		"there is no clock error", "firmware 1.0", "govrig v0", "ISO 8528-5", "Seen on the bench by",
