@@ -3,12 +3,19 @@ package phase
 // Kinds of phases that more than one room knows. A procedure has others of its
 // own.
 const (
-	Idle     Kind = "idle"
-	SpoolUp  Kind = "spool-up"
+	Idle    Kind = "idle"
+	SpoolUp Kind = "spool-up"
+	// StickUp is the stick on its way up by steps, Change a small known change of
+	// the played speed.
+	StickUp  Kind = "stick up"
+	Change   Kind = "change of speed"
 	Settling Kind = "settle"
-	Steady   Kind = "steady"
-	LoadOn   Kind = "load on"
-	LoadOff  Kind = "load off"
+	// Try is a select width that is tried, Rest the wait until nothing drifts.
+	Try     Kind = "try"
+	Rest    Kind = "come to rest"
+	Steady  Kind = "steady"
+	LoadOn  Kind = "load on"
+	LoadOff Kind = "load off"
 	// LoadComes, Heavy and LightAgain are the heavy load of a steady state.
 	LoadComes  Kind = "load comes on"
 	Heavy      Kind = "heavy load"

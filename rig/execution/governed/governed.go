@@ -9,8 +9,10 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/execution"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
+	"govrig/sim/heli"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
 )
@@ -52,16 +54,21 @@ func Only(settings []machine.SpeedSetting) machine.SpeedSetting {
 	return settings[0]
 }
 
-// governed is a governor holding a speed setting of a machine.
+// Governor is a governor that holds a speed setting of a machine.
 type Governor struct {
 	Machine *machine.Machine
 	Setting machine.SpeedSetting
 	suffix  string    // of measures, where there are several settings
 	Orders  rig.Phase // the orders that stand
+	// Up is where the stick stands while it governs, a share of its travel.
+	Up float64
+	// Engagement is whether it was seen to govern, as last looked at.
+	Engagement finding.Engagement
 }
 
+// New is a governor that has been told nothing yet.
 func New(m *machine.Machine, setting machine.SpeedSetting) *Governor {
-	g := &Governor{Machine: m, Setting: setting}
+	g := &Governor{Machine: m, Setting: setting, Up: GovernedStick}
 	g.Orders = rig.Phase{
 		Stick: g.Stick(0), Select: g.selected(),
 		Collective: float64(m.LoadStep.CollectiveLow),
@@ -139,41 +146,59 @@ func (g *Governor) Settled(key phase.Key, limit, hold float64) rig.Phase {
 	return p
 }
 
-// TakeUp begins a loop around the machine: idle, then stick up until the
-// governor holds. held is false when it does not.
-func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
-	t.Helicopter()
-	idle := g.Phase(phase.Of(phase.Idle), IdleTime)
-	g.Orders.Stick = g.Stick(GovernedStick)
-	return t.Play(idle, g.Settled(phase.Of(phase.SpoolUp), SpoolLimit, SettleTime))
-}
-
+// WhyUnsteady is why nothing could be measured.
 const WhyUnsteady = "the engine did not become steady within a minute of the stick going up"
 
 // SpoolUp is takeUp for a procedure that needs a governor that holds: when it
 // does not, the declared measures are noted as not run.
 func (g *Governor) SpoolUp(t *execution.Test, declared []measure.Declaration) (ok bool, err error) {
 	part, held, err := g.TakeUp(t)
-	if err != nil || held {
-		return err == nil, err
+	if err != nil {
+		return false, err
 	}
-	NotRun(t, declared, WhyUnsteady)
-	g.Explain(t, g.Unheld(&part))
-	return false, nil
+	g.TakeEngaged(t)
+	if !held {
+		g.NotHeld(t, &part, declared)
+	}
+	return held, nil
 }
 
-// LetGo notes that the governor did not hold the present setting after the one
-// before, and leaves out what is still to be measured.
-func (g *Governor) LetGo(t *execution.Test, declared []measure.Declaration) {
-	why := fmt.Sprintf("the engine did not become steady at %q", g.Setting.Name)
-	NotRun(t, declared, why)
-	t.Found("%s: the engine did not become steady within a minute.", g.Setting.Name)
-	t.Next("Run this procedure with --speed %s alone, and pickup and accept up to that speed.", g.Setting.Name)
+// NotHeld notes that nothing of what was declared could be measured, because the
+// governor does not hold the wanted speed, and says why.
+func (g *Governor) NotHeld(t *execution.Test, part *execution.Trace, declared []measure.Declaration) {
+	NotRun(t, declared, g.WhyNot())
+	g.Explain(t, g.Unheld(part))
 }
 
+// WhyNot is why nothing of a governor that does not hold can be measured.
+func (g *Governor) WhyNot() string {
+	if g.Engagement.Verdict == finding.No {
+		return "the governor has not engaged"
+	}
+	return WhyUnsteady
+}
+
+// CanHold reports whether full throttle holds the wanted speed under a collective,
+// rad, by the machine file.
+func (g *Governor) CanHold(collective float64) bool {
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
+	_, _, err := plant.Trim(float64(g.Setting.HeadSpeed), collective)
+	return err == nil
+}
+
+// Travel is a throttle pulse, µs, as a share of the way from closed to open.
+func (g *Governor) Travel(pulse float64) float64 {
+	closed, open := float64(g.Machine.Servo.ClosedPulse), float64(g.Machine.Servo.OpenPulse)
+	return (pulse*1e-6 - closed) / (open - closed)
+}
+
+// NotRun notes that declared measures were not taken, and why. Whether the governor
+// has engaged is told apart from them.
 func NotRun(t *execution.Test, declared []measure.Declaration, why string) {
 	for _, d := range declared {
-		t.Sheet.NotRun(d.Name, why)
+		if d.Name != engaged {
+			t.Sheet.NotRun(d.Name, why)
+		}
 	}
 }
 

@@ -25,3 +25,20 @@ func Deviations(l machine.Limits) (dip, rise *measure.Limit) {
 	}
 	return dip, percent(l.Overshoot)
 }
+
+// SpeedErrorLimit is how far off the wanted speed, rad/s, a setting may stay, in %:
+// the machine file's max_speed_error; where it has none, half a per cent or half of
+// the governor's own step of the speed setting, whichever is more.
+func SpeedErrorLimit(gov *machine.Governor, setting machine.SpeedSetting, speed float64) *measure.Limit {
+	most := max(usualSpeedError, 100*SettingTolerance(gov, speed))
+	if e := setting.Limits.SpeedError; e != nil {
+		most = 100 * float64(*e)
+	}
+	return measure.Between(-most, most)
+}
+
+// usualSpeedError stands in for a limit that the machine file leaves out, %: our own.
+const usualSpeedError = 0.5
+
+// SpeedErrorConvention says so.
+const SpeedErrorConvention = "limit: the machine file's max_speed_error, or else 0.5 %, or half the step of the speed setting where that is more"

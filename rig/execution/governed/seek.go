@@ -8,7 +8,7 @@ import (
 )
 
 // mostTries is how many select widths are tried for one speed.
-const mostTries = 4
+const mostTries = 6
 
 // SelectStep is the step of the select line, s: its timer counts half
 // microseconds.
@@ -25,7 +25,54 @@ type Search struct {
 	Wanted    float64 // rpm
 	Near      float64 // how near is near enough, rpm
 	Tries     []Attempt
+	// Rested: at the newest try the speed had come to rest.
+	Rested bool
 }
+
+// NoEffect reports whether the select line has none: two widths clearly apart gave
+// the same speed.
+func (s *Search) NoEffect() bool {
+	for _, a := range s.Tries {
+		for _, b := range s.Tries {
+			if math.Abs(a.Width-b.Width) > clearlyApart && math.Abs(a.Speed-b.Speed) < sameSpeed*s.Wanted {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Staircase is the speeds on either side of the wanted one between which the speed
+// setting has no other. ok is true only where the stair was seen: two widths on the
+// same side gave the same speed, though the paper has them apart by more than that
+// step's share, and the next width jumps over the wanted speed.
+func (s *Search) Staircase() (below, above float64, ok bool) {
+	below, above = math.Inf(-1), math.Inf(1)
+	for _, t := range s.Tries {
+		if t.Speed <= s.Wanted {
+			below = math.Max(below, t.Speed)
+		} else {
+			above = math.Min(above, t.Speed)
+		}
+	}
+	if math.IsInf(below, 0) || math.IsInf(above, 0) {
+		return 0, 0, false
+	}
+	for i, a := range s.Tries {
+		for _, b := range s.Tries[:i] {
+			onPaper := math.Abs(a.Width-b.Width) * math.Abs(s.slope)
+			if math.Abs(a.Speed-b.Speed) < sameSpeed/4*s.Wanted && onPaper > sameSpeed/2*s.Wanted {
+				return below, above, true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+const (
+	clearlyApart = 60e-6 // s, more than a step of any setting that is no switch
+	sameSpeed    = 0.002 // share
+)
 
 // seek begins a search for the present setting.
 func (g *Governor) Search() Search {

@@ -7,13 +7,12 @@ import (
 )
 
 func holdMeasures(m *machine.Machine, setting machine.SpeedSetting) []measure.Declaration {
-	off := 100 * governed.SettingTolerance(&m.Governor, float64(setting.HeadSpeed)*m.Ratio())
 	droop := governed.DroopLimit(setting)
 	return append(governed.SteadyMeasures(setting),
 		measure.Declaration{
-			Name: "speed_setting_error", Unit: "%", Limit: measure.Between(-off, off),
+			Name: "speed_setting_error", Unit: "%", Limit: governed.SpeedErrorLimit(&m.Governor, setting, float64(setting.HeadSpeed)*m.Ratio()),
 			Meaning:    "How far off the wanted speed the engine stays with the best select pulse that was found.",
-			Convention: "limit: half the step of the speed setting in the machine file, and 0.05 %",
+			Convention: governed.SpeedErrorConvention,
 		},
 		measure.Declaration{
 			Name: "speed_droop", Unit: "%", Limit: measure.Between(-droop, droop),

@@ -59,11 +59,16 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 	return o.measures(m, settings), nil
 }
 
-func (*Options) measures(m *machine.Machine, settings []machine.SpeedSetting) (declared []measure.Declaration) {
+func (*Options) measures(m *machine.Machine, settings []machine.SpeedSetting) []measure.Declaration {
+	declared := []measure.Declaration{governed.EngagedMeasure()}
 	for _, s := range settings {
-		declared = append(declared, governed.Suffixed(holdMeasures(m, s), s, len(settings) > 1)...)
+		declared = append(declared, ofSetting(m, s, len(settings) > 1)...)
 	}
 	return declared
+}
+
+func ofSetting(m *machine.Machine, s machine.SpeedSetting, several bool) []measure.Declaration {
+	return governed.Suffixed(holdMeasures(m, s), s, several)
 }
 
 // Run runs the engine up and, at each speed setting, finds the select width that
@@ -78,9 +83,13 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: governed.Only(settings), Declared: declared, Body: func(t *execution.Test) error {
 		g := governed.New(b.Machine, settings[0])
 		part, held, err := g.TakeUp(t)
+		if err != nil {
+			return err
+		}
+		g.TakeEngaged(t)
 		for i, s := range settings {
 			g.To(s, len(settings) > 1)
-			if held && err == nil {
+			if held {
 				part, held, err = hold(g, t, float64(o.Time))
 			}
 			if err != nil {
@@ -88,7 +97,9 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 			}
 			if !held {
 				holdsNot(g, t, &part)
-				governed.NotRun(t, declared[(i+1)*len(declared)/len(settings):], fmt.Sprintf("the governor did not hold %q before it", s.Name))
+				for _, later := range settings[i+1:] {
+					governed.NotRun(t, ofSetting(b.Machine, later, true), fmt.Sprintf("the governor did not hold %q before it", s.Name))
+				}
 				return nil
 			}
 		}

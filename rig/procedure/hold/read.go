@@ -1,8 +1,6 @@
 package hold
 
 import (
-	"math"
-
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
@@ -39,28 +37,13 @@ func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s 
 	}
 }
 
-// holdsNot reads what can be read where the wanted speed is not held.
+// holdsNot says why the wanted speed is not held: nothing of what was declared can
+// be measured then, for it would not be the governor's doing.
 func holdsNot(g *governed.Governor, t *execution.Test, part *execution.Trace) {
-	u := g.Unheld(part)
-	g.Explain(t, u)
-	const why = "the engine did not become steady at the wanted speed within a minute"
-	for _, name := range []string{"speed_droop", "select_width", "select_travel"} {
-		g.Take(t, name, measure.Missing(why))
+	for _, d := range holdMeasures(g.Machine, g.Setting) {
+		g.Take(t, d.Name, measure.Missing("%s", g.WhyNot()))
 	}
-	if u.Asleep() {
-		for _, name := range []string{
-			"governed_speed", "head_speed", "steady_state_speed_band", "speed_setting_error",
-			"hunting_swing", "hunting_frequency", "hunting_amplitude",
-		} {
-			g.Take(t, name, measure.Missing(why))
-		}
-		return
-	}
-	g.Take(t, "governed_speed", measure.Read(u.Speed))
-	g.Take(t, "head_speed", step.MeanSpeed(part.HeadSpeed(u.From, u.To)))
-	g.Take(t, "steady_state_speed_band", measure.Read(100*(u.Top-u.Low)/g.Declared()))
-	g.Take(t, "speed_setting_error", measure.Read(100*(u.Speed/g.Declared()-1)))
-	g.ReadHunting(t, u.Swing)
+	g.Explain(t, g.Unheld(part))
 }
 
 // tellHold says what was found at a setting.
@@ -69,24 +52,34 @@ func tellHold(g *governed.Governor, t *execution.Test, s *governed.Search, head,
 	wanted := float64(g.Setting.HeadSpeed) * execution.RPM
 	t.Found("%s: %.0f rpm wanted at the head, %.1f held with a select pulse of %.1f µs (%+.0f %% travel, where %.0f to %.0f µs are -100 to 100 %%).",
 		g.Setting.Name, wanted, head.Value, best.Width*1e6, s.Travel(best.Width), s.Low*1e6, s.High*1e6)
-	if math.Abs(off.Value) > 100*s.Near/s.Wanted {
+	if limit := governed.SpeedErrorLimit(&g.Machine.Governor, g.Setting, g.Engine()); !limit.Met(off.Value) {
 		tellUnreached(g, t, s)
 	}
 }
 
-// tellUnreached says why no select width gives the wanted speed.
+// tellUnreached says why no select width gives the wanted speed, and what to do,
+// as far as the widths that were tried tell.
 func tellUnreached(g *governed.Governor, t *execution.Test, s *governed.Search) {
 	best := s.Best()
 	held := best.Speed / g.Machine.Ratio()
-	other, both := s.Across()
+	below, above, staircase := s.Staircase()
+	_, between := s.Across()
 	switch {
-	case both:
+	case s.NoEffect():
+		t.Found("%s: select pulses clearly apart give the same speed: the select line has no effect.", g.Setting.Name)
+		t.Next("See that the select line goes to the governor's speed input, and that the governor is set to take its speed from there.")
+	case !s.Rested:
+		t.Found("%s: the speed was still moving after %.0f s at the same select pulse, so it cannot be told which pulse gives the wanted one.", g.Setting.Name, governed.RestLimit)
+		t.Next("%s: look in the governor's manual for its integral: it is very slow.", g.Setting.Name)
+	case staircase:
 		t.Found("%s: no select pulse gives it: the speed setting moves in coarse steps, and the nearest are %.0f and %.0f rpm at the head.",
-			g.Setting.Name, held, other.Speed/g.Machine.Ratio())
-	case best.Width <= s.Low+governed.SelectStep || best.Width >= s.High-governed.SelectStep:
+			g.Setting.Name, below/g.Machine.Ratio(), above/g.Machine.Ratio())
+		t.Next("%s: choose a head speed that the governor can be set to, such as %.0f rpm, or other gears.", g.Setting.Name, held)
+	case !between && (best.Width <= s.Low+governed.SelectStep || best.Width >= s.High-governed.SelectStep):
 		t.Found("%s: even at the end of the select travel the head turns at %.0f rpm.", g.Setting.Name, held)
+		t.Next("%s: choose a head speed that the governor can be set to, such as %.0f rpm, or other gears; or look at lowest and highest speed in the governor and in the machine file.", g.Setting.Name, held)
 	default:
 		t.Found("%s: the nearest that %d select pulses came to it is %.0f rpm at the head.", g.Setting.Name, len(s.Tries), held)
+		t.Next("%s: compare lowest and highest speed and the select ends in the machine file with the governor's manual.", g.Setting.Name)
 	}
-	t.Next("%s: choose a head speed that the governor can be set to, such as %.0f rpm, or other gears.", g.Setting.Name, held)
 }

@@ -7,6 +7,7 @@ import (
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
 	"govrig/sim/heli"
@@ -113,8 +114,10 @@ func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, 
 	g.Take(t, "overload_overshoot", measure.Read(over))
 	t.Found("%s: overloaded, the speed sags by %.1f %%; when the load goes off it rises to %.1f %% above the wanted.",
 		g.Setting.Name, -sag, over)
-	if limit := g.Setting.Limits.Overshoot; limit != nil && over > 100*float64(*limit) {
-		t.Found("That is wind-up: at full throttle the governor goes on adding, and has to take it all back before it closes.")
+	from, to := part.Span(g.Key(phase.Stop))
+	throttle := measure.Series{T: part.Time[from:to], Y: g.Shares(part.Throttle[from:to])}
+	if held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, g.Declared()); is {
+		t.Found("%s: that is wind-up: the throttle stays wide open for %.1f s with the speed above the wanted, because the governor went on adding while it could give no more.", g.Setting.Name, held)
 		t.Next("Fly without overloading the engine: less collective, or a lower speed setting; ask the governor's maker for a newer version.")
 	}
 }

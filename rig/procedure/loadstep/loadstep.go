@@ -3,7 +3,6 @@ package loadstep
 import (
 	"fmt"
 
-	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
@@ -12,35 +11,45 @@ import (
 	"govrig/sim/machine"
 )
 
-// loadStep plays the loads at the present setting and reads the measures. held
-// is false when the governor does not hold the setting, to which it has moved.
-func loadStep(g *governed.Governor, t *execution.Test, moved, brief bool) (held bool, err error) {
-	load := g.Machine.LoadStep
-	hold, ramp := float64(load.Hold), float64(load.Ramp)
-	var phases []rig.Phase
-	if moved {
-		phases = append(phases, g.Settled(g.Key(phase.Settling), governed.SpoolLimit, governed.SettleHold))
+// loadStep plays the loads at the present setting and reads the measures. Each load
+// stays until the speed has come to rest, however slowly. held is false when the
+// governor does not hold the setting; part is then what it did.
+func loadStep(g *governed.Governor, t *execution.Test, brief bool) (part execution.Trace, held bool, err error) {
+	if _, part, held, err = g.Seek(t); err != nil || !held {
+		return part, held, err
 	}
-	phases = append(phases,
-		g.Phase(g.Key(phase.Steady), hold),
-		g.Load(g.Key(phase.LoadOn), float64(load.CollectiveHigh), ramp, hold),
-		g.Load(g.Key(phase.LoadOff), float64(load.CollectiveLow), ramp, hold),
-	)
+	mark := t.Run.Trace.Mark()
+	if err := changes(g, t); err != nil {
+		return part, false, err
+	}
 	over, whyNot := overload(g)
 	if !brief {
-		phases = append(phases, flight(g, over)...)
+		if _, _, err := t.Play(flight(g, over)...); err != nil {
+			return part, false, err
+		}
 	}
-	part, held, err := t.Play(phases...)
-	if err != nil || !held {
-		return held, err
-	}
+	part = t.Run.Trace.Since(mark)
 	part.Calibrate(t.Session)
 	g.ReadSteady(t, &part)
 	readLoad(g, t, &part)
 	if !brief {
 		readFlight(g, t, &part, whyNot)
 	}
-	return true, nil
+	return part, true, nil
+}
+
+// changes holds the setting, puts the load on and takes it off again.
+func changes(g *governed.Governor, t *execution.Test) error {
+	load := g.Machine.LoadStep
+	hold, ramp := float64(load.Hold), float64(load.Ramp)
+	if _, _, err := t.Play(g.Phase(g.Key(phase.Steady), hold)); err != nil {
+		return err
+	}
+	if _, _, err := g.Rest(t, g.Load(g.Key(phase.LoadOn), float64(load.CollectiveHigh), ramp, 0), hold); err != nil {
+		return err
+	}
+	_, _, err := g.Rest(t, g.Load(g.Key(phase.LoadOff), float64(load.CollectiveLow), ramp, 0), hold)
+	return err
 }
 
 func loadMeasures(setting machine.SpeedSetting) []measure.Declaration {
@@ -49,7 +58,7 @@ func loadMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	if limit := setting.Limits.RecoveryTime; limit != nil {
 		recovery = measure.AtMost(float64(*limit))
 	}
-	const deviation = "ISO 8528-5 transient deviation: from the declared (wanted) speed, in % of it"
+	const deviation = "ISO 8528-5 transient deviation from the steady speed before the change, in % of the declared (wanted) speed"
 	const clock = "ISO 8528-5 recovery time: from leaving the steady band to the lasting return into a band of 2 % of the declared speed (full width) about the new speed"
 	return []measure.Declaration{
 		{
@@ -84,7 +93,7 @@ func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 			Windows:  step.Windows{Event: part.Time[event], Before: governed.BeforeTime},
 			Declared: g.Declared(), Tolerance: governed.Tolerance,
 		})
-		g.Take(t, "transient_deviation_"+change.suffix, load.FromDeclared)
+		g.Take(t, "transient_deviation_"+change.suffix, load.FromInitial)
 		g.Take(t, "recovery_time_"+change.suffix, load.RecoveryFromExit)
 		tellLoad(g, t, change.after, load)
 	}
@@ -92,14 +101,15 @@ func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 
 // tellLoad says what a load change did.
 func tellLoad(g *governed.Governor, t *execution.Test, change phase.Kind, load step.Load) {
-	if !load.FromDeclared.OK() {
+	if !load.FromInitial.OK() {
+		t.Found("%s, %s: nothing can be told: %s.", g.Setting.Name, change, load.FromInitial.Why)
 		return
 	}
-	back := "it is not back at the end"
+	back := "when it is back cannot be told: " + load.RecoveryFromExit.Why
 	if r := load.RecoveryFromExit; r.OK() {
 		back = fmt.Sprintf("it is back after %.1f s", r.Value)
 	}
-	t.Found("%s, %s: the speed goes to %+.1f %% of the wanted; %s.", g.Setting.Name, change, load.FromDeclared.Value, back)
+	t.Found("%s, %s: the speed goes off by %+.1f %% of the wanted; %s.", g.Setting.Name, change, load.FromInitial.Value, back)
 	sag := 100 * (load.Initial.Value - load.Final.Value) / g.Declared()
 	if change == phase.LoadOn && load.Initial.OK() && load.Final.OK() && sag > governed.DroopLimit(g.Setting) {
 		g.TellDroop(t, sag)

@@ -3,6 +3,7 @@ package loadstep
 
 import (
 	"context"
+	"fmt"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
@@ -52,15 +53,20 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 	return o.measures(m, settings), nil
 }
 
-func (o *Options) measures(_ *machine.Machine, settings []machine.SpeedSetting) (declared []measure.Declaration) {
+func (o *Options) measures(_ *machine.Machine, settings []machine.SpeedSetting) []measure.Declaration {
+	declared := []measure.Declaration{governed.EngagedMeasure()}
 	for _, s := range settings {
-		all := append(governed.SteadyMeasures(s), loadMeasures(s)...)
-		if !o.Brief {
-			all = append(all, flightMeasures(s)...)
-		}
-		declared = append(declared, governed.Suffixed(all, s, len(settings) > 1)...)
+		declared = append(declared, o.ofSetting(s, len(settings) > 1)...)
 	}
 	return declared
+}
+
+func (o *Options) ofSetting(s machine.SpeedSetting, several bool) []measure.Declaration {
+	all := append(governed.SteadyMeasures(s), loadMeasures(s)...)
+	if !o.Brief {
+		all = append(all, flightMeasures(s)...)
+	}
+	return governed.Suffixed(all, s, several)
 }
 
 // Run holds a speed setting, puts the load on by collective, holds, takes it off
@@ -78,12 +84,15 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		}
 		for i, s := range settings {
 			g.To(s, len(settings) > 1)
-			held, err := loadStep(g, t, i > 0, o.Brief)
+			part, held, err := loadStep(g, t, o.Brief)
 			if err != nil {
 				return err
 			}
 			if !held {
-				g.LetGo(t, declared[i*len(declared)/len(settings):])
+				g.NotHeld(t, &part, o.ofSetting(s, len(settings) > 1))
+				for _, later := range settings[i+1:] {
+					governed.NotRun(t, o.ofSetting(later, true), fmt.Sprintf("the governor did not hold %q before it", s.Name))
+				}
 				return nil
 			}
 		}

@@ -58,13 +58,13 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 	g := governed.New(b.Machine, setting)
 	declared := spoolMeasures(g)
 	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
-		spool, held, err := g.TakeUp(t)
+		spool, held, err := run(g, t)
 		if err != nil {
 			return err
 		}
+		g.TakeEngaged(t)
 		if !held {
-			governed.NotRun(t, declared, governed.WhyUnsteady)
-			g.Explain(t, g.Unheld(&spool))
+			g.NotHeld(t, &spool, declared)
 			return nil
 		}
 		spool.Calibrate(t.Session)

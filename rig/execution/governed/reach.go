@@ -1,0 +1,87 @@
+package governed
+
+import (
+	"math"
+
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/finding"
+	"govrig/rig/measure"
+	"govrig/rig/measure/step"
+	"govrig/rig/phase"
+)
+
+const (
+	// restTime is the length of the newest stretch that has to be at rest, s.
+	restTime = 5.0
+	// RestLimit is how long is waited for that at most, s.
+	RestLimit = 45.0
+	// restWithin is how much of the declared speed may still be to come.
+	restWithin = 0.002
+)
+
+// Rest plays a phase until the speed has settled, drift and all, for at least so
+// many seconds, and gives the stretch in which it had. rested is false where it
+// still moved at the end. The phase's own length does not count.
+func (g *Governor) Rest(t *execution.Test, p rig.Phase, least float64) (stretch measure.Series, rested bool, err error) {
+	least = max(least, restTime)
+	p.Steps = execution.Steps(least + RestLimit)
+	newest := func(part *execution.Trace) measure.Series {
+		n := len(part.Time)
+		return part.EngineSpeed(0, n).Between(part.Time[n-1]-restTime, math.Inf(1))
+	}
+	part, err := t.PlayUntil(p, func(part execution.Trace) bool {
+		n := len(part.Time)
+		looked := n%lookEvery == 0 && part.Time[n-1]-part.Time[0] >= least
+		return looked && finding.Settled(newest(&part), restWithin*g.Declared())
+	})
+	if err != nil {
+		return stretch, false, err
+	}
+	part.Calibrate(t.Session)
+	stretch = newest(&part)
+	return stretch, finding.Settled(stretch, restWithin*g.Declared()), nil
+}
+
+// lookEvery is how many samples lie between two looks.
+const lookEvery = 25
+
+// Seek tries select widths until the governor holds the wanted speed, or none
+// brings it nearer, and leaves the best standing. held is false where the engine
+// does not become steady; part is then what it did.
+func (g *Governor) Seek(t *execution.Test) (s Search, part execution.Trace, held bool, err error) {
+	s = g.Search()
+	for {
+		width, more := s.Next()
+		if !more {
+			break
+		}
+		if part, held, err = g.try(t, &s, width); !held || err != nil {
+			return s, part, held, err
+		}
+	}
+	if best := s.Best(); best != s.Tries[len(s.Tries)-1] {
+		g.Orders.Select = execution.Seconds(best.Width)
+		part, held, err = t.Play(g.Settled(g.Key(phase.Settling), SpoolLimit, SettleHold))
+		if held && err == nil {
+			_, s.Rested, err = g.Rest(t, g.Phase(g.Key(phase.Rest), 0), 0)
+		}
+	}
+	return s, part, held, err
+}
+
+// try holds a select width until the speed is at rest, and notes it.
+func (g *Governor) try(t *execution.Test, s *Search, width float64) (part execution.Trace, held bool, err error) {
+	g.Orders.Select = execution.Seconds(width)
+	try, settle := g.Key(phase.Try), g.Key(phase.Settling)
+	try.Number = len(s.Tries) + 1
+	settle.Of, settle.Number = string(phase.Try), try.Number
+	part, held, err = t.Play(g.Settled(settle, SpoolLimit, SettleHold))
+	if err != nil || !held {
+		return part, held, err
+	}
+	stretch, rested, err := g.Rest(t, g.Phase(try, 0), 0)
+	s.Rested = rested
+	s.Tries = append(s.Tries, Attempt{Width: width, Speed: step.MeanSpeed(stretch).Value})
+	return part, true, err
+}

@@ -1,0 +1,125 @@
+package governed
+
+import (
+	"govrig/rig"
+	"govrig/rig/execution"
+	"govrig/rig/finding"
+	"govrig/rig/measure"
+	"govrig/rig/phase"
+)
+
+// ways are how the stick is brought up, the plainest first: some governors arm
+// only near the stick's end, some only once the engine turns fast, which a stick
+// just below the arming threshold brings about.
+var ways = [][]float64{
+	{GovernedStick},
+	{1},
+	{0.12, 0.2, 0.3, GovernedStick, 1},
+}
+
+const (
+	// stepTime is how long the stick stays at a step on the way, s.
+	stepTime = 4.0
+	// awayLimit is how long a way after the first may take, s.
+	awayLimit = 30.0
+)
+
+// TakeUp begins a loop around the machine: idle, then the stick up until the
+// engine is steady, then a small change of speed that shows whether the governor
+// does that. Where it does not, other ways of the stick are tried. held is false
+// when the engine does not become steady, or is shown not to be governed; part is
+// the last way. Engagement tells what was seen.
+func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
+	for i, way := range ways {
+		limit := SpoolLimit
+		if i > 0 {
+			limit = awayLimit
+		}
+		mark := t.Run.Trace.Mark()
+		held, err = g.way(t, way, limit)
+		part = t.Run.Trace.Since(mark)
+		if err != nil || g.Engagement.Verdict == finding.Yes {
+			return part, held, err
+		}
+		u := g.Unheld(&part)
+		if !u.mayEngage() {
+			break
+		}
+	}
+	return part, held && g.Engagement.Verdict != finding.No, nil
+}
+
+// way brings the stick up one way, from idling.
+func (g *Governor) way(t *execution.Test, sticks []float64, limit float64) (held bool, err error) {
+	g.Engagement = finding.Engagement{Why: "the engine did not become steady"}
+	t.Helicopter()
+	g.Orders.Stick = g.Stick(0)
+	phases := []rig.Phase{g.Phase(phase.Of(phase.Idle), IdleTime)}
+	last := len(sticks) - 1
+	for _, share := range sticks[:last] {
+		g.Orders.Stick = g.Stick(share)
+		phases = append(phases, g.Phase(phase.Of(phase.StickUp), stepTime))
+	}
+	g.Up = sticks[last]
+	g.Orders.Stick = g.Stick(g.Up)
+	_, held, err = t.Play(append(phases, g.Settled(phase.Of(phase.SpoolUp), limit, SettleTime))...)
+	if err != nil || !held {
+		return false, err
+	}
+	_, err = g.Engaged(t)
+	return true, err
+}
+
+// unheldTime is how much of the end of a trace is looked at, s.
+const unheldTime = 8.0
+
+// Unheld is why the wanted speed is not held, with what it was concluded from.
+type Unheld struct {
+	finding.Unheld
+	Swing
+}
+
+// mayEngage reports whether another way of the stick may bring it about.
+func (u *Unheld) mayEngage() bool {
+	switch u.Unheld.Kind {
+	case finding.Asleep, finding.FollowsStick, finding.Ungoverned, finding.Unproven, finding.WideOpen:
+		return true
+	}
+	return false
+}
+
+// Unheld finds out, from the end of a trace, why the wanted speed is not held.
+func (g *Governor) Unheld(part *execution.Trace) Unheld {
+	from, to := g.lastSeconds(part)
+	swing := g.Hunts(part, from, to, g.Orders.Collective)
+	return Unheld{finding.WhyUnheld(finding.Seen{
+		Speed: part.EngineSpeed(from, to), Throttle: g.Shares(part.Throttle[from:to]), Stick: g.Up,
+		Wanted: g.Declared(), Idle: float64(g.Machine.Engine.IdleSpeed) * execution.RPM,
+		Given: g.Machine.Governor.PulsesPerTurn, Hunting: swing.Finding, Engagement: g.Engagement, CanHold: g.CanHold(g.Orders.Collective),
+	}), swing}
+}
+
+// lastSeconds are the samples at the end of a trace, leaving out changes of the
+// played speed.
+func (g *Governor) lastSeconds(part *execution.Trace) (from, to int) {
+	to = len(part.Time)
+	for to > 0 && (part.Phases[part.Phase[to-1]].Kind == phase.Change || part.Phases[part.Phase[to-1]].Kind == phase.After) {
+		to--
+	}
+	if to == 0 {
+		to = len(part.Time)
+	}
+	window := measure.Series{T: part.Time[:to], Y: part.Speed[:to]}.Between(part.Time[to-1]-unheldTime, part.Time[to-1]+1)
+	return to - window.Len(), to
+}
+
+// Explain says in plain words why the governor does not hold the wanted speed,
+// as far as the end of the trace tells.
+func (g *Governor) Explain(t *execution.Test, u Unheld) {
+	if u.Unheld.Kind == finding.Hunts {
+		g.TellHunting(t, u.Swing)
+		return
+	}
+	t.Found("%s", u.Found())
+	t.Next("%s", u.Next())
+}

@@ -1,0 +1,30 @@
+package finding
+
+import "govrig/rig/measure"
+
+// windUpTime is how long the throttle may stay at its open end with the speed
+// above the wanted, s, before that is wind-up: a governor has to see the speed
+// and its servo frame has to go out.
+const windUpTime = 0.2
+
+// WindUp reports whether a governor, overloaded, went on adding: after the load is
+// gone its throttle stays at the open end although the speed is above the wanted
+// one. held is for how long, s. speed and throttle begin as the load goes off;
+// throttle is a share of the travel, wanted in the unit of speed.
+func WindUp(speed, throttle measure.Series, wanted float64) (held float64, is bool) {
+	from := -1
+	for i, y := range speed.Y {
+		over := y > wanted
+		if from < 0 && over {
+			from = i
+		}
+		if from >= 0 && (!over || throttle.Y[i] < 1-2*atEnd) {
+			return speed.T[i] - speed.T[from], speed.T[i]-speed.T[from] > windUpTime
+		}
+	}
+	if from < 0 {
+		return 0, false
+	}
+	held = speed.T[len(speed.T)-1] - speed.T[from]
+	return held, held > windUpTime
+}
