@@ -75,9 +75,9 @@ const (
 	asleepBelow = 1.3
 	// steadyWithin is the whole width of a steady speed, a share.
 	steadyWithin = 0.03
-	// ratioWithin is how near a simple ratio a speed has to come; one that swings
-	// is less sure.
-	ratioWithin = 0.04
+	// ratioWithin is how near a simple ratio a speed has to come; the mean of one
+	// that swings is less sure.
+	ratioWithin = 0.06
 	// nearWanted is a speed near enough to be the wanted one in the wrong place.
 	nearWanted = 0.02
 )

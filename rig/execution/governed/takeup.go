@@ -50,7 +50,7 @@ func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, e
 }
 
 // way brings the stick up one way, from idling.
-func (g *Governor) way(t *execution.Test, sticks []float64, limit float64) (held bool, err error) {
+func (g *Governor) way(t *execution.Test, sticks []float64, limit float64) (bool, error) {
 	g.Engagement = finding.Engagement{Why: "the engine did not become steady"}
 	t.Helicopter()
 	g.Orders.Stick = g.Stick(0)
@@ -62,12 +62,20 @@ func (g *Governor) way(t *execution.Test, sticks []float64, limit float64) (held
 	}
 	g.Up = sticks[last]
 	g.Orders.Stick = g.Stick(g.Up)
-	_, held, err = t.Play(append(phases, g.Settled(phase.Of(phase.SpoolUp), limit, SettleTime))...)
-	if err != nil || !held {
+	part, held, err := t.Play(append(phases, g.Settled(phase.Of(phase.SpoolUp), limit, SettleTime))...)
+	if err != nil || !held && !g.awake(&part) {
 		return false, err
 	}
 	_, err = g.Engaged(t)
-	return true, err
+	return held, err
+}
+
+// awake reports whether the engine ended up at some steady speed above idling,
+// though that is not the wanted one.
+func (g *Governor) awake(part *execution.Trace) bool {
+	from, to := g.lastSeconds(part)
+	low, top := part.EngineSpeed(from, to).Extent()
+	return low > 1.3*float64(g.Machine.Engine.IdleSpeed)*execution.RPM && top-low < 0.03*top
 }
 
 // unheldTime is how much of the end of a trace is looked at, s.

@@ -3,6 +3,7 @@ package hold
 import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
@@ -37,13 +38,30 @@ func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s 
 	}
 }
 
-// holdsNot says why the wanted speed is not held: nothing of what was declared can
-// be measured then, for it would not be the governor's doing.
+// holdsNot says why the wanted speed is not held. Of what was declared only the
+// speed and the swing can be measured then, and only of a governor that governs.
 func holdsNot(g *governed.Governor, t *execution.Test, part *execution.Trace) {
-	for _, d := range holdMeasures(g.Machine, g.Setting) {
-		g.Take(t, d.Name, measure.Missing("%s", g.WhyNot()))
+	u := g.Unheld(part)
+	g.Explain(t, u)
+	taken := map[string]bool{}
+	take := func(name string, r measure.Reading) {
+		taken[name] = true
+		g.Take(t, name, r)
 	}
-	g.Explain(t, g.Unheld(part))
+	switch u.Unheld.Kind {
+	case finding.Hunts:
+		g.ReadHunting(t, u.Swing)
+		taken["hunting_swing"], taken["hunting_frequency"], taken["hunting_amplitude"] = true, true, true
+	case finding.Miscounts, finding.OtherSpeed:
+		take("governed_speed", measure.Read(u.Speed))
+		take("head_speed", measure.Read(u.Speed/g.Machine.Ratio()))
+		take("speed_setting_error", measure.Read(100*(u.Speed/g.Declared()-1)))
+	}
+	for _, d := range holdMeasures(g.Machine, g.Setting) {
+		if !taken[d.Name] {
+			g.Take(t, d.Name, measure.Missing("%s", g.WhyNot()))
+		}
+	}
 }
 
 // tellHold says what was found at a setting.

@@ -15,7 +15,7 @@ import (
 )
 
 // The same load step on the virtual board and on the real firmware in the
-// emulator gives the same measures: within 1 % of each, or 2 rpm. The engine
+// emulator gives the same measures: within 1 % of each, 5 rpm, or 0.1 % of the speed. The engine
 // burns evenly in it: two boards that differ by microseconds would else see
 // two different runs of chance.
 func TestEmulatedLoadStepEqualsVirtual(t *testing.T) {
@@ -35,9 +35,9 @@ func TestEmulatedLoadStepEqualsVirtual(t *testing.T) {
 		tolerance := 0.01 * math.Abs(*v.Value)
 		switch v.Unit {
 		case "rpm":
-			tolerance = math.Max(tolerance, 2)
-		case "%": // of the declared speed
-			tolerance = math.Max(tolerance, 100*2/(1660*m.Ratio()))
+			tolerance = math.Max(tolerance, 5)
+		case "%": // of the declared speed; play in the linkage makes a slow swing, which two boards meet at another moment
+			tolerance = math.Max(tolerance, 0.1)
 		}
 		if !proceduretest.RigsOwn(v.Name) {
 			require.InDelta(t, *v.Value, *e.Value, tolerance, v.Name)

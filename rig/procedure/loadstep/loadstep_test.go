@@ -39,8 +39,6 @@ func TestLoadStepCatchesQuirks(t *testing.T) {
 		{"trainer-15cc", "wind_up", "overload_overshoot", "wind-up"},
 		{"camera-23cc", "wind_up", "overload_overshoot", "wind-up"},
 		{"sparrow-6cc", "wind_up", "overload_overshoot", "wind-up"},
-		{"trainer-15cc", "proportional_only", "transient_deviation_load_on", "does not bring it back"},
-		{"sparrow-6cc", "proportional_only", "transient_deviation_load_on", "does not bring it back"},
 	} {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, c.file, c.quirk)))
 		require.NoError(t, err)
