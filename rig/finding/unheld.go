@@ -35,8 +35,8 @@ type Unheld struct {
 	// Throttle is its mean share at the end.
 	Throttle float64
 	// Counts is how many pulses a turn the governor counts, where Kind is
-	// Miscounts.
-	Counts int
+	// Miscounts; Expected how many it waits for, where Kind is Expects.
+	Counts, Expected int
 	seen   Seen
 }
 
@@ -59,8 +59,12 @@ const (
 	// TooWeak: the throttle is at its open end and the engine below the wanted
 	// speed: it has no more.
 	TooWeak
-	// Miscounts: another speed in a simple ratio is held.
+	// Miscounts: a simple fraction of the wanted speed is held, as it counts more
+	// pulses a turn than it is given.
 	Miscounts
+	// Expects: a multiple of the wanted speed is held, as it is set to more pulses a
+	// turn than it is given.
+	Expects
 	// OtherSpeed: another speed is held.
 	OtherSpeed
 	// Hunts: the speed swings for good.
@@ -104,10 +108,9 @@ func WhyUnheld(s Seen) Unheld {
 	case governs == No:
 		u.Kind = Ungoverned
 	case ratio && (governs == Yes || !steady):
-		u.Kind = Miscounts
-		u.Counts = s.Given * under / over
-		if s.Given*under%over != 0 {
-			u.Kind = OtherSpeed
+		u.Kind, u.Counts = Miscounts, s.Given*under
+		if over > 1 {
+			u.Kind, u.Counts, u.Expected = Expects, 0, s.Given*over
 		}
 	case s.Hunting.Hunting():
 		u.Kind = Hunts
@@ -135,6 +138,8 @@ func (u Unheld) Found() string {
 		return fmt.Sprintf("The throttle is wide open and the engine gives %.0f rpm where %.0f are wanted: by the machine file the engine is too weak for this load.", u.Speed, s.Wanted)
 	case Miscounts:
 		return fmt.Sprintf("The governor holds the engine %s %.0f rpm where %.0f are wanted: it counts %d pulse%s a turn, and is given %d.", u.at(), u.Speed, s.Wanted, u.Counts, plural(u.Counts), s.Given)
+	case Expects:
+		return fmt.Sprintf("The governor holds the engine %s %.0f rpm where %.0f are wanted: it takes %d pulses for one turn (magnets, or poles), and is given %d.", u.at(), u.Speed, s.Wanted, u.Expected, s.Given)
 	case OtherSpeed:
 		return fmt.Sprintf("The governor holds the engine at %.0f rpm where %.0f are wanted.", u.Speed, s.Wanted)
 	case Hunts:
@@ -165,6 +170,8 @@ func (u Unheld) Next() string {
 		return "Look at engine.peak_pressure, engine.displacement and load_step in the machine file: give them the engine and the load that there are, or wish for a lower head speed."
 	case Miscounts:
 		return fmt.Sprintf("Set the governor to %d pulse%s a turn (magnets, or poles), as in the machine file; if it has no such setting, it may count both edges of a pulse.", u.seen.Given, plural(u.seen.Given))
+	case Expects:
+		return fmt.Sprintf("Set the governor to %d pulse%s a turn (magnets, or poles), as in the machine file, and start no engine before: it would run far too fast.", u.seen.Given, plural(u.seen.Given))
 	case OtherSpeed:
 		return "Check the gear ratio, the number of magnets and the lowest and highest speed in the machine file and in the governor."
 	case Hunts:

@@ -52,7 +52,7 @@ func holdsNot(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 	case finding.Hunts:
 		g.ReadHunting(t, u.Swing)
 		taken["hunting_swing"], taken["hunting_frequency"], taken["hunting_amplitude"] = true, true, true
-	case finding.Miscounts, finding.OtherSpeed:
+	case finding.Miscounts, finding.Expects, finding.OtherSpeed:
 		take("governed_speed", measure.Read(u.Speed))
 		take("head_speed", measure.Read(u.Speed/g.Machine.Ratio()))
 		take("speed_setting_error", measure.Read(100*(u.Speed/g.Declared()-1)))
