@@ -67,6 +67,12 @@ func (c *Canvas) Text(class string, x, y float64, text string) {
 	fmt.Fprintf(&c.body, `<text class="%s" x="%s" y="%s">%s</text>`, class, px(x), px(y), escaped(text))
 }
 
+// Heading writes the heading of a picture; the canvas grows as wide as it is.
+func (c *Canvas) Heading(x, y float64, text string) {
+	c.Text("heading", x, y, text)
+	c.width = max(c.width, 2*x+1.1*textWidth(text, headingSize))
+}
+
 // Within draws in a window of the canvas that cuts off what lies beyond it; the
 // places in it count from its upper left corner.
 func (c *Canvas) Within(x, y, width, height float64, draw func()) {

@@ -38,18 +38,19 @@ type Axis struct {
 	Log  bool
 }
 
-// Room around and between panels, px.
+// Room around and between panels, and sizes of text as in look.css, px.
 const (
 	labelRoom   = 16 // above a panel
 	axisRoom    = 29 // below the lowest
 	edgeRoom    = 6  // left and right
 	tickLength  = 3
 	headingRoom = 22
-	keyRoom     = 15
+	keyRoom     = 15.0
 	acrossRoom  = 36 // from one tick to the next
 	upRoom      = 21
 	tickSize    = 10.0
 	labelSize   = 10.5
+	headingSize = 14.0 // bold, a tenth wider
 )
 
 // Draw draws the figure.
@@ -78,7 +79,7 @@ func (f *Figure) Draw() *Canvas {
 func (f *Figure) head(c *Canvas) {
 	y := 0.0
 	if f.Heading != "" {
-		c.Text("heading", edgeRoom, 15, f.Heading)
+		c.Heading(edgeRoom, 15, f.Heading)
 		y = headingRoom
 	}
 	for _, k := range f.Keys {

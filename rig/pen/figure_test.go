@@ -127,6 +127,14 @@ func TestLabelsStayInside(t *testing.T) {
 	require.InDelta(t, 4*0.556*10, textWidth("1480", 10), 0.7)
 }
 
+// A name of any length has room: W, the widest letter, is 944 per mille in bold.
+func TestHeadingHasRoom(t *testing.T) {
+	f := example()
+	f.Heading = strings.Repeat("W", 100)
+	require.GreaterOrEqual(t, f.Draw().width, 100*0.944*headingSize)
+	require.Equal(t, f.Width, example().Draw().width)
+}
+
 // Zones show their edges, the strokes on the side to keep off; beyond the panel
 // there is nothing to draw.
 func TestZones(t *testing.T) {

@@ -49,6 +49,10 @@ func Style() template.CSS {
 	return template.CSS(":root {color-scheme: light dark;" + light.String() + "}\n" + darkScreen + " :root {" + dark.String() + "} }\n" + look)
 }
 
+// fileLook has a file shrink to the window or the paper that shows it.
+const fileLook = `svg.figure { max-width: 100%; max-height: 100vh; background: var(--paper); }
+`
+
 // fileStyle is the look with the colours put in, for programs that show SVG
 // files but know no custom properties.
 func fileStyle() string {
@@ -57,7 +61,7 @@ func fileStyle() string {
 		light = append(light, "var(--"+c.name+")", c.light)
 		dark = append(dark, "var(--"+c.name+")", c.dark)
 	}
-	return "\n" + strings.NewReplacer(light...).Replace(look) + darkScreen + "\n" + strings.NewReplacer(dark...).Replace(look) + "}\n"
+	return "\n" + strings.NewReplacer(light...).Replace(fileLook+look) + darkScreen + "\n" + strings.NewReplacer(dark...).Replace(fileLook+look) + "}\n"
 }
 
 // Stroke is how a line of a chart looks. First to Third are for curves, Wanted

@@ -157,4 +157,7 @@ func TestLookUsesThePalette(t *testing.T) {
 	require.NotContains(t, fileStyle(), "var(")
 	require.Equal(t, 2, strings.Count(fileStyle(), ".pen .limit {"))
 	require.NotContains(t, look, "#")
+	for size, rule := range map[float64]string{labelSize: "text { font: %gpx ", tickSize: ".tick { font-size: %gpx;", headingSize: ".heading { font-size: %gpx;"} {
+		require.Contains(t, look, ".pen "+fmt.Sprintf(rule, size), "labels are measured in the size in which they are drawn")
+	}
 }
