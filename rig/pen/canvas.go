@@ -73,9 +73,9 @@ func (c *Canvas) Heading(x, y float64, text string) {
 	c.width = max(c.width, 2*x+1.1*textWidth(text, headingSize))
 }
 
-// Within draws in a window of the canvas that cuts off what lies beyond it; the
+// within draws in a window of the canvas that cuts off what lies beyond it; the
 // places in it count from its upper left corner.
-func (c *Canvas) Within(x, y, width, height float64, draw func()) {
+func (c *Canvas) within(x, y, width, height float64, draw func()) {
 	fmt.Fprintf(&c.body, `<svg x="%s" y="%s" width="%s" height="%s">`, px(x), px(y), px(width), px(height))
 	draw()
 	c.body.WriteString(`</svg>`)

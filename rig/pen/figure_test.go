@@ -160,6 +160,14 @@ func TestZones(t *testing.T) {
 	require.Equal(t, []float64{4, 6}, []float64{low, high})
 }
 
+// A panel without curves, or with a value that never changes, is drawn as well.
+func TestNothingToDraw(t *testing.T) {
+	f := Figure{Title: "empty", Width: 300, Axis: Axis{Label: "s"}, Panels: []Panel{{Label: "rpm", Height: 80, Curves: []Curve{{Stroke: First}}}}}
+	svg := string(f.Draw().HTML())
+	require.NotRegexp(t, "NaN|Inf", svg)
+	require.Contains(t, svg, "<desc>rpm. Across: s, from 0 to 0.</desc>")
+}
+
 // Ornaments are left out of what is read aloud.
 func TestSwatchIsSilent(t *testing.T) {
 	for _, s := range []Stroke{First, Limit} {

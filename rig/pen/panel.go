@@ -43,7 +43,7 @@ func (p *Panel) ticks() []tick { return p.upright(0).ticks(p.Step, upRoom) }
 func (p *Panel) draw(c *Canvas, x, y scale, across []tick) {
 	p.ground(c, x, y, across)
 	width, height := x.to-x.from, y.from-y.to
-	c.Within(x.from, y.to, width, height, func() {
+	c.within(x.from, y.to, width, height, func() {
 		x, y := x, y
 		x.from, x.to, y.from, y.to = 0, width, height, 0
 		for _, z := range p.Zones {

@@ -12,7 +12,11 @@ type scale struct {
 	log                 bool
 }
 
+// at is where a value lies; all are one where the axis has no length.
 func (s scale) at(v float64) float64 {
+	if s.high == s.low {
+		return (s.from + s.to) / 2
+	}
 	if s.log {
 		return s.from + (s.to-s.from)*math.Log(v/s.low)/math.Log(s.high/s.low)
 	}
@@ -28,15 +32,21 @@ type tick struct {
 	label string
 }
 
-// ticks marks the axis at multiples of step, or where that is 0 at a nice one,
-// room px apart at least.
+// ticks marks the axis at multiples of step, doubled as often as they need so
+// that two have room px, or where step is 0 at multiples of a nice one, with room
+// px for each.
 func (s scale) ticks(step, room float64) (all []tick) {
 	most := math.Max(1, math.Abs(s.to-s.from)/room)
 	switch {
 	case s.log && s.high/s.low > 5:
 		return s.decades(most)
+	case s.high == s.low:
+		return []tick{{s.low, words.Number(s.low)}}
 	case step == 0:
-		step = Nice((s.high - s.low) / most)
+		step = nice((s.high - s.low) / most)
+	}
+	for (s.high-s.low)/step > 2*most {
+		step *= 2
 	}
 	for n := math.Ceil(s.low/step - 1e-9); n*step <= s.high+1e-9*step; n++ {
 		all = append(all, tick{n * step, words.Stepped(n*step, step)})
@@ -44,10 +54,10 @@ func (s scale) ticks(step, room float64) (all []tick) {
 	return all
 }
 
-// Nice is the least of 1, 2 and 5 times a power of ten that is not less than
+// nice is the least of 1, 2 and 5 times a power of ten that is not less than
 // size: the "nice number" of Heckbert, Nice numbers for graph labels, in
 // Graphics Gems, 1990, rounded up.
-func Nice(size float64) float64 {
+func nice(size float64) float64 {
 	power := math.Pow(10, math.Floor(math.Log10(size)))
 	for _, m := range []float64{1, 2, 5} {
 		if m*power >= size*(1-1e-9) {

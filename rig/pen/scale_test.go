@@ -20,7 +20,7 @@ func labels(ticks []tick) (all []string) {
 // nicenum(438, ceiling) = 500 in its worked example of 105 to 543.
 func TestNice(t *testing.T) {
 	for size, want := range map[float64]float64{438: 500, 0.9: 1, 1: 1, 1.1: 2, 2.5: 5, 6: 10, 0.03: 0.05, 430: 500} {
-		require.InEpsilon(t, want, Nice(size), 1e-12)
+		require.InEpsilon(t, want, nice(size), 1e-12)
 	}
 }
 
@@ -32,6 +32,11 @@ func TestTicks(t *testing.T) {
 	require.Len(t, wide.ticks(0, 36), 6+9+3)
 	narrow := scale{low: 0.4, high: 30, to: 100, log: true}
 	require.Equal(t, []string{"1", "10"}, labels(narrow.ticks(0, 36)), "there is no room for more")
+	full := scale{low: -450, high: -90, to: 66}
+	require.Equal(t, []string{"−450", "−360", "−270", "−180", "−90"}, labels(full.ticks(45, 25)), "every other one has room")
+	level := scale{low: 5, high: 5, to: 66}
+	require.Equal(t, []string{"5"}, labels(level.ticks(0, 25)))
+	require.Equal(t, 33.0, level.at(5))
 	short := scale{low: 101, high: 199, to: 200, log: true}
 	require.Equal(t, []string{"120", "140", "160", "180"}, labels(short.ticks(0, 36)), "no decade begins in it")
 }

@@ -20,7 +20,6 @@ var colours = [...]struct{ name, light, dark string }{
 	{"panel", "#f4f6f8", "#19202a"},
 	{"first", "#0b4a86", "#74b6f4"},
 	{"second", "#b5500f", "#f2a45f"},
-	{"third", "#3f6d22", "#a2cf83"},
 	{"limit", "#b0263c", "#ff8593"},
 	// Quarters of what is good, the best first; what is written on the first two
 	// has the colour of paper, on the others of ink.
@@ -49,9 +48,12 @@ func Style() template.CSS {
 	return template.CSS(":root {color-scheme: light dark;" + light.String() + "}\n" + darkScreen + " :root {" + dark.String() + "} }\n" + look)
 }
 
-// fileLook has a file shrink to the window or the paper that shows it.
-const fileLook = `svg.figure { max-width: 100%; max-height: 100vh; background: var(--paper); }
-`
+// A file shrinks to the width of the window that shows it, and to a sheet of
+// paper.
+const (
+	fileLook  = "svg.figure { max-width: 100%; height: auto; background: var(--paper); }\n"
+	printLook = "@media print { svg.figure { max-height: 100vh; } }\n"
+)
 
 // fileStyle is the look with the colours put in, for programs that show SVG
 // files but know no custom properties.
@@ -61,10 +63,10 @@ func fileStyle() string {
 		light = append(light, "var(--"+c.name+")", c.light)
 		dark = append(dark, "var(--"+c.name+")", c.dark)
 	}
-	return "\n" + strings.NewReplacer(light...).Replace(fileLook+look) + darkScreen + "\n" + strings.NewReplacer(dark...).Replace(fileLook+look) + "}\n"
+	return "\n" + strings.NewReplacer(light...).Replace(fileLook+look) + darkScreen + "\n" + strings.NewReplacer(dark...).Replace(fileLook+look) + "}\n" + printLook
 }
 
-// Stroke is how a line of a chart looks. First to Third are for curves, Wanted
+// Stroke is how a line of a chart looks. First and Second are for curves, Wanted
 // for what a curve should be, Limit for what it must not pass, Event for what
 // happened and where.
 type Stroke string
@@ -73,7 +75,6 @@ type Stroke string
 const (
 	First  Stroke = "first"
 	Second Stroke = "second"
-	Third  Stroke = "third"
 	Wanted Stroke = "wanted"
 	Limit  Stroke = "limit"
 	Event  Stroke = "event"

@@ -22,7 +22,7 @@ func (p *page) heading(title string) { p.line("\n%s", strings.ToUpper(title)) }
 // item is a wrapped paragraph that hangs under its mark.
 func (p *page) item(mark, text string) { p.WriteString(words.Hang(mark, text)) }
 
-// WriteText lays the sheet out for a person: one page, at most 98 words.Columns.
+// WriteText lays the sheet out for a person: one page, at most words.Columns wide.
 func (s *Sheet) WriteText(w io.Writer) error {
 	p := &page{}
 	p.line("SET-UP SHEET   %s", s.Machine)

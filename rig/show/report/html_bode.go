@@ -13,7 +13,7 @@ import (
 )
 
 // bodes draws the loop's response at each setting that was swept, light and
-// heavy load in one pen.
+// heavy load in one figure.
 func (r *reported) bodes() (pictures []picture) {
 	points := r.loops
 	for len(points) > 0 {
@@ -51,7 +51,7 @@ func (r *reported) bode(points []runlog.Loop) picture {
 }
 
 // bodePoint is a measured loop with the stroke that draws it, and all that are in
-// the pen.
+// the figure.
 type bodePoint struct {
 	*runlog.Loop
 	stroke pen.Stroke
