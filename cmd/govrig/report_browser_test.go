@@ -54,6 +54,7 @@ func reportAnEvening(t *testing.T, b *tab) {
 		require.Contains(t, strings.ToLower(text), strings.ToLower(part))
 	}
 	b.shootAll("report")
+	b.drawn(20)
 	require.LessOrEqual(t, b.print("report"), 2)
 	b.quiet()
 }
@@ -68,6 +69,7 @@ func reportFailures(t *testing.T, b *tab) {
 	said := b.report("failures", []string{"commission", sagging, "--leave-out", "tune"}, []string{"tune", sagging, "--positions", "2"})
 	require.Contains(t, said, "no-go; written: ")
 	require.Contains(t, eval[string](b, "document.body.textContent"), "Steady state: speed droop hover is ")
+	b.drawn(15)
 	require.LessOrEqual(t, b.print("failures"), 2)
 	b.quiet()
 }
@@ -75,6 +77,7 @@ func reportFailures(t *testing.T, b *tab) {
 // And so does one run alone.
 func reportOneRun(t *testing.T, b *tab) {
 	require.Contains(t, b.report("one", []string{"loadstep", trainerFile, "--brief"}), "VIRTUAL")
+	b.drawn(3)
 	require.LessOrEqual(t, b.print("one"), 2)
 	b.quiet()
 }

@@ -8,6 +8,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/show/report"
+	"govrig/sim/words"
 )
 
 // WriteText writes the page for a person: the verdict and its reasons first.
@@ -15,21 +16,21 @@ func (s *State) WriteText(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n\n%s\n\n%s\n", report.Provenance(s.anyVirtual()), s.Machine, strings.ToUpper(string(s.Verdict)))
 	for _, reason := range s.Reasons {
-		report.Wrapped(&b, "  - ", reason)
+		b.WriteString(words.Indent("  - ", reason))
 	}
 	fmt.Fprintf(&b, "\n  %-10s %s\n", "step", "outcome")
 	for _, step := range s.Steps {
 		first := fmt.Sprintf("  %-10s %-8s ", step.Name, step.word())
-		hanging(&b, first, step.line())
+		b.WriteString(words.Hang(first, step.line()))
 	}
 	b.WriteString("\n")
 	for _, step := range s.Steps {
 		for _, next := range step.Next {
-			report.Wrapped(&b, "next, "+step.Name+": ", next)
+			b.WriteString(words.Indent("next, "+step.Name+": ", next))
 		}
 	}
 	if s.Verdict == Go {
-		report.Wrapped(&b, "", "Go means that the governor did on the bench what the machine file asks. It says nothing about the engine, the airframe or the day: follow the makers' manuals, your club's code and your country's rules, stand clear of the blade plane, and keep an engine cut that does not go through the governor.")
+		b.WriteString(words.Indent("", "Go means that the governor did on the bench what the machine file asks. It says nothing about the engine, the airframe or the day: follow the makers' manuals, your club's code and your country's rules, stand clear of the blade plane, and keep an engine cut that does not go through the governor."))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -38,20 +39,6 @@ func (s *State) WriteText(w io.Writer) error {
 // anyVirtual tells whether any step was done without hardware.
 func (s *State) anyVirtual() bool {
 	return s.Virtual || slices.ContainsFunc(s.Steps, func(step Step) bool { return step.Virtual })
-}
-
-// hanging writes text behind first, its further lines below its first word.
-func hanging(b *strings.Builder, first, text string) {
-	width := len(first)
-	line := first
-	for _, word := range strings.Fields(text) {
-		if len(line) > width && len(line)+len(word) > 99 {
-			b.WriteString(strings.TrimRight(line, " ") + "\n")
-			line = strings.Repeat(" ", width)
-		}
-		line += word + " "
-	}
-	b.WriteString(strings.TrimRight(line, " ") + "\n")
 }
 
 func (s Step) word() string {

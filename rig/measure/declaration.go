@@ -3,6 +3,8 @@ package measure
 import (
 	"fmt"
 	"math"
+
+	"govrig/sim/words"
 )
 
 // Declaration says what a measure is before anybody has taken it.
@@ -87,9 +89,9 @@ func (l *Limit) String() string {
 	case l.Min == nil && l.Max == nil:
 		return ""
 	case l.Min == nil:
-		return fmt.Sprintf("≤ %g", *l.Max)
+		return "≤ " + words.Number(*l.Max)
 	case l.Max == nil:
-		return fmt.Sprintf("≥ %g", *l.Min)
+		return "≥ " + words.Number(*l.Min)
 	}
-	return fmt.Sprintf("%g to %g", *l.Min, *l.Max)
+	return words.Number(*l.Min) + " to " + words.Number(*l.Max)
 }

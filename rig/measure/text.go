@@ -3,15 +3,11 @@ package measure
 import (
 	"fmt"
 	"io"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
-	"unicode/utf8"
-)
 
-// textWidth is the width of the text for a person, in columns.
-const textWidth = 100
+	"govrig/sim/words"
+)
 
 // WriteText writes the measures for a person: each number with its unit and
 // limit, what it means, by which convention it was read, and what to know
@@ -28,7 +24,7 @@ func (r Result) WriteText(w io.Writer) error {
 		i += n
 	}
 	for _, warning := range r.Warnings {
-		wrap(&b, "Note: ", warning)
+		b.WriteString(words.Hang("Note: ", warning))
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\n")
@@ -54,9 +50,9 @@ func writeAlike(b *strings.Builder, m []Measure) {
 	for _, x := range m {
 		names = append(names, x.Name)
 	}
-	wrap(b, "not run: ", strings.Join(names, ", "))
+	b.WriteString(words.Hang("not run: ", strings.Join(names, ", ")))
 	for _, warning := range m[0].Warnings {
-		wrap(b, "    note: ", warning)
+		b.WriteString(words.Hang("    note: ", warning))
 	}
 	b.WriteString("\n")
 }
@@ -64,7 +60,7 @@ func writeAlike(b *strings.Builder, m []Measure) {
 func (m Measure) writeText(b *strings.Builder) {
 	value, texts := "not run", []string(nil)
 	if m.Value != nil {
-		value, texts = significant(*m.Value)+" "+m.Unit, []string{m.Meaning, m.Convention}
+		value, texts = words.WithUnit(words.Number(*m.Value), m.Unit), []string{m.Meaning, m.Convention}
 	}
 	verdict := ""
 	if m.Limit != nil {
@@ -73,11 +69,11 @@ func (m Measure) writeText(b *strings.Builder) {
 	fmt.Fprintf(b, "%-32s %s%s\n", m.Name, value, verdict)
 	for _, text := range texts {
 		if text != "" {
-			wrap(b, "    ", text)
+			b.WriteString(words.Hang("    ", text))
 		}
 	}
 	for _, warning := range m.Warnings {
-		wrap(b, "    note: ", warning)
+		b.WriteString(words.Hang("    note: ", warning))
 	}
 	b.WriteString("\n")
 }
@@ -104,35 +100,4 @@ func (r Result) sentence() string {
 		return "Measured; no limits were set, so nothing was judged."
 	}
 	return fmt.Sprintf("Pass: every limit was met (%d).", limits)
-}
-
-// significant writes a value with about four digits and no exponent.
-func significant(v float64) string {
-	if v == 0 {
-		return "0"
-	}
-	digits := 3 - int(math.Floor(math.Log10(math.Abs(v))))
-	text := strconv.FormatFloat(v, 'f', max(0, min(9, digits)), 64)
-	if strings.Contains(text, ".") {
-		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
-	}
-	return text
-}
-
-// wrap writes text behind first, broken into lines under it.
-func wrap(b *strings.Builder, first, text string) {
-	line, empty := first, true
-	indent := strings.Repeat(" ", utf8.RuneCountInString(first))
-	for _, word := range strings.Fields(text) {
-		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth {
-			b.WriteString(line + "\n")
-			line, empty = indent, true
-		}
-		if !empty {
-			line += " "
-		}
-		line += word
-		empty = false
-	}
-	b.WriteString(line + "\n")
 }

@@ -3,9 +3,10 @@ package measure
 import (
 	"strings"
 	"testing"
-	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"govrig/sim/words"
 )
 
 func TestTextSaysValueMeaningConventionAndNote(t *testing.T) {
@@ -25,7 +26,7 @@ func TestTextSaysValueMeaningConventionAndNote(t *testing.T) {
 		require.Contains(t, text, want)
 	}
 	for _, line := range strings.Split(text, "\n") {
-		require.LessOrEqual(t, utf8.RuneCountInString(line), textWidth)
+		require.LessOrEqual(t, words.Width(line), words.Columns)
 	}
 }
 
@@ -52,16 +53,5 @@ func TestSentences(t *testing.T) {
 	free.Set("b", 2)
 	for want, s := range map[string]*Sheet{"Fail: limits missed: 1 of 1": fail, "Not run: ": open, "Error: ": broken, "no limits": free} {
 		require.Contains(t, s.Result().sentence(), want)
-	}
-}
-
-func TestSignificantDigits(t *testing.T) {
-	for v, want := range map[float64]string{
-		0: "0", 16000.4: "16000", 1.23456: "1.235", -5.4629: "-5.463", 0.0020304: "0.00203", 100: "100", 1e-12: "0.",
-	} {
-		if v == 1e-12 {
-			want = "0"
-		}
-		require.Equal(t, want, significant(v))
 	}
 }

@@ -4,7 +4,8 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
-	"unicode/utf8"
+
+	prose "govrig/sim/words"
 )
 
 const templateHead = `# A machine file for govrig.
@@ -136,13 +137,5 @@ func (w *writer) remark(indent string, f reflect.StructField) {
 	if list := words(f); len(list) > 1 {
 		about += " One of: " + strings.Join(list, ", ") + "."
 	}
-	line := indent + "#"
-	for _, word := range strings.Fields(about) {
-		if utf8.RuneCountInString(line)+utf8.RuneCountInString(word) > 78 {
-			w.b.WriteString(line + "\n")
-			line = indent + "#"
-		}
-		line += " " + word
-	}
-	w.b.WriteString(line + "\n")
+	w.b.WriteString(prose.Wrap(indent+"# ", indent+"# ", about, 79))
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"govrig/sim/words"
 )
 
 // shown is a measure of a cell in a heat map; ok is false without one.
@@ -54,7 +56,7 @@ const (
 	narrowWidth = 2
 )
 
-func (p *Prediction) wide() bool { return labelWidth+cellWidth*len(p.Gains) <= columns }
+func (p *Prediction) wide() bool { return labelWidth+cellWidth*len(p.Gains) <= words.Columns }
 
 // heatMap writes the grid of one measure, gains across and integral times down.
 func (p *Prediction) heatMap(t *page, c *Case, title string, of shown) {

@@ -13,6 +13,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"govrig/sim/words"
 )
 
 // shownGrid is a prediction with a grid of the given size, and a case with a
@@ -32,7 +34,7 @@ func text(t *testing.T, p *Prediction) string {
 	var b strings.Builder
 	require.NoError(t, p.WriteText(&b))
 	for line := range strings.Lines(b.String()) {
-		require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), columns, line)
+		require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), words.Columns, line)
 	}
 	return b.String()
 }
@@ -101,7 +103,7 @@ func TestSVG(t *testing.T) {
 		}
 	}
 	require.Equal(t, 1, count["svg"])
-	require.Equal(t, 1, count["name"])
+	require.Equal(t, 2, count["name"], "as the name of the picture, and as its heading")
 	require.GreaterOrEqual(t, count["rect"], 2*2*8)
 }
 

@@ -4,11 +4,9 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
-)
 
-// columns is the widest line of the text, but for a grid too wide for it.
-const columns = 98
+	"govrig/sim/words"
+)
 
 // page collects the text.
 type page struct{ strings.Builder }
@@ -18,19 +16,7 @@ func (p *page) line(format string, args ...any) {
 }
 
 // item is a paragraph that hangs under its mark.
-func (p *page) item(mark, text string) {
-	width, line := utf8.RuneCountInString(mark), mark
-	for i, word := range strings.Fields(text) {
-		if i > 0 && utf8.RuneCountInString(line)+utf8.RuneCountInString(word) >= columns {
-			p.line("%s", line)
-			line = strings.Repeat(" ", width)
-		} else if i > 0 {
-			line += " "
-		}
-		line += word
-	}
-	p.line("%s", line)
-}
+func (p *page) item(mark, text string) { p.WriteString(words.Hang(mark, text)) }
 
 // WriteText lays the prediction out for a person.
 func (p *Prediction) WriteText(w io.Writer) error {
@@ -91,7 +77,7 @@ func marginWords(gain, phase *float64) string {
 
 func (p *Prediction) caseText(t *page, c *Case) {
 	if len(p.Cases) > 1 {
-		t.line("\n%s\n%s", strings.ToUpper(c.Name), strings.Repeat("=", utf8.RuneCountInString(c.Name)))
+		t.line("\n%s\n%s", strings.ToUpper(c.Name), strings.Repeat("=", words.Width(c.Name)))
 	}
 	if c.Problem != "" {
 		t.item("  ", c.whyNone())

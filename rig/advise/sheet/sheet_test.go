@@ -12,7 +12,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 
@@ -22,6 +21,7 @@ import (
 	"govrig/sim/machine"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
+	"govrig/sim/words"
 )
 
 const (
@@ -245,7 +245,7 @@ func TestTextOfEveryMachine(t *testing.T) {
 		var text bytes.Buffer
 		require.NoError(t, sheetOf(t, FromMachine(m, HobbyBoard())).WriteText(&text))
 		for line := range strings.Lines(text.String()) {
-			require.LessOrEqual(t, utf8.RuneCountInString(line), columns+1, line)
+			require.LessOrEqual(t, words.Width(strings.TrimSuffix(line, "\n")), words.Columns, line)
 			require.NotContains(t, line, "NaN")
 			require.NotContains(t, line, "%!")
 		}

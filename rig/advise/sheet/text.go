@@ -6,13 +6,11 @@ import (
 	"io"
 	"math"
 	"strings"
-	"unicode/utf8"
+
+	"govrig/sim/words"
 )
 
-// columns is the widest line of the text.
-const columns = 98
-
-// page collects the text; lines never grow beyond columns.
+// page collects the text; lines never grow beyond words.Columns.
 type page struct{ bytes.Buffer }
 
 func (p *page) line(format string, args ...any) {
@@ -22,31 +20,9 @@ func (p *page) line(format string, args ...any) {
 func (p *page) heading(title string) { p.line("\n%s", strings.ToUpper(title)) }
 
 // item is a wrapped paragraph that hangs under its mark.
-func (p *page) item(mark, text string) {
-	indent := strings.Repeat(" ", utf8.RuneCountInString(mark))
-	for _, line := range wrap(text, columns-len(indent)) {
-		p.line("%s%s", mark, line)
-		mark = indent
-	}
-}
+func (p *page) item(mark, text string) { p.WriteString(words.Hang(mark, text)) }
 
-func wrap(text string, width int) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Fields(text) {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
-			lines = append(lines, line)
-			line = ""
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	return append(lines, line)
-}
-
-// WriteText lays the sheet out for a person: one page, at most 98 columns.
+// WriteText lays the sheet out for a person: one page, at most words.Columns wide.
 func (s *Sheet) WriteText(w io.Writer) error {
 	p := &page{}
 	p.line("SET-UP SHEET   %s", s.Machine)

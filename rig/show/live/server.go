@@ -13,6 +13,8 @@ import (
 	"net/http"
 	"strings"
 	"time"
+
+	"govrig/rig/pen"
 )
 
 //go:embed page
@@ -28,7 +30,7 @@ func text(name string) string {
 	return string(b)
 }
 
-var style, script = template.CSS(text("live.css")), template.JS(text("live.js"))
+var style, script = pen.Style() + template.CSS(text("live.css")), template.JS(text("live.js"))
 
 // Server serves a page to this computer.
 type Server struct {

@@ -10,6 +10,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/runlog"
+	"govrig/sim/words"
 )
 
 // MostCompared is how many runs a comparison has room for.
@@ -22,18 +23,18 @@ func Compare(w io.Writer, t *compare.Table, traces []*execution.Trace) error {
 	virtual := slices.ContainsFunc(t.Runs, func(r *runlog.Record) bool { return r.Info.Virtual })
 	fmt.Fprintf(&b, "%s\n\n", provenance(virtual, t.Runs[0].Info.Subject))
 	for i, r := range t.Runs {
-		fmt.Fprintf(&b, "%s  %s %s %s\n", compare.Letter(i), right(r.Name(), 34), right(shortened(r.Info.Machine, 28), 28), r.Info.Speed)
+		fmt.Fprintf(&b, "%s  %s %s %s\n", compare.Letter(i), words.Right(r.Name(), 34), words.Right(shortened(r.Info.Machine, 28), 28), r.Info.Speed)
 	}
 	b.WriteString("\n")
 	for _, what := range t.Unlike {
-		Wrapped(&b, "", what)
+		b.WriteString(words.Indent("", what))
 	}
 	if len(t.Unlike) > 0 {
 		b.WriteString("\n")
 	}
 	overlay(&b, traces)
 	changes(&b, t)
-	Wrapped(&b, "", scatterWords(t))
+	b.WriteString(words.Indent("", scatterWords(t)))
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -43,11 +44,11 @@ func Compare(w io.Writer, t *compare.Table, traces []*execution.Trace) error {
 func changes(b *strings.Builder, t *compare.Table) {
 	line := fmt.Sprintf("  %-30s %-4s", "measure", "")
 	for i := range t.Runs {
-		line += left(compare.Letter(i), 11)
+		line += words.Left(compare.Letter(i), 11)
 	}
 	two := len(t.Runs) == 2
 	if two {
-		line += left("change", 11) + left("counts from", 13)
+		line += words.Left("change", 11) + words.Left("counts from", 13)
 	}
 	b.WriteString(line + "\n")
 	for _, row := range t.Rows {
@@ -55,9 +56,9 @@ func changes(b *strings.Builder, t *compare.Table) {
 		if unit == "1" {
 			unit = ""
 		}
-		line := fmt.Sprintf("  %s %-4s", right(middle(row.Name, 30), 30), unit)
+		line := fmt.Sprintf("  %s %-4s", words.Right(middle(row.Name, 30), 30), unit)
 		for i, v := range row.Values {
-			line += left(cell(v, row.Verdicts[i], two), 11)
+			line += words.Left(cell(v, row.Verdicts[i], two), 11)
 		}
 		if two {
 			line += pair(&row)
@@ -87,30 +88,30 @@ func cell(v *float64, verdict compare.Verdict, plain bool) string {
 	if plain {
 		mark = ""
 	}
-	return number(*v) + mark
+	return words.Number(*v) + mark
 }
 
 // pair is the change between two runs.
 func pair(row *compare.Row) string {
 	verdict := row.Verdicts[1]
 	if verdict == compare.Missing {
-		return left("", 24) + "  " + string(verdict)
+		return words.Left("", 24) + "  " + string(verdict)
 	}
 	change, from := "0", "-"
 	if c := row.Change(1); c != 0 {
-		change = number(c)
+		change = words.Number(c)
 		if c > 0 {
 			change = "+" + change
 		}
 	}
 	if limit, ok := row.Scatter.Limit(); ok {
-		from = number(limit)
+		from = words.Number(limit)
 	}
 	word := string(verdict)
 	if verdict == compare.Within && change == "0" {
 		word = "the same"
 	}
-	return left(change, 11) + left(from, 13) + "  " + word
+	return words.Left(change, 11) + words.Left(from, 13) + "  " + word
 }
 
 // scatterWords says where the scatter comes from and what it means.

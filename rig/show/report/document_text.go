@@ -8,6 +8,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/record/replay"
+	"govrig/sim/words"
 )
 
 // Text writes the document for a person without a browser: the verdict, and
@@ -19,14 +20,14 @@ func (d *Document) Text(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n\n%s\n", d.Provenance(), strings.ToUpper(d.Verdict))
 	for _, reason := range d.Reasons {
-		Wrapped(&b, "  - ", reason)
+		b.WriteString(words.Indent("  - ", reason))
 	}
 	for _, r := range d.runs {
 		run, m, err := replay.Load(r.rec)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(&b, "\n%s\n", strings.Repeat("=", lineWidth))
+		fmt.Fprintf(&b, "\n%s\n", strings.Repeat("=", words.Columns))
 		if err := Recorded(&b, r.rec, m, run); err != nil {
 			return err
 		}

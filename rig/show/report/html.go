@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"govrig/rig/pen"
 	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
 )
@@ -23,7 +24,7 @@ var pageStyle = func() template.CSS {
 	if err != nil {
 		panic(err) // it is embedded
 	}
-	return template.CSS(css)
+	return pen.Style() + template.CSS(css)
 }()
 
 // HTML writes the document as one page that needs nothing from outside: for a
@@ -91,10 +92,7 @@ func (d *Document) page() (*page, error) {
 	}
 	for _, r := range d.runs {
 		p.Mixed = p.Mixed || r.rec.Info.Virtual != d.Virtual
-		s, err := r.section()
-		if err != nil {
-			return nil, err
-		}
+		s := r.section()
 		if p := procedure.All.Find(r.rec.Info.Procedure); p != nil && (slices.ContainsFunc(p.Yields, d.has) || p.Calm && s.Class == "pass" && len(d.runs) > 1) {
 			s.minor()
 		}

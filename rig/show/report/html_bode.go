@@ -7,70 +7,66 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
+	"govrig/rig/pen"
 	"govrig/rig/record/runlog"
-	"govrig/rig/show/figure"
+	"govrig/sim/words"
 )
 
 // bodes draws the loop's response at each setting that was swept, light and
 // heavy load in one figure.
-func (r *reported) bodes() (pictures []picture, err error) {
+func (r *reported) bodes() (pictures []picture) {
 	points := r.loops
 	for len(points) > 0 {
 		n := 1
 		for n < len(points) && points[n].Setting == points[0].Setting {
 			n++
 		}
-		p, err := r.bode(points[:n])
-		if err != nil {
-			return nil, err
-		}
-		pictures, points = append(pictures, p), points[n:]
+		pictures, points = append(pictures, r.bode(points[:n])), points[n:]
 	}
-	return pictures, nil
+	return pictures
 }
 
 // bode draws the points of one setting.
-func (r *reported) bode(points []runlog.Loop) (picture, error) {
+func (r *reported) bode(points []runlog.Loop) picture {
 	p := picture{Title: points[0].Setting + ": margins, must be " + r.marginLimits(&points[0])}
-	gain := figure.Panel{Label: "gain of the loop, dB", Height: 82, Low: -20, High: 20, Step: 20,
-		Rules: []figure.Rule{{At: 0, Pen: figure.Event}}}
-	phase := figure.Panel{Label: "phase, degrees", Height: 82, Low: -270, High: -90, Step: 45,
-		Rules: []figure.Rule{{At: -180, Pen: figure.Event}}}
-	axis := figure.Axis{Label: "frequency, Hz", Log: true, Low: math.Inf(1)}
+	gain := pen.Panel{Label: "gain of the loop, dB", Height: 82, Low: -20, High: 20, Step: 20,
+		Rules: []pen.Rule{{At: 0, Stroke: pen.Event}}}
+	phase := pen.Panel{Label: "phase, degrees", Height: 82, Low: -270, High: -90, Step: 45,
+		Rules: []pen.Rule{{At: -180, Stroke: pen.Event}}}
+	axis := pen.Axis{Label: "frequency, Hz", Log: true, Low: math.Inf(1)}
 	for i := range points {
-		s := bodePoint{Loop: &points[i], pen: figure.First + figure.Pen(i%2), all: points}
+		s := bodePoint{Loop: &points[i], stroke: [...]pen.Stroke{pen.First, pen.Second}[i%2], all: points}
 		r.drawLoop(s, &gain, &phase)
 		axis.Low, axis.High = math.Min(axis.Low, slices.Min(s.Frequency)), math.Max(axis.High, slices.Max(s.Frequency))
 		p.Notes = append(p.Notes, r.margins(s)...)
 	}
-	least, most := extent(gain.Curves)
+	least, most, _ := pen.Extent(gain.Curves)
 	gain.Low, gain.High = math.Min(-20, 10*math.Floor(least/10)), math.Max(20, 10*math.Ceil(most/10))
-	least, most = extent(phase.Curves)
+	least, most, _ = pen.Extent(phase.Curves)
 	phase.Low, phase.High = math.Min(-225, 45*math.Floor(least/45)), math.Max(-90, 45*math.Ceil(most/45))
 	axis.Low, axis.High = axis.Low/1.06, axis.High*1.06
-	f := figure.Figure{Title: "frequency response, " + p.Title, Width: smallWidth, Axis: axis, Panels: []figure.Panel{gain, phase}}
-	var err error
-	p.SVG, err = f.SVG()
-	return p, err
+	f := pen.Figure{Title: "frequency response, " + p.Title, Width: smallWidth, Axis: axis, Panels: []pen.Panel{gain, phase}}
+	p.SVG = f.Draw().HTML()
+	return p
 }
 
-// bodePoint is a measured loop with the pen that draws it, and all that are in
+// bodePoint is a measured loop with the stroke that draws it, and all that are in
 // the figure.
 type bodePoint struct {
 	*runlog.Loop
-	pen figure.Pen
-	all []runlog.Loop
+	stroke pen.Stroke
+	all    []runlog.Loop
 }
 
 // load is the name of the load.
 func (s bodePoint) load() string { return string(s.Load) }
 
 // drawLoop draws the lines that were measured, joined, with the margins.
-func (r *reported) drawLoop(s bodePoint, gain, phase *figure.Panel) {
-	draw := func(p *figure.Panel, y []float64) {
+func (r *reported) drawLoop(s bodePoint, gain, phase *pen.Panel) {
+	draw := func(p *pen.Panel, y []float64) {
 		p.Curves = append(p.Curves,
-			figure.Curve{X: s.Frequency, Y: y, Pen: s.pen},
-			figure.Curve{X: s.Frequency, Y: y, Pen: s.pen, Dots: true})
+			pen.Curve{X: s.Frequency, Y: y, Stroke: s.stroke},
+			pen.Curve{X: s.Frequency, Y: y, Stroke: s.stroke, Dots: true})
 	}
 	draw(gain, s.Gain)
 	draw(phase, s.Phase)
@@ -85,7 +81,7 @@ func (r *reported) drawLoop(s bodePoint, gain, phase *figure.Panel) {
 // mark marks a margin at the frequency that it is read at. The words of all stand
 // to the left of the marks in the upper half of the frequencies, else to the
 // right, but the first mark's to its left where there is room.
-func (s bodePoint) mark(p *figure.Panel, at func(runlog.Loop) float64, from, to float64, text string) {
+func (s bodePoint) mark(p *pen.Panel, at func(runlog.Loop) float64, from, to float64, text string) {
 	x := at(*s.Loop)
 	first, last := x, x
 	for _, l := range s.all {
@@ -94,14 +90,14 @@ func (s bodePoint) mark(p *figure.Panel, at func(runlog.Loop) float64, from, to 
 		}
 	}
 	low, high := s.Frequency[0], s.Frequency[len(s.Frequency)-1]
-	label := figure.Mark{X: last, Y: from, Lift: 8, Label: tidy(s.load() + " " + text)}
-	if s.pen == figure.First {
+	label := pen.Mark{X: last, Y: from, Lift: 8, Label: words.Minus(s.load() + " " + text)}
+	if s.stroke == pen.First {
 		label.Lift = 19
 	}
 	if x > math.Sqrt(low*high) || x == first && x > 2*low {
 		label.X, label.Left = first, true
 	}
-	p.Marks = append(p.Marks, figure.Mark{X: x, Y: from, To: &[2]float64{x, to}}, label)
+	p.Marks = append(p.Marks, pen.Mark{X: x, Y: from, To: &[2]float64{x, to}}, label)
 }
 
 // margins are the measures of a point, as notes.
@@ -111,7 +107,7 @@ func (r *reported) margins(p bodePoint) (notes []note) {
 		if m == nil || m.Value == nil {
 			continue
 		}
-		text := quantity(rounded(*m.Value), m.Unit)
+		text := short(*m.Value, m.Unit)
 		if i == 0 {
 			text = p.load() + ": " + text
 		}
@@ -125,11 +121,7 @@ func (r *reported) marginLimits(point *runlog.Loop) string {
 	var limits []string
 	for _, name := range []string{"phase_margin", "gain_margin"} {
 		if m := r.margin(name, point); m != nil && m.Limit != nil {
-			unit := " " + m.Unit
-			if m.Unit == "°" {
-				unit = m.Unit
-			}
-			limits = append(limits, tidy(bounds(m.Limit))+unit)
+			limits = append(limits, words.WithUnit(limit(m), m.Unit))
 		}
 	}
 	return strings.Join(limits, " and ")

@@ -4,10 +4,10 @@ import (
 	"math"
 	"slices"
 
+	"govrig/rig/pen"
 	"govrig/rig/phase"
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
-	"govrig/rig/show/figure"
 	"govrig/sim/machine"
 )
 
@@ -35,7 +35,7 @@ type clip struct {
 	overload float64              // when more load comes on than can be held, s of the drawing; or endless
 	faults   []float64            // when each fault begins, s of the drawing
 
-	head, engine, throttle *figure.Thinner // rpm; the engine geared down; µs
+	head, engine, throttle *pen.Thinner // rpm; the engine geared down; µs
 }
 
 // span is a phase of a run.
@@ -64,9 +64,9 @@ func (r *reported) readClips() error {
 		if c.kind == whole {
 			columns = wideColumns
 		}
-		c.head = figure.NewThinner(c.from-c.event, c.to-c.event, columns)
-		c.engine = figure.NewThinner(c.from-c.event, c.to-c.event, columns)
-		c.throttle = figure.NewThinner(c.from-c.event, c.to-c.event, columns)
+		c.head = pen.NewThinner(c.from-c.event, c.to-c.event, columns)
+		c.engine = pen.NewThinner(c.from-c.event, c.to-c.event, columns)
+		c.throttle = pen.NewThinner(c.from-c.event, c.to-c.event, columns)
 	}
 	clock := r.clock()
 	return r.rec.Samples(func(s *runlog.Sample) bool {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"govrig/rig/pen"
 	"govrig/sim/pickup"
 )
 
@@ -15,7 +16,7 @@ const (
 	pickupWidth, pickupHeight = 372.0, 208.0
 	pickupGround              = 122.0
 	pickupFloor               = 184.0 // what is below is not shown
-	pickupMiddle              = 152.0
+	pickupMiddle              = 166.0
 )
 
 // A common three-legged Hall switch, mm (makers' outline drawings, from
@@ -26,27 +27,27 @@ const (
 
 // sketch is a drawing under way; px is how many px a mm takes.
 type sketch struct {
-	strings.Builder
+	*pen.Canvas
 	px float64
 }
-
-func (s *sketch) add(format string, args ...any) { fmt.Fprintf(s, format, args...) }
 
 // pickupDrawing draws magnet and sensor at the closest pass, to scale.
 func pickupDrawing(p pickup.Params) template.HTML {
 	mm := func(metres float64) float64 { return metres * 1e3 }
 	wide, high := outline(p)
 	sensorW, sensorH := sensorOutline(p.Sensor)
-	s := &sketch{px: min(28, 140/math.Max(mm(wide), sensorW), 104/(mm(p.Gap)+sensorH), (pickupFloor-pickupGround-8)/mm(high))}
-	s.add(`<svg class="figure drawing" viewBox="-14 0 %g %g" role="img" aria-label="Magnet and sensor at the closest pass">`, pickupWidth, pickupHeight)
+	s := &sketch{
+		Canvas: pen.New(pickupWidth, pickupHeight, "Magnet and sensor at the closest pass",
+			fmt.Sprintf("The magnet, %.3g mm wide and %.3g mm high, moves to the right below the sensor; the gap is %.3g mm.", mm(wide), mm(high), mm(p.Gap))),
+		px: min(28, 140/math.Max(mm(wide), sensorW), 104/(mm(p.Gap)+sensorH), (pickupFloor-pickupGround-8)/mm(high)),
+	}
 	s.carrier(p, mm(high))
 	s.magnet(p, mm(wide), mm(high))
 	top := pickupGround - mm(p.Gap)*s.px
 	s.sensor(p.Sensor, top, sensorW, sensorH)
 	s.gap(p, top, math.Max(mm(wide), sensorW)/2*s.px)
 	s.way()
-	s.add(`</svg>`)
-	return template.HTML(s.String())
+	return s.HTML()
 }
 
 // outline is the magnet's size in the drawing, m.
@@ -76,7 +77,7 @@ func sensorOutline(s pickup.Sensor) (wide, high float64) {
 func (s *sketch) carrier(p pickup.Params, high float64) {
 	y := pickupGround
 	if p.Placement == pickup.Face {
-		s.add(`<path class="part" d="M68 %g H236 V%g H68 Z"/>`, y, math.Min(y+math.Max(high*s.px+10, 30), pickupFloor))
+		s.Rect("part", pickupMiddle-84, y, 168, math.Min(math.Max(high*s.px+10, 30), pickupFloor-y))
 		return
 	}
 	r := (p.Radius*1e3 + high/2) * s.px
@@ -85,7 +86,8 @@ func (s *sketch) carrier(p pickup.Params, high float64) {
 		drop = 60
 	}
 	drop = math.Min(drop, 60)
-	s.add(`<path class="part" d="M24 %g Q%g %g 280 %g V%g H24 Z"/>`, y+drop, pickupMiddle, y-drop, y+drop, pickupFloor)
+	s.Path("part", fmt.Sprintf("M%g %.1fQ%g %.1f %g %.1fV%gH%gZ",
+		pickupMiddle-128, y+drop, pickupMiddle, y-drop, pickupMiddle+128, y+drop, pickupFloor, pickupMiddle-128))
 }
 
 // magnet draws the magnet with the letter of each pole; the north half is
@@ -98,8 +100,8 @@ func (s *sketch) magnet(p pickup.Params, wide, high float64) {
 		near, far = "S", "N"
 	}
 	half := func(x, y, w, h float64, pole string) {
-		s.add(`<rect class="pole %s" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, strings.ToLower(pole), x, y, w, h)
-		s.add(`<text class="letter %s" x="%.1f" y="%.1f">%s</text>`, strings.ToLower(pole), x+w/2, y+h/2+4, pole)
+		s.Rect("pole "+strings.ToLower(pole), x, y, w, h)
+		s.letter(x+w/2, y+h/2, pole)
 	}
 	switch p.Axis {
 	case pickup.Gapwise:
@@ -109,58 +111,68 @@ func (s *sketch) magnet(p pickup.Params, wide, high float64) {
 		half(x+w/2, y, w/2, h, near)
 		half(x, y, w/2, h, far)
 	default:
-		s.add(`<circle class="pole %s" cx="%g" cy="%.1f" r="%.1f"/>`, strings.ToLower(near), pickupMiddle, y+h/2, w/2)
-		s.add(`<text class="letter %s" x="%g" y="%.1f">%s</text>`, strings.ToLower(near), pickupMiddle, y+h/2+4, near)
+		s.Circle("pole "+strings.ToLower(near), pickupMiddle, y+h/2, w/2)
+		s.letter(pickupMiddle, y+h/2, near)
 	}
+}
+
+// letter names a pole in its middle.
+func (s *sketch) letter(x, y float64, pole string) {
+	class := "note strong middle"
+	if pole == "N" {
+		class += " on"
+	}
+	s.Text(class, x, y+4, pole)
 }
 
 // sensor draws the sensor with its printed side and the element inside.
 func (s *sketch) sensor(p pickup.Sensor, bottom, wide, high float64) {
 	w, h := wide*s.px, high*s.px
 	x, y := pickupMiddle-w/2, bottom-h
-	s.add(`<rect class="sensor" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, x, y, w, h)
-	face := "toward you"
-	switch p.Normal {
-	case pickup.Gapwise:
-		at := bottom
-		if p.Back {
-			at = y
-		}
-		s.add(`<path class="print" d="M%.1f %.1f h%.1f"/>`, x, at, w)
-		face = "(thick line)"
-	case pickup.Travelwise:
-		at := x + w
-		if p.Back {
-			at = x
-		}
-		s.add(`<path class="print" d="M%.1f %.1f v%.1f"/>`, at, y, h)
-		face = "(thick line)"
+	s.Rect("sensor", x, y, w, h)
+	face := "(thick line)"
+	switch {
+	case p.Normal == pickup.Gapwise && p.Back:
+		s.Line("print", x, y, x+w, y)
+	case p.Normal == pickup.Gapwise:
+		s.Line("print", x, bottom, x+w, bottom)
+	case p.Normal == pickup.Travelwise && p.Back:
+		s.Line("print", x, y, x, bottom)
+	case p.Normal == pickup.Travelwise:
+		s.Line("print", x+w, y, x+w, bottom)
+	case p.Back:
+		face = "away from you"
 	default:
-		if p.Back {
-			face = "away from you"
-		}
+		face = "toward you"
 	}
 	element := bottom - p.Depth*1e3*s.px
-	s.add(`<path class="element" d="M%g %.1f h8 M%g %.1f v8"/>`, pickupMiddle-4, element, pickupMiddle, element-4)
-	s.add(`<path class="thin" d="M%g %.1f L246 14 H252"/><text x="256" y="19">sensing element</text>`, pickupMiddle+5, element-2)
-	s.add(`<text x="256" y="38">printed side</text><text x="256" y="54">%s</text>`, face)
+	s.Line("element", pickupMiddle-4, element, pickupMiddle+4, element)
+	s.Line("element", pickupMiddle, element-4, pickupMiddle, element+4)
+	s.Line("thin", pickupMiddle+5, element-2, 260, 14, 266, 14)
+	s.Text("note", 270, 19, "sensing element")
+	s.Text("note", 270, 38, "printed side")
+	s.Text("note", 270, 54, face)
 }
 
 // gap draws the dimension of the gap.
 func (s *sketch) gap(p pickup.Params, top, half float64) {
 	x := pickupMiddle - half - 26
-	s.add(`<path class="thin" d="M%.1f %.1f H%.1f M%.1f %g H%.1f"/>`, x-6, top, pickupMiddle-6, x-6, pickupGround, pickupMiddle-half)
-	arrow := func(y, dir float64) {
-		s.add(`<path class="thin" d="M%.1f %.1f v%.1f m-3 %.1f l3 %.1f l3 %.1f"/>`, x, y+dir*14, -dir*14, dir*5, -dir*5, dir*5)
+	s.Line("thin", x-6, top, pickupMiddle-6, top)
+	s.Line("thin", x-6, pickupGround, pickupMiddle-half, pickupGround)
+	arrow := func(y, way float64) {
+		s.Line("thin", x, y+way*14, x, y)
+		s.Line("thin", x-3, y+way*5, x, y, x+3, y+way*5)
 	}
 	arrow(top, -1)
 	arrow(pickupGround, 1)
-	s.add(`<text class="end" x="%.1f" y="%.1f">gap %.3g mm</text>`, x-8, (top+pickupGround)/2+4, p.Gap*1e3)
+	s.Text("note end", x-8, (top+pickupGround)/2+4, fmt.Sprintf("gap %.3g mm", p.Gap*1e3))
 }
 
 // way shows which way the magnet moves.
 func (s *sketch) way() {
-	s.add(`<path class="way" d="M100 200 h96 m-8 -4 l8 4 l-8 4"/><text x="204" y="204">moves this way</text>`)
+	s.Line("way", 114, 200, 210, 200)
+	s.Line("way", 202, 196, 210, 200, 202, 204)
+	s.Text("note", 218, 204, "moves this way")
 }
 
 // magnetWords tell of the magnet what the drawing cannot show.

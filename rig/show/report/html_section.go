@@ -7,9 +7,9 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
+	"govrig/rig/pen"
 	"govrig/rig/procedure"
 	"govrig/rig/record/runlog"
-	"govrig/rig/show/figure"
 )
 
 type legend struct {
@@ -82,7 +82,7 @@ func (s *section) minor() {
 }
 
 // section lays a run out.
-func (r *reported) section() (*section, error) {
+func (r *reported) section() *section {
 	info := &r.rec.Info
 	s := &section{
 		Title: procedure.All.Title(info.Procedure), Facts: r.facts(), Virtual: info.Virtual,
@@ -91,10 +91,9 @@ func (r *reported) section() (*section, error) {
 	s.Outcome, s.Class = r.outcome()
 	s.Faults = r.faults()
 	s.Grid = r.gridOf(func(m *measure.Measure) bool { return m.Rig && m.Outcome != measure.Fail || ofFault(m) })
-	var err error
-	s.Pictures, err = r.pictures()
+	s.Pictures = r.pictures()
 	s.Legend = r.legend()
-	return s, err
+	return s
 }
 
 // facts tell the run from others.
@@ -129,49 +128,37 @@ func (r *reported) outcome() (word, class string) {
 }
 
 // pictures draws what there is to draw.
-func (r *reported) pictures() ([]picture, error) {
-	bodes, err := r.bodes()
-	if err != nil {
-		return nil, err
-	}
-	gains, err := r.gainCharts()
-	if err != nil {
-		return nil, err
-	}
-	all := append(bodes, gains...)
+func (r *reported) pictures() []picture {
+	all := append(r.bodes(), r.gainCharts()...)
 	for _, c := range r.clips {
-		p, err := r.picture(c)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, p)
+		all = append(all, r.picture(c))
 	}
-	return all, nil
+	return all
 }
 
 // legend explains the lines of the run's pictures.
 func (r *reported) legend() (all []legend) {
-	add := func(swatch template.HTML, words string) { all = append(all, legend{swatch, words}) }
+	add := func(s pen.Stroke, words string) { all = append(all, legend{s.Swatch().HTML(), words}) }
 	switch {
 	case len(r.loops) > 0:
-		add(figure.First.Swatch(), "light load")
-		add(figure.Second.Swatch(), "heavy load")
+		add(pen.First, "light load")
+		add(pen.Second, "heavy load")
 		return all
 	case len(r.gains) > 0:
-		add(figure.Wanted.Swatch(), "position to keep; the numbers are positions, counted from the start")
+		add(pen.Wanted, "position to keep; the numbers are positions, counted from the start")
 	case len(r.clips) == 0:
 		return nil
 	default:
-		add(figure.First.Swatch(), "measured")
+		add(pen.First, "measured")
 		if k := r.clips[0].kind; k == spool || k == whole {
 			all[0].Words = "head; throttle"
-			add(figure.Second.Swatch(), "engine, geared down")
+			add(pen.Second, "engine, geared down")
 		}
-		add(figure.Wanted.Swatch(), "wanted")
+		add(pen.Wanted, "wanted")
 		if r.clips[0].kind == whole {
 			return all
 		}
 	}
-	add(figure.HatchSwatch(), "beyond a limit")
+	add(pen.Limit, "beyond a limit")
 	return all
 }

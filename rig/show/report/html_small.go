@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"govrig/sim/words"
 )
 
 // convention is the definition by which numbers were taken.
@@ -26,11 +28,11 @@ var rigMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst",
 
 func (d *Document) rig() (rows []rigRow) {
 	for _, r := range d.runs {
-		row := rigRow{Run: r.rec.Name(), Ended: endWords(r.rec), Clock: tidy(clockWords(r.rec))}
+		row := rigRow{Run: r.rec.Name(), Ended: endWords(r.rec), Clock: words.Minus(clockWords(r.rec))}
 		for _, name := range rigMeasures {
 			text := "–"
 			if m := r.run.Result.Find(name); m != nil && m.Value != nil {
-				text = quantity(rounded(*m.Value), m.Unit)
+				text = short(*m.Value, m.Unit)
 			}
 			row.Own = append(row.Own, text)
 		}
@@ -52,11 +54,11 @@ func (d *Document) rigWorst() string {
 		if math.IsInf(most, -1) {
 			return "not measured"
 		}
-		return quantity(rounded(most), unit)
+		return short(most, unit)
 	}
 	var clocks []string
 	for _, r := range d.runs {
-		clocks = appendNew(clocks, tidy(clockWords(r.rec)))
+		clocks = appendNew(clocks, words.Minus(clockWords(r.rec)))
 	}
 	return fmt.Sprintf("The worst of any run: spacing of the pickup pulses off by %s (root mean square), at most %s; "+
 		"delay of the loop %s, scattering by %s; late answers %s; messages lost %s. Clock: %s.",

@@ -3,12 +3,11 @@ package report
 import (
 	"html/template"
 	"math"
-	"slices"
 	"strconv"
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
-	"govrig/rig/show/figure"
+	"govrig/rig/pen"
 )
 
 // picture is a figure with its caption.
@@ -34,16 +33,16 @@ const (
 )
 
 // picture draws the clip.
-func (r *reported) picture(c *clip) (picture, error) {
+func (r *reported) picture(c *clip) picture {
 	p := picture{Title: c.title, Notes: r.notes(c), Wide: c.kind == whole, Minor: c.kind == flight}
 	if c.setting.Name != "" {
 		p.Title = c.setting.Name + ": " + c.title
 	}
 	speed := r.speedPanel(c)
-	f := figure.Figure{
+	f := pen.Figure{
 		Title: r.rec.Info.Procedure + ", " + p.Title, Width: smallWidth,
-		Axis:   figure.Axis{Label: c.axis(), Low: c.from - c.event, High: c.to - c.event},
-		Panels: []figure.Panel{speed},
+		Axis:   pen.Axis{Label: c.axis(), Low: c.from - c.event, High: c.to - c.event},
+		Panels: []pen.Panel{speed},
 	}
 	if p.Wide {
 		f.Width = wideWidth
@@ -51,9 +50,8 @@ func (r *reported) picture(c *clip) (picture, error) {
 	if throttle, ok := r.throttlePanel(c); ok {
 		f.Panels = append(f.Panels, throttle)
 	}
-	var err error
-	p.SVG, err = f.SVG()
-	return p, err
+	p.SVG = f.Draw().HTML()
+	return p
 }
 
 func (c *clip) axis() string {
@@ -69,18 +67,18 @@ func (c *clip) axis() string {
 }
 
 // speedPanel draws the head speed with what it must keep to.
-func (r *reported) speedPanel(c *clip) figure.Panel {
-	p := figure.Panel{Label: "head speed, rpm", Height: speedHeight}
+func (r *reported) speedPanel(c *clip) pen.Panel {
+	p := pen.Panel{Label: "head speed, rpm", Height: speedHeight}
 	x, y := c.head.Curve()
-	p.Curves = []figure.Curve{{X: x, Y: y, Pen: figure.First}}
+	p.Curves = []pen.Curve{{X: x, Y: y, Stroke: pen.First}}
 	if c.kind == spool || c.kind == whole {
 		ex, ey := c.engine.Curve()
 		p.Label = "rpm at the head"
-		p.Curves = append([]figure.Curve{{X: ex, Y: ey, Pen: figure.Second}}, p.Curves...)
+		p.Curves = append([]pen.Curve{{X: ex, Y: ey, Stroke: pen.Second}}, p.Curves...)
 	}
-	least, most := extent(p.Curves)
+	least, most, _ := pen.Extent(p.Curves)
 	if wanted := float64(c.setting.HeadSpeed) * rpm; wanted > 0 {
-		p.Rules = append(p.Rules, figure.Rule{At: wanted, Pen: figure.Wanted})
+		p.Rules = append(p.Rules, pen.Rule{At: wanted, Stroke: pen.Wanted})
 		p.Zones = c.zones(wanted)
 		least, most = math.Min(least, wanted), math.Max(most, wanted)
 		for _, z := range p.Zones {
@@ -89,8 +87,8 @@ func (r *reported) speedPanel(c *clip) figure.Panel {
 		p.Marks = append(p.Marks, c.extreme(x, y)...)
 	}
 	for i, at := range c.faults {
-		p.Marks = append(p.Marks, figure.Mark{X: at, Y: most, Label: strconv.Itoa(i + 1), Above: true})
-		p.Rules = append(p.Rules, figure.Rule{At: at, Upright: true, Pen: figure.Event})
+		p.Marks = append(p.Marks, pen.Mark{X: at, Y: most, Label: strconv.Itoa(i + 1), Above: true})
+		p.Rules = append(p.Rules, pen.Rule{At: at, Upright: true, Stroke: pen.Event})
 	}
 	room := 0.06 * math.Max(most-least, 0.004*most)
 	p.Low, p.High = least-room, most+room
@@ -100,24 +98,11 @@ func (r *reported) speedPanel(c *clip) figure.Panel {
 	return p
 }
 
-func extent(curves []figure.Curve) (least, most float64) {
-	least, most = math.Inf(1), math.Inf(-1)
-	for _, c := range curves {
-		if len(c.Y) > 0 {
-			least, most = math.Min(least, slices.Min(c.Y)), math.Max(most, slices.Max(c.Y))
-		}
-	}
-	if least > most {
-		return 0, 1
-	}
-	return least, most
-}
-
 // zones are the ground that the speed, rpm, must keep off by the limits of the
 // setting: in the vocabulary of ISO 8528-5, the steady-state speed band before
 // a load change, the transient speed deviation after it, and the tolerance band
 // about the new speed once the recovery time is over.
-func (c *clip) zones(wanted float64) (zones []figure.Zone) {
+func (c *clip) zones(wanted float64) (zones []pen.Zone) {
 	limits := c.setting.Limits
 	inf := math.Inf(1)
 	start := 0.0
@@ -129,10 +114,10 @@ func (c *clip) zones(wanted float64) (zones []figure.Zone) {
 		if c.kind == flight {
 			end = c.overload
 		}
-		zones = append(zones, figure.Zone{X0: start, X1: end, Y0: -inf, Y1: wanted * (1 - float64(*limits.Dip))})
+		zones = append(zones, pen.Zone{X0: start, X1: end, Y0: -inf, Y1: wanted * (1 - float64(*limits.Dip))})
 	}
 	if limits.Overshoot != nil && (c.kind == loadOff || c.kind == flight || c.kind == spool) {
-		zones = append(zones, figure.Zone{X0: start, X1: inf, Y0: wanted * (1 + float64(*limits.Overshoot)), Y1: inf})
+		zones = append(zones, pen.Zone{X0: start, X1: inf, Y0: wanted * (1 + float64(*limits.Overshoot)), Y1: inf})
 	}
 	switch c.kind {
 	case loadOn, loadOff:
@@ -145,7 +130,7 @@ func (c *clip) zones(wanted float64) (zones []figure.Zone) {
 
 // band is the ground beyond the steady-state speed band, about the mean of the
 // first phase, while that lasts.
-func (c *clip) band(wanted float64) []figure.Zone {
+func (c *clip) band(wanted float64) []pen.Zone {
 	x, y := c.head.Kept()
 	mean := step.MeanSpeed(measure.Series{T: x, Y: y}.Between(0, c.steady))
 	if c.setting.Limits.Band == nil || !mean.OK() {
@@ -155,9 +140,9 @@ func (c *clip) band(wanted float64) []figure.Zone {
 }
 
 // beyond is the ground on both sides of a band.
-func beyond(from, to, middle, half float64) []figure.Zone {
+func beyond(from, to, middle, half float64) []pen.Zone {
 	inf := math.Inf(1)
-	return []figure.Zone{
+	return []pen.Zone{
 		{X0: from, X1: to, Y0: middle + half, Y1: inf},
 		{X0: from, X1: to, Y0: -inf, Y1: middle - half},
 	}
@@ -165,7 +150,7 @@ func beyond(from, to, middle, half float64) []figure.Zone {
 
 // afterwards are the zones that depend on how the speed stood before and
 // stands at the end.
-func (c *clip) afterwards(wanted float64) (zones []figure.Zone) {
+func (c *clip) afterwards(wanted float64) (zones []pen.Zone) {
 	inf := math.Inf(1)
 	x, y := c.head.Kept()
 	load := step.AnalyseLoad(measure.Series{T: x, Y: y}, step.LoadConfig{
@@ -186,7 +171,7 @@ func (c *clip) afterwards(wanted float64) (zones []figure.Zone) {
 }
 
 // extreme marks the bottom of a dip or the top of a rise.
-func (c *clip) extreme(x, y []float64) []figure.Mark {
+func (c *clip) extreme(x, y []float64) []pen.Mark {
 	if c.kind != loadOn && c.kind != loadOff || len(y) == 0 {
 		return nil
 	}
@@ -199,16 +184,16 @@ func (c *clip) extreme(x, y []float64) []figure.Mark {
 	if best < 0 {
 		return nil
 	}
-	return []figure.Mark{{X: x[best], Y: y[best], Ring: true}}
+	return []pen.Mark{{X: x[best], Y: y[best], Ring: true}}
 }
 
 // throttlePanel draws the throttle; ok is false where no pulse came.
-func (r *reported) throttlePanel(c *clip) (p figure.Panel, ok bool) {
+func (r *reported) throttlePanel(c *clip) (p pen.Panel, ok bool) {
 	x, y := c.throttle.Curve()
 	if len(y) == 0 {
 		return p, false
 	}
-	p = figure.Panel{Label: "throttle pulse, µs", Height: throttleHeight}
+	p = pen.Panel{Label: "throttle pulse, µs", Height: throttleHeight}
 	if r.m != nil {
 		closed, open := float64(r.m.Servo.ClosedPulse)*1e6, float64(r.m.Servo.OpenPulse)*1e6
 		for i := range y {
@@ -216,8 +201,8 @@ func (r *reported) throttlePanel(c *clip) (p figure.Panel, ok bool) {
 		}
 		p.Label, p.Low, p.High, p.Step = "throttle, % of servo travel", -6, 106, 50
 	}
-	p.Curves = []figure.Curve{{X: x, Y: y, Pen: figure.First}}
-	least, most := extent(p.Curves)
+	p.Curves = []pen.Curve{{X: x, Y: y, Stroke: pen.First}}
+	least, most, _ := pen.Extent(p.Curves)
 	if r.m == nil {
 		p.Low, p.High = least-10, most+10
 	} else {

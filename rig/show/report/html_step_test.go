@@ -6,8 +6,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/pen"
 	"govrig/rig/phase"
-	"govrig/rig/show/figure"
 	"govrig/sim/machine"
 	"govrig/sim/machine/unit"
 )
@@ -26,7 +26,7 @@ func dip(k kind) *clip {
 			Limits: machine.Limits{Band: share(0.015), Dip: share(0.10), Overshoot: share(0.12), RecoveryTime: &recovery},
 		},
 	}
-	c.head = figure.NewThinner(-1, 8, clipColumns)
+	c.head = pen.NewThinner(-1, 8, clipColumns)
 	for i := range 4500 {
 		at := float64(i)/500 - 1
 		y := 1500.0
@@ -44,7 +44,7 @@ func dip(k kind) *clip {
 func TestLimitsAreDrawnWhereTheyLie(t *testing.T) {
 	zones := dip(loadOn).zones(1500)
 	require.Len(t, zones, 5)
-	require.Equal(t, figure.Zone{X0: 0, X1: math.Inf(1), Y0: math.Inf(-1), Y1: 1350}, zones[0])
+	require.Equal(t, pen.Zone{X0: 0, X1: math.Inf(1), Y0: math.Inf(-1), Y1: 1350}, zones[0])
 	require.InDelta(t, 1500+11.25, zones[1].Y0, 0.01)
 	require.InDelta(t, 1500-11.25, zones[2].Y1, 0.01)
 	require.Zero(t, zones[1].X1)

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
+	"govrig/sim/words"
 )
 
 // grid is a table of measures: one row each, one column for each setting or
@@ -89,10 +90,7 @@ func unitOf(m *measure.Measure) string {
 }
 
 func limit(m *measure.Measure) string {
-	if m.Limit == nil {
-		return ""
-	}
-	return tidy(bounds(m.Limit))
+	return words.Minus(m.Limit.String())
 }
 
 // take puts a measure into a column of the row.
@@ -102,7 +100,7 @@ func (row *gridRow) take(m *measure.Measure, column int) {
 	}
 	c := gridCell{Value: "–", Class: class(m), Word: word(*m)}
 	if m.Value != nil {
-		c.Value = tidy(number(*m.Value))
+		c.Value = words.Minus(words.Number(*m.Value))
 	}
 	if l := limit(m); l != row.Limit {
 		c.Limit = l

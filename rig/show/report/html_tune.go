@@ -5,22 +5,23 @@ import (
 	"math"
 	"slices"
 
+	"govrig/rig/pen"
 	"govrig/rig/record/runlog"
-	"govrig/rig/show/figure"
+	"govrig/sim/words"
 )
 
 // gainCharts draws the margins and the dip against the gain.
-func (r *reported) gainCharts() (pictures []picture, err error) {
+func (r *reported) gainCharts() (pictures []picture) {
 	points := slices.Clone(r.gains)
 	if len(points) == 0 {
-		return nil, nil
+		return nil
 	}
 	slices.SortFunc(points, func(a, b runlog.GainPosition) int { return a.Position - b.Position })
 	least, most := math.Inf(1), 0.0
 	for _, point := range points {
 		least, most = math.Min(least, point.Gain), math.Max(most, point.Gain)
 	}
-	axis := figure.Axis{Label: "gain, µs of throttle for 1000 rpm", Log: true, Low: least / 1.15, High: most * 1.15}
+	axis := pen.Axis{Label: "gain, µs of throttle for 1000 rpm", Log: true, Low: least / 1.15, High: most * 1.15}
 	for _, of := range []struct {
 		title, label, limited string
 		value                 func(runlog.GainPosition) float64
@@ -32,13 +33,11 @@ func (r *reported) gainCharts() (pictures []picture, err error) {
 		p := picture{Title: of.title, Notes: r.kept(of.limited)}
 		panel := r.gainPanel(points, of.label, of.limited, of.value)
 		panel.Rules = r.keep(points)
-		f := figure.Figure{Title: of.title, Width: smallWidth, Axis: axis, Panels: []figure.Panel{panel}}
-		if p.SVG, err = f.SVG(); err != nil {
-			return nil, err
-		}
+		f := pen.Figure{Title: of.title, Width: smallWidth, Axis: axis, Panels: []pen.Panel{panel}}
+		p.SVG = f.Draw().HTML()
 		pictures = append(pictures, p)
 	}
-	return pictures, nil
+	return pictures
 }
 
 // known is a margin; endless where there is none.
@@ -60,20 +59,20 @@ func (r *reported) kept(name string) []note {
 
 // gainPanel draws one measure over the gain, each point with its position, with
 // the limit of the recommended position drawn in.
-func (r *reported) gainPanel(points []runlog.GainPosition, label, limited string, value func(runlog.GainPosition) float64) figure.Panel {
-	p := figure.Panel{Label: label, Height: 94}
-	c := figure.Curve{Pen: figure.First}
+func (r *reported) gainPanel(points []runlog.GainPosition, label, limited string, value func(runlog.GainPosition) float64) pen.Panel {
+	p := pen.Panel{Label: label, Height: 94}
+	c := pen.Curve{Stroke: pen.First}
 	for _, point := range points {
 		if v := value(point); !math.IsInf(v, 0) {
 			c.X, c.Y = append(c.X, point.Gain), append(c.Y, v)
-			p.Marks = append(p.Marks, figure.Mark{X: point.Gain, Y: v, Label: signed(point.Position), Above: true})
+			p.Marks = append(p.Marks, pen.Mark{X: point.Gain, Y: v, Label: signed(point.Position), Above: true})
 		}
 	}
-	p.Curves = []figure.Curve{c, {X: c.X, Y: c.Y, Pen: c.Pen, Dots: true}}
-	least, most := extent(p.Curves)
+	p.Curves = []pen.Curve{c, {X: c.X, Y: c.Y, Stroke: c.Stroke, Dots: true}}
+	least, most, _ := pen.Extent(p.Curves)
 	if m := r.run.Result.Find(limited); m != nil && m.Limit != nil && m.Limit.Min != nil {
-		z := figure.Zone{X0: 0, X1: math.Inf(1), Y0: math.Inf(-1), Y1: *m.Limit.Min}
-		p.Zones = []figure.Zone{z}
+		z := pen.Zone{X0: 0, X1: math.Inf(1), Y0: math.Inf(-1), Y1: *m.Limit.Min}
+		p.Zones = []pen.Zone{z}
 		least, most = z.Reach(least, most)
 	}
 	room := 0.24 * math.Max(most-least, 1)
@@ -82,14 +81,14 @@ func (r *reported) gainPanel(points []runlog.GainPosition, label, limited string
 }
 
 // keep is a line through the recommended position.
-func (r *reported) keep(points []runlog.GainPosition) []figure.Rule {
+func (r *reported) keep(points []runlog.GainPosition) []pen.Rule {
 	m := r.run.Result.Find("recommended_position")
 	if m == nil || m.Value == nil {
 		return nil
 	}
 	for _, point := range points {
 		if float64(point.Position) == *m.Value {
-			return []figure.Rule{{At: point.Gain, Upright: true, Pen: figure.Wanted}}
+			return []pen.Rule{{At: point.Gain, Upright: true, Stroke: pen.Wanted}}
 		}
 	}
 	return nil
@@ -100,5 +99,5 @@ func signed(n int) string {
 	if n == 0 {
 		return "0"
 	}
-	return tidy(fmt.Sprintf("%+d", n))
+	return words.Minus(fmt.Sprintf("%+d", n))
 }

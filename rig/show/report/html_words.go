@@ -1,71 +1,48 @@
 package report
 
 import (
-	"math"
 	"regexp"
 	"strconv"
 	"strings"
 
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
+	"govrig/sim/words"
 )
-
-// tidy puts typographic signs in the place of typed ones.
-func tidy(text string) string {
-	text = strings.ReplaceAll(text, "at most ", "≤ ")
-	text = strings.ReplaceAll(text, "at least ", "≥ ")
-	if rest, negative := strings.CutPrefix(text, "-"); negative {
-		text = "−" + rest
-	}
-	return strings.ReplaceAll(text, " -", " −")
-}
 
 // quantity is a number with its unit.
 func quantity(v float64, unit string) string {
-	text := tidy(number(v))
-	switch unit {
-	case "1", "":
-		return text
-	case "°":
-		return text + unit
-	}
-	return text + " " + unit
+	return words.Minus(words.WithUnit(words.Number(v), unit))
+}
+
+// short is quantity with three digits.
+func short(v float64, unit string) string {
+	return words.Minus(words.WithUnit(words.Short(v), unit))
 }
 
 // limited is a measure's value with its limit, short: for a caption.
 func limited(m *measure.Measure) string {
-	text := quantity(rounded(*m.Value), m.Unit)
+	text := short(*m.Value, m.Unit)
 	if m.Limit == nil {
 		return text
 	}
-	return text + " (" + tidy(bounds(m.Limit)) + ")"
-}
-
-// rounded keeps three digits.
-func rounded(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(v))))
-	return math.Round(v*scale) / scale
+	return text + " (" + limit(m) + ")"
 }
 
 // minus puts minus signs in the place of hyphens before figures.
 func minus(lines []string) []string {
 	out := make([]string, len(lines))
 	for i, line := range lines {
-		out[i] = hyphen.ReplaceAllString(line, "$1−$2")
+		out[i] = words.Minus(line)
 	}
 	return out
 }
-
-var hyphen = regexp.MustCompile(`(^|[ (/±])-(\d)`)
 
 // reasons puts the names in the reasons of a verdict into words, and its numbers
 // into as many digits as count.
 func reasons(lines []string) (out []string) {
 	for _, line := range lines {
-		line = strings.ReplaceAll(exact.ReplaceAllStringFunc(line, short), " ,", ",")
+		line = strings.ReplaceAll(exact.ReplaceAllStringFunc(line, fewer), " ,", ",")
 		if name, rest, ok := strings.Cut(line, ": "); ok && procedure.All.Find(name) != nil {
 			line = procedure.All.Title(name) + ": " + rest
 		} else if name, rest, ok := strings.Cut(line, " "); ok && procedure.All.Find(name) != nil {
@@ -81,13 +58,13 @@ var (
 	exact       = regexp.MustCompile(`\d+\.\d{4,}`)
 )
 
-// short writes a number with the digits that count.
-func short(digits string) string {
+// fewer writes a number with the digits that count.
+func fewer(digits string) string {
 	v, err := strconv.ParseFloat(digits, 64)
 	if err != nil {
 		return digits
 	}
-	return number(v)
+	return words.Number(v)
 }
 
 // class is the CSS class of an outcome.

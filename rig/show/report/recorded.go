@@ -11,6 +11,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/record/runlog"
 	"govrig/sim/machine"
+	"govrig/sim/words"
 )
 
 // Recorded writes a recorded run for a person: what Text writes, and how the
@@ -31,7 +32,7 @@ func Recorded(w io.Writer, rec *runlog.Record, m *machine.Machine, r *execution.
 	b.WriteString("\n")
 	for _, line := range particulars(rec) {
 		if line[1] != "" {
-			Wrapped(&b, "  "+right(line[0], 10)+" ", line[1])
+			b.WriteString(words.Indent("  "+words.Right(line[0], 10)+" ", line[1]))
 		}
 	}
 	_, err := io.WriteString(w, b.String())

@@ -7,6 +7,7 @@ import (
 
 	"govrig/rig/record/replay"
 	"govrig/rig/record/runlog"
+	"govrig/sim/words"
 )
 
 // Replay writes what came of a replay; tool is the version of today.
@@ -18,7 +19,7 @@ func Replay(w io.Writer, rec *runlog.Record, r *replay.Report, tool string) erro
 	fmt.Fprintf(&b, "%d frames from the board; %d messages to it the same, byte for byte\n", r.Frames, r.Sent)
 	switch {
 	case r.Difference != nil:
-		Wrapped(&b, "The first difference: ", strings.TrimPrefix(r.Difference.Error(), "replay: "))
+		b.WriteString(words.Indent("The first difference: ", strings.TrimPrefix(r.Difference.Error(), "replay: ")))
 		b.WriteString("Measures were not compared.\n")
 	case r.Cut:
 		b.WriteString("The record ends before the run did; there are no measures to compare.\n")
@@ -26,7 +27,7 @@ func Replay(w io.Writer, rec *runlog.Record, r *replay.Report, tool string) erro
 		fmt.Fprintf(&b, "%d measures compared with those stored\n", r.Measures)
 	}
 	for _, what := range r.Other {
-		Wrapped(&b, "differs: ", what)
+		b.WriteString(words.Indent("differs: ", what))
 	}
 	if r.Same() {
 		b.WriteString("Nothing differs.\n")

@@ -99,14 +99,6 @@ func TestMissed(t *testing.T) {
 	require.Equal(t, "late_frames is 20, must be 0 to 11.93", Missed(m))
 }
 
-func TestNumbers(t *testing.T) {
-	for v, want := range map[float64]string{
-		0: "0", 14386.7: "14387", 1660.04: "1660", -5.55126: "-5.551", 0.000539: "0.000539", 12: "12", 0.5: "0.5", 1000.4: "1000",
-	} {
-		require.Equal(t, want, number(v))
-	}
-}
-
 // A dip of one sample is still on the chart.
 func TestThinKeepsTheDip(t *testing.T) {
 	y := make([]float64, 10_000)
@@ -115,13 +107,4 @@ func TestThinKeepsTheDip(t *testing.T) {
 	}
 	y[7_777] = 1300
 	require.Contains(t, thin(y, chartWidth), 1300.0)
-}
-
-func TestWrapped(t *testing.T) {
-	var b strings.Builder
-	Wrapped(&b, "  name: ", strings.Repeat("word ", 40))
-	for _, line := range strings.Split(strings.TrimRight(b.String(), "\n"), "\n") {
-		require.LessOrEqual(t, len(line), lineWidth)
-	}
-	require.Equal(t, 40, strings.Count(b.String(), "word"))
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"govrig/rig/measure"
+	"govrig/sim/words"
 )
 
 // Row is a measure in words, as a page shows it.
@@ -25,7 +26,7 @@ func Rows(result measure.Result) []Row {
 			Outcome: word(*m), Class: class(m), Meaning: m.Meaning,
 		}
 		if m.Value != nil {
-			row.Value = tidy(number(*m.Value))
+			row.Value = words.Minus(words.Number(*m.Value))
 		}
 		rows = append(rows, row)
 	}

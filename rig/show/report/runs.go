@@ -7,6 +7,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/record/runlog"
+	"govrig/sim/words"
 )
 
 // Ended is how a run ended, in one word: its outcome where it came to its end.
@@ -34,7 +35,7 @@ func Runs(w io.Writer, records []*runlog.Record) error {
 			virtual, len(records))
 	}
 	row := func(mark, name, machine, setting, length, ended string) {
-		line := fmt.Sprintf("%1s %s %s %s %s  %s", mark, right(name, 34), right(machine, 28), right(setting, 12), left(length, 8), ended)
+		line := fmt.Sprintf("%1s %s %s %s %s  %s", mark, words.Right(name, 34), words.Right(machine, 28), words.Right(setting, 12), words.Left(length, 8), ended)
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	row("", "run", "machine", "setting", "length", "ended")

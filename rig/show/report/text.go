@@ -11,13 +11,12 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/sim/machine"
+	"govrig/sim/words"
 )
 
 // JSON writes the result document.
@@ -37,18 +36,18 @@ func Text(w io.Writer, m *machine.Machine, r *execution.Run) error {
 	chart(&b, &r.Trace)
 	table(&b, r.Result.Measures)
 	for _, sentence := range r.Found {
-		Wrapped(&b, "found: ", sentence)
+		b.WriteString(words.Indent("found: ", sentence))
 	}
 	for _, warning := range r.Result.Warnings {
-		Wrapped(&b, "note: ", warning)
+		b.WriteString(words.Indent("note: ", warning))
 	}
 	for _, sentence := range r.Next {
-		Wrapped(&b, "next: ", sentence)
+		b.WriteString(words.Indent("next: ", sentence))
 	}
 	if len(r.Result.Warnings)+len(r.Found)+len(r.Next) > 0 {
 		b.WriteString("\n")
 	}
-	Wrapped(&b, "", verdict(r))
+	b.WriteString(words.Indent("", verdict(r)))
 	if r.Dir != "" {
 		fmt.Fprintf(&b, "Record: %s\n", r.Dir)
 	}
@@ -79,24 +78,21 @@ func table(b *strings.Builder, measures []measure.Measure) {
 		width = max(width, len(m.Name))
 	}
 	row := func(name, value, unit, limit, outcome string) {
-		line := fmt.Sprintf("  %-*s %s %-4s  %s  %s", width, name, left(value, 10), unit, right(limit, 18), outcome)
+		line := fmt.Sprintf("  %-*s %s %-4s  %s  %s", width, name, words.Left(value, 10), unit, words.Right(limit, 18), outcome)
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	row("measure", "value", "", "must be", "outcome")
 	row(strings.Repeat("-", width), strings.Repeat("-", 10), "----", strings.Repeat("-", 18), "-------")
 	for _, m := range measures {
-		value, limit := "-", ""
+		value := "-"
 		if m.Value != nil {
-			value = number(*m.Value)
-		}
-		if m.Limit != nil {
-			limit = bounds(m.Limit)
+			value = words.Number(*m.Value)
 		}
 		unit := m.Unit
 		if unit == "1" {
 			unit = ""
 		}
-		row(m.Name, value, unit, limit, word(m))
+		row(m.Name, value, unit, m.Limit.String(), word(m))
 	}
 	b.WriteString("\n")
 	meanings(b, measures)
@@ -134,13 +130,13 @@ func explain(b *strings.Builder, general string, family []*measure.Measure) {
 	if len(family) > 1 {
 		label += "…"
 	}
-	Wrapped(b, "  "+label+": ", meaning)
+	b.WriteString(words.Indent("  "+label+": ", meaning))
 	for _, m := range family {
 		for _, warning := range m.Warnings {
 			if len(family) > 1 {
 				warning = m.Name + ": " + warning
 			}
-			Wrapped(b, "    ", warning)
+			b.WriteString(words.Indent("    ", warning))
 		}
 	}
 }
@@ -156,38 +152,9 @@ func word(m measure.Measure) string {
 	return string(m.Outcome)
 }
 
-func bounds(l *measure.Limit) string {
-	switch {
-	case l.Min != nil && l.Max != nil:
-		return number(*l.Min) + " to " + number(*l.Max)
-	case l.Min != nil:
-		return "at least " + number(*l.Min)
-	}
-	return "at most " + number(*l.Max)
-}
-
 // Missed says of a measure that missed its limit by what, in a few words.
 func Missed(m measure.Measure) string {
-	unit := " " + m.Unit
-	if m.Unit == "1" {
-		unit = ""
-	}
-	limit := strings.NewReplacer("at most", "≤", "at least", "≥").Replace(bounds(m.Limit))
-	return m.Name + " is " + number(*m.Value) + unit + ", must be " + limit
-}
-
-// number writes a value with about four significant digits, a plain minus,
-// and no exponent.
-func number(v float64) string {
-	if v == 0 {
-		return "0"
-	}
-	digits := 3 - int(math.Floor(math.Log10(math.Abs(v))))
-	text := strconv.FormatFloat(v, 'f', max(0, min(6, digits)), 64)
-	if strings.Contains(text, ".") {
-		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
-	}
-	return text
+	return m.Name + " is " + words.WithUnit(words.Number(*m.Value), m.Unit) + ", must be " + m.Limit.String()
 }
 
 // verdict sums the run up in words.
@@ -213,35 +180,4 @@ func verdict(r *execution.Run) string {
 		text += " It was a virtual run: before a real start, run it on the bench with the real " + subject(r) + "."
 	}
 	return text
-}
-
-const lineWidth = 100
-
-// Wrapped writes text behind first, broken into lines, the later ones
-// indented by four more than first is.
-func Wrapped(b *strings.Builder, first, text string) {
-	indent := len(first) - len(strings.TrimLeft(first, " ")) + 4
-	line := first
-	empty := true
-	for _, word := range strings.Fields(text) {
-		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > lineWidth {
-			b.WriteString(strings.TrimRight(line, " ") + "\n")
-			line, empty = strings.Repeat(" ", indent), true
-		}
-		if !empty {
-			line += " "
-		}
-		line += word
-		empty = false
-	}
-	b.WriteString(strings.TrimRight(line, " ") + "\n")
-}
-
-// left and right pad by what is seen, not by bytes.
-func left(s string, width int) string {
-	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s))) + s
-}
-
-func right(s string, width int) string {
-	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }
