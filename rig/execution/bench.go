@@ -75,7 +75,7 @@ func unfinished(sheet *measure.Sheet, err error) {
 func ending(err error, r *Run) runlog.End {
 	end := runlog.End{
 		Reason: runlog.Complete, Outcome: r.Result.Outcome,
-		Found: r.Found, Next: r.Next, Result: &r.Result, Loops: r.Loops, Gains: r.Gains,
+		Found: r.Found, Next: r.Next, Result: &r.Result, Loops: r.Loops, Gains: r.Gains, Views: r.Views,
 	}
 	switch {
 	case errors.Is(err, context.Canceled):

@@ -29,6 +29,8 @@ type Run struct {
 	// the gain, as the record keeps them.
 	Loops []runlog.Loop
 	Gains []runlog.GainPosition
+	// Views are the stretches that are worth a picture.
+	Views []runlog.View
 	// Setting is the wanted head speed that was run, where there was one.
 	Setting machine.SpeedSetting
 	// Dir is the run record's folder; empty when none was kept.

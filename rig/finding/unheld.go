@@ -37,7 +37,7 @@ type Unheld struct {
 	// Counts is how many pulses a turn the governor counts, where Kind is
 	// Miscounts; Expected how many it waits for, where Kind is Expects.
 	Counts, Expected int
-	seen   Seen
+	seen             Seen
 }
 
 // UnheldKind is one of the reasons below.

@@ -77,8 +77,8 @@ func TestJSONLayout(t *testing.T) {
 	require.NoError(t, err)
 	require.JSONEq(t, `{"schema":"govrig/result/1","procedure":"loadstep","virtual":true,
 		"outcome":"not_run","warnings":[],"measures":[
-		{"name":"steady_state_speed_band","value":0.5,"unit":"%","limit":{"max":1.5},"outcome":"pass","warnings":[]},
-		{"name":"governed_speed","value":null,"unit":"rpm","outcome":"not_run","warnings":[]}]}`, string(got))
+		{"name":"steady_state_speed_band","key":{"what":"steady_state_speed_band"},"value":0.5,"unit":"%","limit":{"max":1.5},"outcome":"pass","warnings":[]},
+		{"name":"governed_speed","key":{"what":"governed_speed"},"value":null,"unit":"rpm","outcome":"not_run","warnings":[]}]}`, string(got))
 }
 
 func TestLimit(t *testing.T) {

@@ -30,6 +30,7 @@ func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s 
 		light = heavy
 	}
 	g.ReadHunting(t, light)
+	t.Run.Views = append(t.Run.Views, viewOf(g, part, mean))
 	switch {
 	case light.Hunting():
 		g.TellHunting(t, light)

@@ -34,6 +34,7 @@ func loadStep(g *governed.Governor, t *execution.Test, brief bool) (part executi
 	readLoad(g, t, &part)
 	if !brief {
 		readFlight(g, t, &part, whyNot)
+		t.Run.Views = append(t.Run.Views, flightView(g, &part))
 	}
 	return part, true, nil
 }
@@ -96,6 +97,7 @@ func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 		g.Take(t, "transient_deviation_"+change.suffix, load.FromInitial)
 		g.Take(t, "recovery_time_"+change.suffix, load.RecoveryFromExit)
 		tellLoad(g, t, change.after, load)
+		t.Run.Views = append(t.Run.Views, viewOf(g, part, change.after, change.suffix, load))
 	}
 }
 

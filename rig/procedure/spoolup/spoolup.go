@@ -55,6 +55,7 @@ func readSpoolUp(g *governed.Governor, t *execution.Test, part *execution.Trace)
 	t.Sheet.Set("spool_up_overshoot", overshoot)
 	t.Sheet.Set("head_acceleration", acceleration)
 	t.Sheet.Set("clutch_grab", grab)
+	t.Run.Views = append(t.Run.Views, viewOf(g, part))
 	t.Found("%s: from idling to steady %.0f rpm of the engine in %.1f s, with %.1f %% overshoot.", g.Setting.Name, final.Value, time, overshoot)
 	t.Found("The head gains at most %.0f rpm a second; while the clutch takes up, the engine falls back by %.1f %%.", acceleration, grab)
 	if time < quickest {

@@ -40,7 +40,7 @@ func Outline(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	}
 	if rec.End != nil {
 		r.Found, r.Next = rec.End.Found, rec.End.Next
-		r.Loops, r.Gains = loops(rec.End.Loops), rec.End.Gains
+		r.Loops, r.Gains, r.Views = loops(rec.End.Loops), rec.End.Gains, rec.End.Views
 	}
 	if r.Result, err = rec.Result(); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, nil, err

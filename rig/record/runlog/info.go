@@ -79,6 +79,8 @@ type End struct {
 	// Loops and Gains are the curves of a sweep and of a tuning, for a drawing.
 	Loops []Loop         `json:"loops,omitempty"`
 	Gains []GainPosition `json:"gains,omitempty"`
+	// Views are the stretches that are worth a picture.
+	Views []View `json:"views,omitempty"`
 	// Ticks is how far the run came, and Samples how many were taken.
 	Ticks   int64 `json:"ticks"`
 	Samples int64 `json:"samples"`

@@ -33,11 +33,11 @@ type reported struct {
 	rec *runlog.Record
 	run *execution.Run // without its trace
 	m   *machine.Machine
-	// loops and gains are the curves of a sweep and of a tuning; clips are those
+	// loops and gains are the curves of a sweep and of a tuning; views are those
 	// of other runs.
 	loops []runlog.Loop
 	gains []runlog.GainPosition
-	clips []*clip
+	views []*view
 }
 
 // NewDocument reads the runs. All have to be of one machine, by its name; a run
@@ -102,7 +102,7 @@ func read(rec *runlog.Record) (*reported, error) {
 	if len(r.loops)+len(r.gains) > 0 {
 		return r, nil
 	}
-	return r, r.readClips()
+	return r, r.readViews()
 }
 
 // newest is when the run began that the document's machine is of.

@@ -130,8 +130,8 @@ func (r *reported) outcome() (word, class string) {
 // pictures draws what there is to draw.
 func (r *reported) pictures() []picture {
 	all := append(r.bodes(), r.gainCharts()...)
-	for _, c := range r.clips {
-		all = append(all, r.picture(c))
+	for _, v := range r.views {
+		all = append(all, r.picture(v))
 	}
 	return all
 }
@@ -146,16 +146,16 @@ func (r *reported) legend() (all []legend) {
 		return all
 	case len(r.gains) > 0:
 		add(pen.Wanted, "position to keep; the numbers are positions, counted from the start")
-	case len(r.clips) == 0:
+	case len(r.views) == 0:
 		return nil
 	default:
 		add(pen.First, "measured")
-		if k := r.clips[0].kind; k == spool || k == whole {
+		if r.views[0].Engine {
 			all[0].Words = "head; throttle"
 			add(pen.Second, "engine, geared down")
 		}
 		add(pen.Wanted, "wanted")
-		if r.clips[0].kind == whole {
+		if len(r.views[0].Beyond) == 0 {
 			return all
 		}
 	}

@@ -59,7 +59,7 @@ func TestJSONForm(t *testing.T) {
 	require.Equal(t, "loadstep", doc["procedure"])
 	require.Equal(t, true, doc["virtual"])
 	require.Equal(t, "pass", doc["outcome"])
-	first := doc["measures"].([]any)[2].(map[string]any)
+	first := doc["measures"].([]any)[3].(map[string]any)
 	require.Equal(t, "steady_state_speed_band", first["name"])
 	require.Equal(t, "%", first["unit"])
 	require.Equal(t, map[string]any{"max": 1.5}, first["limit"])
