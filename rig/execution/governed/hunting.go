@@ -82,9 +82,10 @@ func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
 	switch {
 	case s.Kind == hunting.Unknown:
 		wide = measure.Missing("%s", s.Why)
+		frequency, amplitude = wide, wide
 	case s.Hunting():
-		wide.Value = 200 * s.Amplitude / g.Declared()
-		frequency, amplitude = measure.Read(s.Frequency), measure.Read(s.Amplitude)
+		wide.Value = 100 * s.Swing / g.Declared()
+		frequency, amplitude = measure.Read(s.Frequency), measure.Read(s.Swing/2)
 	}
 	g.Take(t, "hunting_swing", wide)
 	g.Take(t, "hunting_frequency", frequency)
@@ -98,7 +99,7 @@ func (g *Governor) TellHunting(t *execution.Test, s Swing) {
 		under = "heavy"
 	}
 	t.Found("%s: the governor hunts under %s load: the engine swings by ±%.0f rpm, %.1f times a second.",
-		g.Setting.Name, under, s.Amplitude, s.Frequency)
+		g.Setting.Name, under, s.Swing/2, s.Frequency)
 	for _, c := range HuntingCauses(t.Bench, s.Finding, s.part, s.From, s.To, s.collective, nil) {
 		t.Found("A likely cause: %s (%s).", c.Source, c.Why)
 	}
