@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/internal/looptest"
 	"govrig/rig/measure/loop"
 	"govrig/rig/measure/response"
 )
@@ -61,7 +62,7 @@ func (m model) run(length float64) (speed, throttle measure.Series, lost []float
 }
 
 func (m model) known(throttle measure.Series, lost []float64) Known {
-	plant := loop.Lag(m.gain, m.t)
+	plant := looptest.Lag(m.gain, m.t)
 	return Known{
 		Loop: loop.Response(m.pi.At).Times(plant), Band: loop.Band{Min: 0.05, Max: 200}, Plant: plant,
 		Throttle: throttle, Low: 1500 - m.ends, High: 1500 + m.ends,
@@ -183,7 +184,7 @@ func TestRoughnessIsTheEngines(t *testing.T) {
 	speed := sampled(30, func(float64) float64 { return 16000 + 15*next() })
 	f := Detect(speed, Config{})
 	require.Equal(t, Noise, f.Kind, "%+v", f)
-	k := Known{Plant: loop.Lag(20, 0.5), Throttle: sampled(30, func(float64) float64 { return 1500 + 0.3*rng.NormFloat64() })}
+	k := Known{Plant: looptest.Lag(20, 0.5), Throttle: sampled(30, func(float64) float64 { return 1500 + 0.3*rng.NormFloat64() })}
 	require.Equal(t, map[Source]Verdict{Roughness: Likely}, verdicts(Causes(f, k)))
 	for i := range k.Throttle.Y {
 		k.Throttle.Y[i] = 1500 + (speed.Y[i]-16000)*0.4

@@ -180,11 +180,18 @@ func aliased(f Finding, s measure.Series) Finding {
 // detect looks at even moments. span is that of the whole log, s, against which
 // a ring is judged.
 func detect(e *even, c Config, span float64) Finding {
-	f := Finding{Kind: Quiet, Why: "no line stands out of the noise", Lowest: c.Min, Highest: c.Max}
-	if slow, ok := e.slow(c.Min, large); ok {
+	f := e.look(c, span)
+	f.Lowest, f.Highest = c.Min, c.Max
+	if slow, ok := e.slow(c.Min, large); ok && !f.Hunting() {
 		f.Kind = Unknown
 		f.Why = fmt.Sprintf("the speed swings slower than a window of %.3g s can judge, about %.2g Hz", e.span(), slow)
 	}
+	return f
+}
+
+// look finds the strongest line and judges it.
+func (e *even) look(c Config, span float64) Finding {
+	f := Finding{Kind: Quiet, Why: "no line stands out of the noise"}
 	l, ok := strongest(e, c.Min, c.Max)
 	if !ok || l.chance > c.MostChance {
 		return f
@@ -234,10 +241,8 @@ func (f *Finding) judge(e *even, c Config, chance, span float64) {
 		f.Why = fmt.Sprintf("a swing of %.3g near %.3g Hz is too unsteady, or seen too briefly, to be told from roughness",
 			f.Amplitude, f.Frequency)
 	case chance > c.MostChance:
-		if f.Kind != Unknown {
-			f.Kind = Noise
-			f.Why = fmt.Sprintf("what swings near %.3g Hz comes and goes as noise does", f.Frequency)
-		}
+		f.Kind = Noise
+		f.Why = fmt.Sprintf("what swings near %.3g Hz comes and goes as noise does", f.Frequency)
 	default:
 		f.Kind = Sustained
 		f.Why = fmt.Sprintf("%.0f cycles of %.3g Hz, as strong at the end as before", f.Frequency*e.span(), f.Frequency)

@@ -50,16 +50,8 @@ const (
 	factors = 81   // factors tried over that range
 )
 
-// Within finds the gain factors that reach the target, around the highest one
+// within finds the gain factors that reach the target, around the highest one
 // that does. The error says how near one comes when none does.
-func Within(l Response, b Band, t Target) (Interval, error) {
-	c, err := sample(l, b)
-	if err != nil {
-		return Interval{}, err
-	}
-	return c.within(t)
-}
-
 func (c curve) within(t Target) (Interval, error) {
 	met := func(k float64) bool {
 		scaled := c.times(complex(k, 0))

@@ -33,7 +33,7 @@ const (
 )
 
 // longest is the longest approach, in spans, that a falling slope may tell of.
-const longest = 10
+const longest = 5
 
 // DriftOf reads the drift of a window of at least eight samples.
 func DriftOf(window measure.Series) Drift {
@@ -55,7 +55,7 @@ func DriftOf(window measure.Series) Drift {
 // from the means of their thirds: each step from third to third is q times the
 // one before, q = e^(−third/time constant), and from the last mean to the end
 // the exponential says the rest. A step that does not fall is taken for an
-// approach ten times as long as the window, and one that turned back for a
+// approach five times as long as the window, and one that turned back for a
 // quick one.
 func left(y []float64) float64 {
 	third := len(y) / 3
@@ -74,10 +74,11 @@ func average(y []float64) float64 { return floats.Sum(y) / float64(len(y)) }
 func (d Drift) Seen() bool { return math.Abs(d.Rate) > seen*d.RateError }
 
 // Settled reports whether the drift is small against what is judged, half the
-// width of a band in the unit of the series: less than a quarter of it over
-// the window, and less than a quarter left to go.
+// width of a band in the unit of the series: less than a tenth of it over the
+// window, and less than a tenth left to go. The moment at which the speed comes
+// within the band is then off by a tenth of the time constant at most.
 func (d Drift) Settled(half float64) bool {
-	most := half / 4
+	most := half / 10
 	return !d.Seen() || math.Abs(d.Rate)*d.Span <= most && math.Abs(d.Left) <= most
 }
 

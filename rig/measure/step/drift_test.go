@@ -80,8 +80,8 @@ func TestDriftBeforeDoesNotExcuseDriftAfter(t *testing.T) {
 			got := AnalyseLoad(s, LoadConfig{Windows: Windows{Before: 2}, Declared: declared, Tolerance: 2})
 			left := 100 * 1200 * math.Abs(unit(wait)) / declared
 			if got.FromDeclared.OK() {
-				require.Less(t, left, 0.55, "Ti %g s, %g s after the first event", ti, wait)
-				require.InDelta(t, got.FromInitial.Value, got.FromDeclared.Value, 0.55)
+				require.Less(t, left, 0.25, "Ti %g s, %g s after the first event", ti, wait)
+				require.InDelta(t, got.FromInitial.Value, got.FromDeclared.Value, 0.25)
 				continue
 			}
 			wrong++

@@ -131,22 +131,19 @@ func readLevel(window, longer measure.Series) level {
 
 // settled tells how far a level can be trusted as the centre of a band of the
 // given half width: why not at all, or a warning, or neither. A level that
-// still creeps, or has still to go, by a quarter of the half width makes the
-// moment of entry meaningless. So does a creep by a tenth of the way back.
+// still creeps, or has still to go, by a tenth of the half width shifts the
+// moment of entry visibly. So does a creep by a tenth of the way back.
 func (l level) settled(half float64) (why, warning string) {
 	if l.unclear != "" {
 		return l.unclear, ""
-	}
-	if !l.creeps() {
-		return "", ""
 	}
 	creep := fmt.Sprintf("the speed still drifts by %.2g per second (%.2g %%/s) from %.2f s to %.2f s",
 		l.Rate, 100*l.Rate/math.Abs(l.value), l.from, l.to)
 	moved := math.Abs(l.Rate) * l.Span
 	switch {
-	case !l.Settled(half) || l.depth > 0 && moved > l.depth/10:
+	case l.creeps() && (!l.Settled(half) || l.depth > 0 && moved > l.depth/10):
 		return creep, ""
-	case math.Max(moved, math.Abs(l.Left)) > half/10:
+	case l.Seen() && math.Max(moved, math.Abs(l.Left)) > half/25:
 		return "", creep
 	}
 	return "", ""
