@@ -7,7 +7,8 @@
 // (error).
 //
 // The sub-packages hold the mathematics: step for load and set-point steps,
-// hunting for sustained oscillation, response for frequency response, loop
+// hunting for sustained oscillation and its causes, engage for whether a
+// governor answers, response for frequency response, pulse for servo lines, loop
 // for margins and gain advice, describing for describing functions, sinefit
 // for sine fits, and table for logs from elsewhere. All are pure: data in,
 // numbers out, no clock and no file.

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/internal/looptest"
 	"govrig/rig/measure/loop"
 	"govrig/rig/measure/response"
 	"govrig/rig/measure/sinefit"
@@ -44,6 +46,14 @@ type oracle struct {
 		Period, Coherence, Re, Im float64
 		Harmonic                  int
 	}
+	Hunting []struct {
+		Y                []float64
+		Frequency, Swing float64
+	}
+	Sluggish []struct {
+		Y                              []float64
+		Half, Peak, Length, Back, Left float64
+	}
 }
 
 const oracleRate = 500.0
@@ -72,6 +82,8 @@ func TestAgainstScipy(t *testing.T) {
 	t.Run("margins", func(t *testing.T) { margins(t, o) })
 	t.Run("sine fits", func(t *testing.T) { sines(t, o) })
 	t.Run("lines", func(t *testing.T) { lines(t, o) })
+	t.Run("hunting", func(t *testing.T) { hunts(t, o) })
+	t.Run("slow integrals", func(t *testing.T) { sluggish(t, o) })
 }
 
 // stepped puts a response behind a second of the level before it.
@@ -121,7 +133,7 @@ func loads(t *testing.T, o oracle) {
 
 func predictions(t *testing.T, o oracle) {
 	for i, c := range o.Load {
-		plant := loop.Lag(c.K, c.Tau)
+		plant := looptest.Lag(c.K, c.Tau)
 		got, err := loop.Predict(loop.Response(loop.PI{Kp: c.Kp, Ti: c.Ti}.At).Times(plant),
 			loop.Step{Plant: plant, Size: 1, Half: c.Half, Horizon: 2.5 * c.Back}, loop.Band{Min: 1e-4, Max: 1e4})
 		require.NoError(t, err)
@@ -133,7 +145,7 @@ func predictions(t *testing.T, o oracle) {
 func margins(t *testing.T, o oracle) {
 	for i, c := range o.Margins {
 		l := loop.Response(loop.PI{Kp: c.Kp, Ti: c.Ti, Delay: c.Delay}.At).
-			Times(loop.Lag(c.Gain, c.Tau)).Times(loop.Lag(1, c.Tau2))
+			Times(looptest.Lag(c.Gain, c.Tau)).Times(looptest.Lag(1, c.Tau2))
 		got, err := loop.MarginsOf(l, loop.Band{Min: 1e-3, Max: 1e3})
 		require.NoError(t, err)
 		require.InEpsilon(t, c.Crossover, got.Crossover.Value, 1e-6, "case %d", i)
@@ -174,4 +186,31 @@ func lines(t *testing.T, o oracle) {
 		require.Less(t, cmplx.Abs(points[0].H/complex(c.Re, c.Im)-1), 0.005, "case %d", i)
 		require.False(t, math.IsNaN(points[0].GainError))
 	}
+}
+
+func hunts(t *testing.T, o oracle) {
+	for i, c := range o.Hunting {
+		got := hunting.Detect(stepped(c.Y, 16000, 1).Between(0, math.Inf(1)), hunting.Config{})
+		require.True(t, got.Hunting(), "case %d: %+v", i, got)
+		require.InEpsilon(t, c.Frequency, got.Frequency, 0.003, "case %d", i)
+		require.InEpsilon(t, c.Swing, got.Swing, 0.06, "case %d", i)
+	}
+}
+
+// A recovery is the true one, or none.
+func sluggish(t *testing.T, o oracle) {
+	const declared, dip = 16000.0, 1000.0
+	read := 0
+	for i, c := range o.Sluggish {
+		got := step.AnalyseLoad(stepped(c.Y, declared, -dip/c.Peak), step.LoadConfig{
+			Declared: declared, Tolerance: 200 * dip * c.Half / c.Peak / declared,
+		})
+		if r := got.RecoveryFromEvent; r.OK() {
+			require.InDelta(t, c.Back, r.Value, 0.1*c.Back+0.1, "case %d: half %.3g of the dip, log of %.3g s", i, c.Half/c.Peak, c.Length)
+			read++
+			continue
+		}
+		require.Greater(t, c.Left, 0.02*c.Half, "case %d: %s", i, got.RecoveryFromEvent.Why)
+	}
+	require.NotZero(t, read)
 }

@@ -1,7 +1,9 @@
 package governed
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"govrig/rig/execution"
 	"govrig/rig/measure"
@@ -16,10 +18,11 @@ import (
 // throttle µs over engine rpm, or nil.
 func HuntingCauses(b *execution.Bench, f hunting.Finding, part *execution.Trace, from, to int, collective float64, governor loop.Response) []hunting.Cause {
 	m := b.Machine
-	e := hunting.Evidence{
+	e := hunting.Known{
 		Throttle: measure.Series{T: part.Time[from:to], Y: part.Throttle[from:to]},
-		Gap:      playWidth(b),
-		Quantum:  OutputStep(part),
+		Low:      1e6 * float64(m.Servo.ClosedPulse), High: 1e6 * float64(m.Servo.OpenPulse),
+		Gap:     playWidth(b),
+		Quantum: OutputStep(part),
 	}
 	mean := 0.0
 	for _, head := range part.Head[from:to] {
@@ -31,7 +34,33 @@ func HuntingCauses(b *execution.Bench, f hunting.Finding, part *execution.Trace,
 			e.Loop, e.Band = governor.Times(e.Plant), AdviceBand
 		}
 	}
-	return hunting.Causes(f, e)
+	var likely []hunting.Cause
+	for _, c := range hunting.Causes(f, e) {
+		if c.Verdict == hunting.Likely {
+			likely = append(likely, c)
+		}
+	}
+	return likely
+}
+
+// causeWords are the numbers that a cause rests on.
+func causeWords(c hunting.Cause) string {
+	var words []string
+	for _, n := range []struct {
+		value  measure.Reading
+		format string
+		scale  float64
+	}{
+		{c.Phase, "phase margin %.3g°", 1}, {c.Frequency, "a swing of %.3g Hz to be expected of it", 1},
+		{c.Amplitude, "by %.3g rpm", 1}, {c.Turned, "the delay turns the phase by %.3g°", 1},
+		{c.Steps, "the throttle moves to and fro by %.0f of its own steps", 1},
+		{c.AtEnds, "the throttle stands at its ends for %.0f %% of the time", 100},
+	} {
+		if n.value.OK() {
+			words = append(words, fmt.Sprintf(n.format, n.scale*n.value.Value))
+		}
+	}
+	return strings.Join(words, ", ")
 }
 
 // playWidth is the play of servo and linkage as a pulse width, µs.
@@ -82,9 +111,10 @@ func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
 	switch {
 	case s.Kind == hunting.Unknown:
 		wide = measure.Missing("%s", s.Why)
+		frequency, amplitude = wide, wide
 	case s.Hunting():
-		wide.Value = 200 * s.Amplitude / g.Declared()
-		frequency, amplitude = measure.Read(s.Frequency), measure.Read(s.Amplitude)
+		wide.Value = 100 * s.Swing / g.Declared()
+		frequency, amplitude = measure.Read(s.Frequency), measure.Read(s.Swing/2)
 	}
 	g.Take(t, "hunting_swing", wide)
 	g.Take(t, "hunting_frequency", frequency)
@@ -98,9 +128,9 @@ func (g *Governor) TellHunting(t *execution.Test, s Swing) {
 		under = "heavy"
 	}
 	t.Found("%s: the governor hunts under %s load: the engine swings by ±%.0f rpm, %.1f times a second.",
-		g.Setting.Name, under, s.Amplitude, s.Frequency)
+		g.Setting.Name, under, s.Swing/2, s.Frequency)
 	for _, c := range HuntingCauses(t.Bench, s.Finding, s.part, s.From, s.To, s.collective, nil) {
-		t.Found("A likely cause: %s (%s).", c.Source, c.Why)
+		t.Found("A likely cause: %s (%s).", c.Source, causeWords(c))
 	}
 	t.Next("Turn the governor's gain down and run this again; sweep and tune tell by how much.")
 }

@@ -23,17 +23,6 @@ func DeadZone(d float64) Function {
 	}
 }
 
-// Saturation has slope 1 within ±d and is constant beyond.
-func Saturation(d float64) Function {
-	return func(a float64) complex128 {
-		if a <= d {
-			return 1
-		}
-		r := d / a
-		return complex(2/math.Pi*(math.Asin(r)+r*math.Sqrt(1-r*r)), 0)
-	}
-}
-
 // Backlash is play of total width b between driver and driven, friction
 // holding the driven part still within it.
 func Backlash(b float64) Function {
@@ -69,36 +58,4 @@ func Quantiser(q float64) Function {
 		}
 		return complex(4*q/(math.Pi*a)*sum, 0)
 	}
-}
-
-// Relay switches between ±m with a dead zone of ±d.
-func Relay(m, d float64) Function {
-	return func(a float64) complex128 {
-		if a <= d || a <= 0 {
-			return 0
-		}
-		return complex(4*m/(math.Pi*a)*math.Sqrt(1-d*d/(a*a)), 0)
-	}
-}
-
-// RelayHysteresis switches between ±m, up at +e and down at −e.
-func RelayHysteresis(m, e float64) Function {
-	return func(a float64) complex128 {
-		if a < e || a <= 0 {
-			return 0
-		}
-		return complex(4*m/(math.Pi*a)*math.Sqrt(1-e*e/(a*a)), -4*m*e/(math.Pi*a*a))
-	}
-}
-
-// UltimateGain estimates from a relay experiment, relay ±d with hysteresis ±e,
-// the gain at which the loop would oscillate by itself: 4d/(π√(a²−e²)), where
-// a is the amplitude of the oscillation. Åström & Hägglund, Automatica 20(5),
-// 1984. Harmonics make it wrong by −19 % (dead time governs) to some +15 %.
-// NaN when the oscillation does not reach the hysteresis.
-func UltimateGain(d, a, e float64) float64 {
-	if !(a > e) {
-		return math.NaN()
-	}
-	return 4 * d / (math.Pi * math.Sqrt(a*a-e*e))
 }

@@ -3,12 +3,15 @@ package hunting
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/internal/looptest"
 	"govrig/rig/measure/loop"
+	"govrig/rig/measure/response"
 )
 
 // model is a governor (PI with dead time) on a machine (one lag), simulated in
@@ -58,11 +61,12 @@ func (m model) run(length float64) (speed, throttle measure.Series, lost []float
 	return speed, throttle, lost
 }
 
-func (m model) evidence(throttle measure.Series, lost []float64) Evidence {
-	plant := loop.Lag(m.gain, m.t)
-	return Evidence{
+func (m model) known(throttle measure.Series, lost []float64) Known {
+	plant := looptest.Lag(m.gain, m.t)
+	return Known{
 		Loop: loop.Response(m.pi.At).Times(plant), Band: loop.Band{Min: 0.05, Max: 200}, Plant: plant,
-		Throttle: throttle, Gap: m.gap, Quantum: m.quantum, Lost: lost,
+		Throttle: throttle, Low: 1500 - m.ends, High: 1500 + m.ends,
+		Gap: m.gap, Quantum: m.quantum, Delay: m.pi.Delay, Lost: lost, Watched: true,
 	}
 }
 
@@ -73,35 +77,120 @@ func sound() model {
 	}
 }
 
+// verdicts are those on each source.
+func verdicts(causes []Cause) map[Source]Verdict {
+	out := map[Source]Verdict{}
+	for _, c := range causes {
+		out[c.Source] = c.Verdict
+	}
+	return out
+}
+
 func TestASoundLoopDoesNotHunt(t *testing.T) {
 	m := sound()
 	speed, throttle, lost := m.run(45)
 	f := Detect(speed, Config{})
 	require.False(t, f.Hunting(), "%+v", f)
-	require.Empty(t, Causes(f, m.evidence(throttle, lost)))
+	for _, c := range Causes(f, m.known(throttle, lost)) {
+		require.Equal(t, Roughness, c.Source)
+	}
 }
 
-// Hunting set up on purpose is named rightly.
+// Hunting set up on purpose is named rightly, with the numbers, and what is not
+// there is not named.
 func TestCausesAreNamed(t *testing.T) {
-	tests := map[Source]func(*model){
-		Margin:     func(m *model) { m.pi.Kp = 0.9 },
-		Play:       func(m *model) { m.gap, m.pi = 30, loop.PI{Kp: 0.1, Ti: 0.08, Delay: 0.03} },
-		Resolution: func(m *model) { m.quantum, m.noise, m.load = 20, 0.5, 9 },
-		Dropouts:   func(m *model) { m.drop = 0.7 },
+	tests := map[Source]struct {
+		spoil func(*model)
+		also  []Source
+	}{
+		Margin:     {func(m *model) { m.pi.Kp = 0.9 }, []Source{Late}},
+		Play:       {func(m *model) { m.gap, m.pi = 30, loop.PI{Kp: 0.1, Ti: 0.08, Delay: 0.03} }, nil},
+		Resolution: {func(m *model) { m.quantum, m.noise, m.load = 20, 0.5, 9 }, nil},
+		Dropouts:   {func(m *model) { m.drop = 0.7 }, nil},
 	}
-	for source, spoil := range tests {
+	for source, tt := range tests {
 		t.Run(string(source), func(t *testing.T) {
 			m := sound()
-			spoil(&m)
+			tt.spoil(&m)
 			speed, throttle, lost := m.run(45)
 			f := Detect(speed, Config{})
 			require.True(t, f.Hunting(), "%+v", f)
-			causes := Causes(f, m.evidence(throttle, lost))
-			require.NotEmpty(t, causes, "%+v", f)
+			causes := Causes(f, m.known(throttle, lost))
+			require.Len(t, causes, 6)
 			require.Equal(t, source, causes[0].Source, "%+v", causes)
-			t.Logf("%.2f %s", causes[0].Weight, causes[0].Why)
+			for _, c := range causes {
+				if c.Source == source || slices.Contains(tt.also, c.Source) {
+					require.Equal(t, Likely, c.Verdict, "%+v", c)
+				} else {
+					require.NotEqual(t, Likely, c.Verdict, "%+v", c)
+				}
+			}
 		})
 	}
+}
+
+// The same gain with a governor of 0.2 s of dead time hunts for its delay, and
+// with hardly any it does not hunt.
+func TestDelayIsNamedWhereItTakesTheMargin(t *testing.T) {
+	m := sound()
+	m.pi.Kp, m.pi.Delay = 0.5, 0.12
+	speed, throttle, lost := m.run(45)
+	f := Detect(speed, Config{})
+	require.True(t, f.Hunting(), "%+v", f)
+	var late Cause
+	for _, c := range Causes(f, m.known(throttle, lost)) {
+		if c.Source == Late {
+			late = c
+		}
+	}
+	require.Equal(t, Likely, late.Verdict, "%+v", late)
+	require.Greater(t, late.Turned.Value, 60.0)
+	k := m.known(throttle, lost)
+	k.Delay = 0.002
+	require.Equal(t, Unlikely, verdicts(Causes(f, k))[Late])
+	m.pi.Delay = 0.002
+	speed, _, _ = m.run(45)
+	require.False(t, Detect(speed, Config{}).Hunting())
+}
+
+// A throttle that stands at its ends for most of each cycle though the loop has
+// margin enough points to wind-up; without margin, or off the ends, it does not;
+// without the loop it cannot be told.
+func TestWindUpNeedsTheEndsAndTheMargin(t *testing.T) {
+	swinging := func(reach float64) (f Finding, k Known) {
+		m := sound()
+		at := func(x float64) float64 { return math.Sin(2 * math.Pi * 0.6 * x) }
+		k = m.known(sampled(30, func(x float64) float64 { return 1500 + math.Max(-300, math.Min(300, reach*at(x))) }), nil)
+		return Detect(sampled(30, func(x float64) float64 { return 16000 + 500*at(x) }), Config{}), k
+	}
+	f, k := swinging(600)
+	require.Equal(t, WindUp, Causes(f, k)[0].Source)
+	require.Equal(t, Likely, Causes(f, k)[0].Verdict)
+	require.InDelta(t, 2.0/3, Causes(f, k)[0].AtEnds.Value, 0.02)
+	hot := k
+	hot.Loop = k.Loop.Scaled(12)
+	require.Equal(t, Unlikely, verdicts(Causes(f, hot))[WindUp])
+	hot.Loop = nil
+	require.Equal(t, Untold, verdicts(Causes(f, hot))[WindUp])
+	f, k = swinging(250)
+	require.Equal(t, Unlikely, verdicts(Causes(f, k))[WindUp])
+}
+
+// An engine that runs rough while the throttle hardly moves is rough by itself;
+// one that the throttle drives is not.
+func TestRoughnessIsTheEngines(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 9))
+	next := resonance(rng, 1.5, 0.3)
+	speed := sampled(30, func(float64) float64 { return 16000 + 15*next() })
+	f := Detect(speed, Config{})
+	require.Equal(t, Noise, f.Kind, "%+v", f)
+	k := Known{Plant: looptest.Lag(20, 0.5), Throttle: sampled(30, func(float64) float64 { return 1500 + 0.3*rng.NormFloat64() })}
+	require.Equal(t, map[Source]Verdict{Roughness: Likely}, verdicts(Causes(f, k)))
+	for i := range k.Throttle.Y {
+		k.Throttle.Y[i] = 1500 + (speed.Y[i]-16000)*0.4
+	}
+	require.Equal(t, map[Source]Verdict{Roughness: Unlikely}, verdicts(Causes(f, k)))
+	require.Equal(t, map[Source]Verdict{Roughness: Untold}, verdicts(Causes(f, Known{})))
 }
 
 // Losses that come at random do not explain a swing.
@@ -114,7 +203,7 @@ func TestRandomLossesAreNoCause(t *testing.T) {
 	for range 40 {
 		lost = append(lost, 45*rng.Float64())
 	}
-	causes := Causes(Detect(speed, Config{}), m.evidence(throttle, lost))
+	causes := Causes(Detect(speed, Config{}), m.known(throttle, lost))
 	require.Equal(t, Margin, causes[0].Source)
 }
 
@@ -124,5 +213,10 @@ func TestNothingKnownNamesNothing(t *testing.T) {
 	speed, _, _ := m.run(45)
 	f := Detect(speed, Config{})
 	require.True(t, f.Hunting())
-	require.Empty(t, Causes(f, Evidence{}))
+	causes := Causes(f, Known{Amplitudes: &response.Comparison{Kind: response.DeadBand, Change: 4}})
+	require.Len(t, causes, 6)
+	for _, c := range causes {
+		require.Equal(t, Untold, c.Verdict, "%+v", c)
+		require.Equal(t, c.Source == Play, c.Change.OK())
+	}
 }

@@ -1,50 +1,77 @@
 package hunting
 
-import (
-	"fmt"
-	"math"
+import "math"
 
-	"govrig/rig/measure"
+const (
+	mostHarmonics = 20
+	leastHarmonic = 0.003 // of the fundamental, to count
 )
 
-// Cycle is an oscillation read in the time domain, whatever its shape, as in a
-// relay experiment.
-type Cycle struct {
-	Period    float64 // mean time between rising passages of the mean, s
-	Amplitude float64 // mean of half of peak to peak
-	Cycles    int     // whole cycles read
+// meanCycle is the swing of the mean cycle, peak to peak, harmonics included:
+// the even moments folded by the phase that each cycle has, so that a phase
+// that wanders does not blur it, and the Fourier series of what they make,
+// without the harmonics that noise alone would show as well.
+func (e *even) meanCycle(w wave) float64 {
+	whole := e.wholeCycles(w)
+	n := float64(whole)
+	top := min(mostHarmonics, int(0.4/(e.width*w.frequency)))
+	cosines, sines := make([]float64, top+1), make([]float64, top+1)
+	power := 0.0
+	for i, y := range e.y[:whole] {
+		sin, cos := math.Sincos(e.phase(w, i))
+		c, s := cos, sin
+		for k := 1; k <= top; k++ {
+			cosines[k] += 2 / n * y * c
+			sines[k] += 2 / n * y * s
+			c, s = c*cos-s*sin, s*cos+c*sin
+		}
+		power += y * y / n
+	}
+	for k := 1; k <= top; k++ {
+		power -= (cosines[k]*cosines[k] + sines[k]*sines[k]) / 2
+	}
+	noise := 3 * math.Sqrt(2*math.Max(0, power)/n)
+	for k := 1; k <= top; k++ {
+		if a := math.Hypot(cosines[k], sines[k]); k > 1 && a < math.Max(noise, leastHarmonic*w.amplitude) {
+			cosines[k], sines[k] = 0, 0
+		}
+		passed := e.passed(float64(k) * w.frequency)
+		cosines[k], sines[k] = cosines[k]/passed, sines[k]/passed
+	}
+	return reach(cosines, sines)
 }
 
-// ReadCycle reads period and peak from the passages of the mean, interpolated.
-// A passage counts once the signal has been a quarter of its range beyond the
-// other side, so that noise does not count twice.
-func ReadCycle(s measure.Series) (Cycle, error) {
-	if err := s.Validate(); err != nil {
-		return Cycle{}, err
+// wholeCycles is how many moments make up whole cycles.
+func (e *even) wholeCycles(w wave) int {
+	start, n := e.phase(w, 0), len(e.y)
+	cycles := math.Floor((e.phase(w, n-1) - start) / (2 * math.Pi))
+	for n > 1 && e.phase(w, n-1)-start >= 2*math.Pi*cycles {
+		n--
 	}
-	least, greatest := s.Extent()
-	middle, arm := (least+greatest)/2, (greatest-least)/4
-	var passages, swings []float64
-	low := false
-	bottom, top := math.Inf(1), math.Inf(-1)
-	for i, y := range s.Y {
-		bottom, top = math.Min(bottom, y), math.Max(top, y)
-		switch {
-		case y < middle-arm:
-			low = true
-		case low && y >= middle:
-			low = false
-			x := (middle - s.Y[i-1]) / (y - s.Y[i-1])
-			passages = append(passages, s.T[i-1]+x*(s.T[i]-s.T[i-1]))
-			if len(passages) > 1 {
-				swings = append(swings, (top-bottom)/2)
-			}
-			bottom, top = y, y
+	return n
+}
+
+// phase is the phase of the oscillation at moment i: that of the cycles, with
+// straight lines from the middle of each to the next.
+func (e *even) phase(w wave, i int) float64 {
+	k := len(w.phases)
+	at := math.Max(0, math.Min(float64(k-1), (float64(i)+0.5)*float64(k)/float64(len(e.y))-0.5))
+	before := min(int(at), k-2)
+	offset := w.phases[before] + (at-float64(before))*(w.phases[before+1]-w.phases[before])
+	return 2*math.Pi*w.frequency*(e.start+float64(i)*e.width) + offset
+}
+
+// reach is from the lowest to the highest value of a Fourier series.
+func reach(cosines, sines []float64) float64 {
+	const points = 360
+	low, high := math.Inf(1), math.Inf(-1)
+	for p := range points {
+		y := 0.0
+		for k := 1; k < len(cosines); k++ {
+			sin, cos := math.Sincos(2 * math.Pi * float64(k*p) / points)
+			y += cosines[k]*cos + sines[k]*sin
 		}
+		low, high = math.Min(low, y), math.Max(high, y)
 	}
-	n := len(passages) - 1
-	if n < 1 || arm == 0 {
-		return Cycle{}, fmt.Errorf("hunting: no whole cycle in %.3g s", s.Span())
-	}
-	return Cycle{Period: (passages[n] - passages[0]) / float64(n), Amplitude: average(swings), Cycles: n}, nil
+	return high - low
 }

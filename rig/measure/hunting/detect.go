@@ -11,7 +11,7 @@ import (
 // Config says what counts as hunting.
 type Config struct {
 	// Min and Max bound the frequency, Hz. Zero Min looks as low as the window
-	// allows (eight cycles); zero Max looks up to 25 Hz.
+	// allows (five cycles), but not below 0.1 Hz; zero Max looks up to 10 Hz.
 	Min, Max float64
 	// Least is the smallest amplitude that matters, in the unit of the series.
 	// Zero takes 0.05 % of the mean speed.
@@ -27,8 +27,8 @@ type Kind string
 const (
 	// Quiet: no line stands out of the noise.
 	Quiet Kind = "quiet"
-	// Noise: a line stands out, but it wanders as noise through a lightly
-	// damped loop does.
+	// Noise: a line stands out, but it comes and goes as noise through a
+	// lightly damped loop does: roughness of the engine, not hunting.
 	Noise Kind = "noise"
 	// Ringing: an oscillation that dies away.
 	Ringing Kind = "ringing"
@@ -49,33 +49,41 @@ type Finding struct {
 	Frequency, FrequencyError float64
 	// Amplitude is the peak of its fundamental, in the unit of the series.
 	Amplitude, AmplitudeError float64
+	// Swing is the whole of it, peak to peak of the mean cycle, harmonics
+	// included; no less than twice the amplitude of a sine.
+	Swing float64
 	// Growth is its rate of growth, 1/s; negative dies away.
 	Growth, GrowthError float64
 	// Confidence that it is a sustained oscillation and not noise, 0 to 1.
 	Confidence float64
+	// Lowest is the lowest frequency that the window could have shown, Hz, and
+	// Highest the highest. Of slower and faster swings the finding says nothing.
+	Lowest, Highest float64
 	// From and To bound the window, s.
 	From, To float64
-
-	rising bool // the last third swings more than the first
 }
 
-// Hunting tells whether the speed hunts.
+// Hunting reports whether the speed hunts.
 func (f Finding) Hunting() bool { return f.Kind == Sustained }
 
 const (
-	fewestCycles  = 8.0
-	defaultMax    = 25.0   // Hz
+	defaultMin    = 0.1    // Hz
+	defaultMax    = 10.0   // Hz
 	defaultLeast  = 0.0005 // of the mean
 	defaultChance = 1e-3
 	// fallen is the exponent by which an oscillation must have died away over
-	// the window to be a ring: to 60 %.
-	fallen = 0.5
+	// the window to be a ring: to half. From falling on, to 82 %, it may be one.
+	fallen, falling = 0.7, 0.2
+	// doubtful is the chance of noise from which on a swing is called noise;
+	// between it and MostChance the window cannot tell.
+	doubtful = 0.01
+	// large is the share of the mean speed beyond which an unsteady swing is no
+	// mere roughness: the window cannot tell what it is.
+	large = 0.01
 )
 
 func (c Config) complete(e *even) Config {
-	if c.Min <= 0 {
-		c.Min = fewestCycles / e.span()
-	}
+	c.Min = math.Max(c.Min, math.Max(defaultMin, fewestCycles/e.span()))
 	if c.Max <= 0 {
 		c.Max = defaultMax
 	}
@@ -89,7 +97,9 @@ func (c Config) complete(e *even) Config {
 	return c
 }
 
-// Detect looks for a sustained oscillation in a window that holds no step.
+// Detect looks for a sustained oscillation in a window that holds no step, of
+// any length: first in the whole window, then in its later half alone, for
+// hunting that began within it or that a transient came before.
 func Detect(s measure.Series, c Config) Finding {
 	f := inspect(s, c)
 	if f.Hunting() {
@@ -109,82 +119,134 @@ func inspect(s measure.Series, c Config) Finding {
 	if g := s.Gaps(); len(g) > 0 {
 		return unknown(fmt.Sprintf("the log has a gap from %.3f s to %.3f s", g[0].From, g[0].To))
 	}
-	e := smoothed(s)
-	c = c.complete(&e)
-	if c.Max*e.span() < 2*fewestCycles || c.Min >= c.Max {
+	whole := smoothed(s)
+	c = c.complete(&whole)
+	if c.Max < 2*c.Min {
 		return unknown(fmt.Sprintf("a window of %.2f s is too short", s.Span()))
 	}
-	f := detect(&e, c)
+	f := detect(&whole, c, whole.span())
 	f.From, f.To = s.T[0], s.T[s.Len()-1]
-	if f.Kind == Noise && f.rising {
-		return begun(f, s, c)
+	if f.Kind == Noise || f.Kind == Ringing || f.Kind == Unknown && f.Frequency > 0 {
+		f = later(f, s, c, whole.span())
 	}
-	return f
+	return aliased(f, s)
 }
 
-// begun looks at the later half alone, for hunting that began within the
-// window. Looking twice doubles the chance of a false alarm, so that half as
-// much is allowed to it.
-func begun(whole Finding, s measure.Series, c Config) Finding {
+// later looks at the later half alone. Looking twice doubles the chance of a
+// false alarm, so that half as much is allowed to it.
+func later(whole Finding, s measure.Series, c Config, span float64) Finding {
 	c.MostChance /= 2
-	middle := (whole.From + whole.To) / 2
-	half := s.Between(middle, math.Inf(1))
+	half := s.Between((whole.From+whole.To)/2, math.Inf(1))
 	e := smoothed(half)
-	if len(e.y) == 0 {
+	if len(e.y) == 0 || fewestCycles/e.span() > c.Max/2 {
 		return whole
 	}
-	f := detect(&e, c)
+	c.Min = math.Max(c.Min, fewestCycles/e.span())
+	f := detect(&e, c, span)
 	if !f.Hunting() {
 		return whole
 	}
 	f.From, f.To = half.T[0], whole.To
-	f.Why += fmt.Sprintf("; it began after %.2f s", whole.From)
+	f.Lowest, f.Highest = whole.Lowest, whole.Highest
+	f.Why += fmt.Sprintf("; in the half from %.2f s on", half.T[0])
 	return f
 }
 
-func detect(e *even, c Config) Finding {
-	l, ok := strongest(e, math.Max(c.Min, fewestCycles/e.span()), c.Max)
+// sparse is the sampling, s, from which on a swing may be the alias of a
+// faster one that an engine can show.
+const sparse = 1 / 25.0
+
+// aliased doubts a swing in sparse samples that a frequency beyond half their
+// rate describes as well. Uneven samples tell the two apart.
+func aliased(f Finding, s measure.Series) Finding {
+	interval := s.Interval()
+	if f.Kind != Sustained && f.Kind != Small || interval < sparse {
+		return f
+	}
+	part := s.Between(f.From, math.Inf(1))
+	seen, err := sinefit.Four(part, f.Frequency)
+	for _, other := range []float64{1/interval - f.Frequency, 1/interval + f.Frequency} {
+		fit, errOther := sinefit.Four(part, other)
+		if err != nil || errOther == nil && fit.Residual < 1.5*seen.Residual+1e-6*f.Amplitude {
+			f.Kind = Unknown
+			f.Why = fmt.Sprintf("samples %.3g s apart show a swing of %.3g Hz, or one of %.3g Hz that they cannot tell from it",
+				interval, f.Frequency, other)
+			return f
+		}
+	}
+	return f
+}
+
+// detect looks at even moments. span is that of the whole log, s, against which
+// a ring is judged.
+func detect(e *even, c Config, span float64) Finding {
+	f := e.look(c, span)
+	f.Lowest, f.Highest = c.Min, c.Max
+	if slow, ok := e.slow(c.Min, large); ok && !f.Hunting() {
+		f.Kind = Unknown
+		f.Why = fmt.Sprintf("the speed swings slower than a window of %.3g s can judge, about %.2g Hz", e.span(), slow)
+	}
+	return f
+}
+
+// look finds the strongest line and judges it.
+func (e *even) look(c Config, span float64) Finding {
+	f := Finding{Kind: Quiet, Why: "no line stands out of the noise"}
+	l, ok := strongest(e, c.Min, c.Max)
 	if !ok || l.chance > c.MostChance {
-		return Finding{Kind: Quiet, Why: "no line stands out of the noise"}
+		return f
 	}
 	fit, err := sinefit.Damped(e.series(0, len(e.y)), l.frequency)
 	if err != nil || math.Abs(fit.Frequency-l.frequency) > 2/e.span() {
 		fit, err = sinefit.Three(e.series(0, len(e.y)), l.frequency)
 	}
 	if err != nil {
-		return Finding{Kind: Quiet, Why: "no sine can be fitted to the strongest line"}
+		return f
 	}
 	w := listen(e, fit.Frequency)
-	chance := math.Max(l.chance, w.chance())
-	f := Finding{
-		Frequency: fit.Frequency, FrequencyError: fit.FrequencyError,
-		Amplitude: w.amplitude / e.passed(fit.Frequency), AmplitudeError: w.scatter / e.passed(fit.Frequency),
-		Growth: fit.Growth, GrowthError: fit.GrowthError,
-		Confidence: 1 - math.Min(1, chance),
-		rising:     w.last > 1.2*w.first,
+	if w.amplitude == 0 {
+		return f
 	}
-	f.judge(e, c, chance, w)
+	chance := math.Max(l.chance, w.chance())
+	f.Frequency, f.FrequencyError = fit.Frequency, fit.FrequencyError
+	passed := e.passed(fit.Frequency)
+	f.Amplitude, f.AmplitudeError = w.amplitude/passed, w.scatter/passed
+	f.Swing = e.meanCycle(w)
+	f.Growth, f.GrowthError = w.growth, w.growthError
+	if w.last < w.first/2 { // where it has drowned in the noise the cycles say too little
+		f.Growth, f.GrowthError = fit.Growth, fit.GrowthError
+	}
+	f.Confidence = 1 - math.Min(1, chance)
+	f.judge(e, c, chance, span)
 	return f
 }
 
 // judge decides the kind.
-func (f *Finding) judge(e *even, c Config, chance float64, w wave) {
-	span := e.span()
-	dying := f.Growth*span < -fallen && f.Growth+3*f.GrowthError < 0
+func (f *Finding) judge(e *even, c Config, chance, span float64) {
+	dying := f.Growth*span < -falling && f.Growth+4*f.GrowthError < 0
+	unsure := chance < doubtful || f.Amplitude > large*math.Abs(e.level)
 	switch {
-	case dying && w.last < 0.7*w.first:
+	case dying && f.Growth*span > -fallen && f.Amplitude >= c.Least:
+		f.Kind = Unknown
+		f.Why = fmt.Sprintf("a swing of %.3g at %.3g Hz may be dying away, to 1/e in %.2g s: the window is too short to tell",
+			f.Amplitude, f.Frequency, -1/f.Growth)
+	case dying:
 		f.Kind = Ringing
 		f.Why = fmt.Sprintf("an oscillation of %.3g Hz dies away, to 1/e in %.2g s", f.Frequency, -1/f.Growth)
+	case f.Amplitude < c.Least && chance <= c.MostChance:
+		f.Kind = Small
+		f.Why = fmt.Sprintf("a steady swing of %.3g at %.3g Hz is below %.3g", f.Amplitude, f.Frequency, c.Least)
+	case f.Amplitude >= c.Least && chance > c.MostChance && unsure:
+		f.Kind = Unknown
+		f.Why = fmt.Sprintf("a swing of %.3g near %.3g Hz is too unsteady, or seen too briefly, to be told from roughness",
+			f.Amplitude, f.Frequency)
 	case chance > c.MostChance:
 		f.Kind = Noise
 		f.Why = fmt.Sprintf("what swings near %.3g Hz comes and goes as noise does", f.Frequency)
-	case f.Amplitude < c.Least:
-		f.Kind = Small
-		f.Why = fmt.Sprintf("a steady swing of %.3g at %.3g Hz is below %.3g", f.Amplitude, f.Frequency, c.Least)
 	default:
 		f.Kind = Sustained
-		f.Why = fmt.Sprintf("%.0f cycles of %.3g Hz, as strong at the end as before", f.Frequency*span, f.Frequency)
-		if f.Growth*span > fallen && f.Growth > 3*f.GrowthError {
+		f.Why = fmt.Sprintf("%.0f cycles of %.3g Hz, as strong at the end as before", f.Frequency*e.span(), f.Frequency)
+		if f.Growth*e.span() > fallen && f.Growth > 4*f.GrowthError {
 			f.Why = fmt.Sprintf("an oscillation of %.3g Hz grows, by e in %.2g s", f.Frequency, 1/f.Growth)
 		}
 	}

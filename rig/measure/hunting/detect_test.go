@@ -58,7 +58,7 @@ func TestCleanSwingIsExact(t *testing.T) {
 }
 
 func TestADyingRingIsNoHunting(t *testing.T) {
-	for _, decay := range []float64{0.1, 0.3, 0.6, 1} { // 1/s
+	for _, decay := range []float64{0.1, 0.3, 0.6, 1} { // 1/s; 0.1 over 15 s falls to a fifth
 		for seed := range uint64(8) {
 			rng := rand.New(rand.NewPCG(seed, 5))
 			frequency := 0.8 + 4*rng.Float64()
@@ -102,7 +102,54 @@ func TestATriangleIsMeasuredByItsFundamental(t *testing.T) {
 	}), Config{})
 	require.True(t, f.Hunting())
 	require.InDelta(t, 1.5, f.Frequency, 1e-3)
-	require.InDelta(t, 100*8/(math.Pi*math.Pi), f.Amplitude, 0.1)
+	require.InDelta(t, 100*8/(math.Pi*math.Pi), f.Amplitude, 0.5)
+	require.InDelta(t, 200, f.Swing, 7, "its corners need harmonics that the noise would hide")
+}
+
+// A cycle of 0.56 Hz needs no more than ten seconds, and is not called calm
+// where six show it less than five times.
+func TestASlowCycleShowsInTenSeconds(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 9))
+	s := sampled(10, func(x float64) float64 { return 16000 + 4*rng.NormFloat64() + 120*math.Sin(2*math.Pi*0.56*x) })
+	f := Detect(s, Config{})
+	require.True(t, f.Hunting(), "%+v", f)
+	require.InDelta(t, 0.56, f.Frequency, 0.005)
+	require.InDelta(t, 240, f.Swing, 8)
+	require.InDelta(t, 0.5, f.Lowest, 0.01)
+	short := Detect(s.Between(0, 6), Config{})
+	require.InDelta(t, 5/5.96, short.Lowest, 0.01)
+	require.False(t, short.Hunting())
+}
+
+// Three slow swings are no five, and too many to be called calm.
+func TestASwingTooSlowForTheWindowIsNotCalledCalm(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 9))
+	f := Detect(sampled(10, func(x float64) float64 {
+		return 16000 + 10*rng.NormFloat64() + 400*math.Sin(2*math.Pi*0.3*x)
+	}), Config{})
+	require.Equal(t, Unknown, f.Kind, "%+v", f)
+	require.Contains(t, f.Why, "slower")
+}
+
+// Ten samples a second of a ripple at 9.2 Hz look like 0.8 Hz. Even ones cannot
+// tell; uneven ones can.
+func TestSparseSamplesDoNotTellAnAlias(t *testing.T) {
+	sparsely := func(frequency, jitter float64) measure.Series {
+		rng := rand.New(rand.NewPCG(2, 9))
+		var s measure.Series
+		for i := range 400 {
+			at := 0.1 * (float64(i) + jitter*rng.Float64())
+			s.T, s.Y = append(s.T, at), append(s.Y, 16000+80*math.Sin(2*math.Pi*frequency*at)+2*rng.NormFloat64())
+		}
+		return s
+	}
+	for _, frequency := range []float64{0.8, 9.2} {
+		f := Detect(sparsely(frequency, 0), Config{})
+		require.Equal(t, Unknown, f.Kind, "%+v", f)
+		require.Contains(t, f.Why, "cannot tell")
+	}
+	require.True(t, Detect(sparsely(0.8, 0.6), Config{}).Hunting())
+	require.False(t, Detect(sparsely(9.2, 0.6), Config{}).Hunting())
 }
 
 func TestAPhaseThatWandersIsStillHunting(t *testing.T) {

@@ -8,8 +8,8 @@ import (
 )
 
 // Window is the length of log that a Scanner looks at at a time, s. Windows
-// overlap by half. Hunting slower than eight cycles in it is not seen.
-const Window = 30.0
+// overlap by half. Hunting slower than five cycles in it is not seen.
+const Window = 50.0
 
 // mostHeld bounds what a Scanner keeps, whatever the sampling.
 const mostHeld = 1 << 18 // samples

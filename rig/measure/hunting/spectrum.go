@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/dsp/window"
+
+	"govrig/rig/measure/sinefit"
 )
 
 // line is the strongest line of a spectrum against what surrounds it.
@@ -91,4 +93,25 @@ func offset(power []float64, k int) float64 {
 		return 0
 	}
 	return math.Max(-0.5, math.Min(0.5, (a-c)/(2*bend)))
+}
+
+// slow reports whether the speed swings to and fro slower than a frequency, by
+// more than a share of its level: two cycles or more that one sine describes
+// for the most part. It gives its frequency, Hz.
+func (e *even) slow(below, share float64) (frequency float64, ok bool) {
+	whole := e.series(0, len(e.y))
+	power := 0.0
+	for _, y := range e.y {
+		power += y * y / float64(len(e.y))
+	}
+	const least, tries = 0.7, 12
+	from := 2 / e.span()
+	for i := range tries {
+		f := from + (below-from)*float64(i)/tries
+		fit, err := sinefit.Three(whole, f)
+		if err == nil && fit.Amplitude() > share*math.Abs(e.level) && fit.Residual*fit.Residual < (1-least)*power {
+			return f, true
+		}
+	}
+	return 0, false
 }

@@ -11,19 +11,25 @@ import (
 type Point struct {
 	Name string
 	Loop Response // governor times plant, as measured, at the gain as it is
+	// Band is what was measured; beyond it Loop is not known.
+	Band Band
+	// Model describes the loop over the band of the wish as well, for the
+	// prediction alone. Nil when no description is to be believed: then
+	// nothing is predicted.
+	Model Response
 	// Load is the step whose answer is to be predicted at this point.
 	Load Step
 	// Slope is the gain of the throttle linkage here, opening per servo
 	// travel, in any unit. Zero when not known.
 	Slope float64
-	// Spread is the uncertainty of Loop.
-	Spread Spread
+	// Spread is the uncertainty of Loop at a frequency; nil is not known.
+	Spread func(omega float64) Spread
 }
 
 // Wish is what the person asks for.
 type Wish struct {
 	Target Target
-	Band   Band
+	Band   Band // of the models, rad/s
 	// Unit is that of the predicted answers, for the reasons.
 	Unit string
 	// MostDip and MostRecovery are limits on the answer to the load step, in
@@ -38,6 +44,9 @@ type PointAdvice struct {
 	// Factor is the highest gain, relative to the gain now, that reaches the
 	// target here; missing when none does.
 	Factor measure.Reading
+	// AtLeast tells that Factor is what the measured band lets one say; more
+	// may do.
+	AtLeast bool
 	// Reach is the whole range of factors that reach it.
 	Reach Interval
 	// Before and After are the answer to the load step at the gain now and at
@@ -51,6 +60,8 @@ type Advice struct {
 	// Factor is the highest gain, relative to the gain now, that reaches the
 	// target at every point.
 	Factor measure.Reading
+	// AtLeast tells that Factor is what the measured band lets one say.
+	AtLeast bool
 	// Governing is the point that sets it: the one that bears least gain.
 	Governing string
 	// Ratio is the greatest over the least factor that the points bear.
@@ -76,12 +87,12 @@ func Advise(points []Point, w Wish) (Advice, error) {
 	}
 	a := Advice{OneGainFits: true}
 	for _, p := range points {
-		c, err := sample(p.Loop, w.Band)
+		c, err := sample(p.Loop, p.Band)
 		if err != nil {
 			return Advice{}, fmt.Errorf("loop: %s: %w", p.Name, err)
 		}
 		pa := PointAdvice{Name: p.Name, Now: c.margins()}
-		pa.Factor, pa.Reach = c.factorReading(w.Target, p.Spread)
+		pa.Factor, pa.Reach, pa.AtLeast = c.factorReading(w.Target, p.Spread)
 		a.Points = append(a.Points, pa)
 	}
 	a.common()
@@ -101,7 +112,7 @@ func (a *Advice) common() {
 			return
 		}
 		if a.Governing == "" || p.Factor.Value < a.Factor.Value {
-			a.Governing, a.Factor = p.Name, p.Factor
+			a.Governing, a.Factor, a.AtLeast = p.Name, p.Factor, p.AtLeast
 		}
 		low = math.Max(low, p.Reach.Low)
 	}
@@ -141,10 +152,10 @@ func (a *Advice) predict(points []Point, w Wish) {
 }
 
 func predicted(p Point, k float64, b Band) *Prediction {
-	if p.Load.Plant == nil {
+	if p.Load.Plant == nil || p.Model == nil {
 		return nil
 	}
-	out, err := Predict(p.Loop.Scaled(k), p.Load, b)
+	out, err := Predict(p.Model.Scaled(k), p.Load, b)
 	if err != nil {
 		return nil
 	}
@@ -156,8 +167,12 @@ func (a *Advice) judge(w Wish) {
 	if !a.Factor.OK() {
 		return
 	}
-	a.Reasons = append(a.Reasons, fmt.Sprintf("%s bears the least gain: a factor of %.3g gives %s there",
-		a.Governing, a.Factor.Value, w.Target))
+	reason := fmt.Sprintf("%s bears the least gain: a factor of %.3g keeps %s there", a.Governing, a.Factor.Value, w.Target)
+	if a.AtLeast {
+		reason = fmt.Sprintf("%s sets the least: what was measured there shows %s kept up to a factor of %.3g, and no further",
+			a.Governing, w.Target, a.Factor.Value)
+	}
+	a.Reasons = append(a.Reasons, reason)
 	for _, p := range a.Points {
 		a.judgePoint(p, w)
 	}

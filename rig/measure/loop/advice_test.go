@@ -47,7 +47,7 @@ func TestAdviceAlwaysReachesItsTarget(t *testing.T) {
 			Delay: rapid.Float64Range(0.01, 0.1).Draw(t, "delay"),
 		}.At).Times(Lag(1, rapid.Float64Range(0.3, 2).Draw(t, "lag")))
 		phase := rapid.Float64Range(30, 60).Draw(t, "phase")
-		a, err := Advise([]Point{{Name: "p", Loop: l}}, Wish{Target: Target{Phase: phase}, Band: wide})
+		a, err := Advise([]Point{{Name: "p", Loop: l, Band: wide}}, Wish{Target: Target{Phase: phase}, Band: wide})
 		require.NoError(t, err)
 		if !a.Factor.OK() {
 			return
@@ -62,12 +62,13 @@ func TestAdviceAlwaysReachesItsTarget(t *testing.T) {
 func points(slopes ...float64) []Point {
 	var p []Point
 	for i, slope := range slopes {
+		l := Response(PI{Kp: slope, Ti: 1, Delay: 0.1}.At).Times(Lag(1, 1))
 		p = append(p, Point{
-			Name:   string(rune('a' + i)),
-			Loop:   Response(PI{Kp: slope, Ti: 1, Delay: 0.1}.At).Times(Lag(1, 1)),
+			Name: string(rune('a' + i)),
+			Loop: l, Model: l, Band: wish.Band,
 			Load:   Step{Plant: Lag(100, 1), Size: -1, Half: 2, Horizon: 10},
 			Slope:  slope,
-			Spread: Spread{Gain: 0.05, Phase: 2},
+			Spread: func(float64) Spread { return Spread{Gain: 0.05, Phase: 2} },
 		})
 	}
 	return p
@@ -114,7 +115,9 @@ func TestLimitsDecideWhereTheyAreGiven(t *testing.T) {
 func TestNoAdviceWithoutMeasurement(t *testing.T) {
 	_, err := Advise(nil, wish)
 	require.Error(t, err)
-	_, err = Advise(points(1), Wish{Target: Target{Phase: 45}})
+	unknown := points(1)
+	unknown[0].Band = Band{}
+	_, err = Advise(unknown, wish)
 	require.ErrorIs(t, err, ErrBand)
 	w := wish
 	w.Target = Target{Phase: 120}

@@ -32,6 +32,11 @@ type Margins struct {
 	// Gain is the factor by which the gain can rise before the loop is
 	// unstable; below 1 when it is unstable already.
 	Gain measure.Reading
+	// GainAtLeast is the factor by which the gain can rise at the least, as far
+	// as the band tells: that of Gain or, where the phase does not come to −180°
+	// in the band, what brings the gain up to 1 at its upper end. Beyond the
+	// band nothing is known, so it is no margin without end.
+	GainAtLeast measure.Reading
 	// GainDown is the factor to which the gain can fall before a loop that is
 	// only conditionally stable is lost.
 	GainDown measure.Reading
@@ -116,11 +121,16 @@ func (c curve) crossings() Margins {
 	var m Margins
 	m.gainCrossings(c)
 	m.phaseCrossings(c)
+	m.gainBound(c)
 	return m
 }
 
 func (m *Margins) gainCrossings(c curve) {
-	none := measure.Missing("the gain does not cross 1 between %.4g and %.4g rad/s", c.band.Min, c.band.Max)
+	side := "is below 1 everywhere"
+	if above(c.v[0]) {
+		side = "is above 1 everywhere"
+	}
+	none := measure.Missing("the gain %s between %.4g and %.4g rad/s: where it crosses 1 lies outside", side, c.band.Min, c.band.Max)
 	m.Crossover, m.Phase, m.Delay = none, none, none
 	for i := 1; i < len(c.w); i++ {
 		if above(c.v[i-1]) == above(c.v[i]) {
@@ -164,6 +174,19 @@ func (m *Margins) phaseCrossings(c curve) {
 			m.GainDown = measure.Read(factor)
 		}
 	}
+}
+
+// gainBound works out by how much the gain can rise at the least.
+func (m *Margins) gainBound(c curve) {
+	if m.GainAtLeast = m.Gain; m.Gain.OK() {
+		return
+	}
+	end := cmplx.Abs(c.v[len(c.v)-1])
+	if end >= 1 || end == 0 {
+		m.GainAtLeast = measure.Missing("the gain is still %.3g at the end of the band, %.4g rad/s", end, c.band.Max)
+		return
+	}
+	m.GainAtLeast = measure.Read(1/end).With("at least, from what is known up to %.4g rad/s", c.band.Max)
 }
 
 func (m *Margins) peaks(c curve) {

@@ -40,16 +40,6 @@ func Delay(seconds float64) Response {
 	return func(w float64) complex128 { return cmplx.Exp(complex(0, -w*seconds)) }
 }
 
-// Lag is gain/(T·s + 1).
-func Lag(gain, t float64) Response {
-	return func(w float64) complex128 { return complex(gain, 0) / complex(1, w*t) }
-}
-
-// Integrator is gain/s, for instance the inertia of a shaft with gain 1/J.
-func Integrator(gain float64) Response {
-	return func(w float64) complex128 { return complex(gain, 0) / complex(0, w) }
-}
-
 // Hold is the zero-order hold over the time between outputs:
 // (1 − e^{−sT})/(sT), magnitude sinc(fT), delay T/2.
 func Hold(t float64) Response {

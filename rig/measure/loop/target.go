@@ -3,6 +3,7 @@ package loop
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"strings"
 
 	"govrig/rig/measure"
@@ -29,13 +30,14 @@ func (t Target) String() string {
 	return strings.Join(s, ", ")
 }
 
-// met tells whether margins reach the target.
+// met reports whether margins reach the target. A margin that the band does
+// not show reaches none; of a gain margin that it bounds, the bound counts.
 func (t Target) met(m Margins) bool {
 	if !m.stable() {
 		return false
 	}
-	return !(t.Phase > 0 && m.Phase.OK() && m.Phase.Value < t.Phase) &&
-		!(t.Gain > 0 && m.Gain.OK() && m.Gain.Value < t.Gain) &&
+	return !(t.Phase > 0 && !(m.Phase.OK() && m.Phase.Value >= t.Phase)) &&
+		!(t.Gain > 0 && !(m.GainAtLeast.OK() && m.GainAtLeast.Value >= t.Gain)) &&
 		!(t.Sensitivity > 0 && m.Sensitivity.Value > t.Sensitivity)
 }
 
@@ -48,16 +50,8 @@ const (
 	factors = 81   // factors tried over that range
 )
 
-// Within finds the gain factors that reach the target, around the highest one
+// within finds the gain factors that reach the target, around the highest one
 // that does. The error says how near one comes when none does.
-func Within(l Response, b Band, t Target) (Interval, error) {
-	c, err := sample(l, b)
-	if err != nil {
-		return Interval{}, err
-	}
-	return c.within(t)
-}
-
 func (c curve) within(t Target) (Interval, error) {
 	met := func(k float64) bool {
 		scaled := c.times(complex(k, 0))
@@ -124,29 +118,53 @@ type Spread struct {
 	Phase float64 // degrees
 }
 
-// factorReading gives the highest factor that reaches the target and, as its
-// detail, the range that two standard deviations leave open.
-func (c curve) factorReading(t Target, u Spread) (measure.Reading, Interval) {
+// factorReading gives the highest factor that reaches the target, whether it
+// is only what the band lets one say, and, as its detail, the range that two
+// standard deviations leave open.
+func (c curve) factorReading(t Target, u func(omega float64) Spread) (r measure.Reading, i Interval, atLeast bool) {
 	i, err := c.within(t)
 	if err != nil {
-		return measure.Missing("%s", err), i
+		return measure.Missing("%s", err), i, false
 	}
-	r := measure.Read(i.High)
+	r = measure.Read(i.High)
 	if i.High >= widest {
-		return r.Warn("the target is met up to the end of the search, a factor of %g", widest), i
+		return r.Warn("the target is met up to the end of the search, a factor of %g", widest), i, true
 	}
-	worse, errWorse := c.turned(-2 * u.Phase).within(t)
-	better, errBetter := c.turned(2 * u.Phase).within(t)
+	if c.endsWithBand(t, i.High) {
+		atLeast = true
+		r = r.Warn("at least: beyond %.3g Hz nothing was measured", c.band.Max/(2*math.Pi))
+	}
+	if u == nil {
+		return r, i, atLeast
+	}
+	worse, errWorse := c.turned(u, -2).within(t)
+	better, errBetter := c.turned(u, 2).within(t)
 	if errWorse != nil || errBetter != nil {
-		return r.Warn("within the uncertainty of the phase the target may be out of reach"), i
+		return r.Warn("within the uncertainty of the phase the target may be out of reach"), i, atLeast
 	}
-	g := 2 * u.Gain
 	return r.With("%.3g to %.3g with the uncertainty of the measurement (2 standard deviations)",
-		worse.High/(1+g), better.High/math.Max(0.01, 1-g)), i
+		worse.High, better.High), i, atLeast
 }
 
-// turned is the loop with so many degrees more phase at every frequency.
-func (c curve) turned(degrees float64) curve {
-	sin, cos := math.Sincos(degrees * math.Pi / 180)
-	return c.times(complex(cos, sin))
+// endsWithBand reports whether it is the end of the band, and no margin that
+// was seen, that a somewhat higher factor would miss.
+func (c curve) endsWithBand(t Target, k float64) bool {
+	m := c.times(complex(1.001*k, 0)).crossings()
+	return !m.Gain.OK() && !(m.GainAtLeast.OK() && m.GainAtLeast.Value >= t.Gain)
+}
+
+// turned is the loop with so many standard deviations less gain and more phase
+// at every frequency.
+func (c curve) turned(u func(omega float64) Spread, deviations float64) curve {
+	change := func(w float64) complex128 {
+		s := u(w)
+		gain := math.Max(0.01, 1-deviations*s.Gain)
+		return cmplx.Rect(gain, deviations*s.Phase*math.Pi/180)
+	}
+	out := curve{band: c.band, w: c.w, v: make([]complex128, len(c.v))}
+	out.l = func(w float64) complex128 { return change(w) * c.l(w) }
+	for i, w := range c.w {
+		out.v[i] = change(w) * c.v[i]
+	}
+	return out
 }

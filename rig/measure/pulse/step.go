@@ -9,33 +9,158 @@ import (
 	"govrig/rig/measure"
 )
 
+// StepKind is what widths tell of the step in which they move.
+type StepKind string
+
 const (
-	fewestWidths = 10   // different ones, to tell a step
-	evenShare    = 0.95 // of the differences that must be whole steps
-	evenError    = 0.15 // of a step, that a whole one may be off
-	mostParts    = 16   // of the smallest difference seen, that a step may be
+	// Staircase: the widths stand on the even levels of a staircase.
+	Staircase StepKind = "staircase"
+	// Finer: there were widths enough to show a staircase, and there is none:
+	// the step is at or below what could have been seen.
+	Finer StepKind = "finer"
+	// Untold: the widths were too few, or went too evenly, to tell.
+	Untold StepKind = "cannot tell"
 )
 
-// Step is the step, s, in which widths move: the largest of which all
-// differences between the widths seen are whole multiples. Widths closer than
-// two resolutions of the timer count as one.
-func Step(widths []float64, resolution float64) measure.Reading {
+// Steps is what widths tell of the step in which they move.
+type Steps struct {
+	Kind StepKind
+	// Step is the step of a staircase, s. For the other kinds it is what the
+	// step is at or below: no two widths lie closer than one step. 0 is not
+	// known.
+	Step float64
+	// Levels is how many different widths were seen.
+	Levels int
+}
+
+const (
+	fewestWidths = 12  // different ones, to tell a step
+	mostWidths   = 250 // looked at
+	finest       = 8.0 // resolutions: the finest step that can be seen
+	sharp        = 0.7 // share of the widths' phasors that a staircase leaves
+	// unlikely is the exponent of the chance, e^−unlikely, with which widths
+	// of no step look like a staircase anywhere in the range searched.
+	unlikely = 10.0
+)
+
+// StepsOf finds the step, s, in which widths move, in the order in which they
+// came: the largest of which their differences are whole multiples, each width
+// known to a resolution of the timer either way.
+//
+// The differences are whole multiples of q when the phasors e^(2πi·width/q)
+// agree; phasors of n widths of no such step agree by a share r of their
+// number with a chance of e^(−nr²) (Rayleigh's test of circular data, from
+// memory). Widths that went up in a straight line, one equal stride a pulse,
+// agree as well, and are no staircase: one is only called so when the strides
+// are several, or when it was stood upon.
+func StepsOf(widths []float64, resolution float64) Steps {
 	levels := levels(widths, 2*resolution)
+	s := Steps{Kind: Untold, Levels: len(levels)}
+	if len(levels) < 2 {
+		return s
+	}
+	s.Step = slices.Min(differences(levels))
 	if len(levels) < fewestWidths {
-		return measure.Missing("the widths took only %d values, too few to tell a step", len(levels))
+		return s
 	}
-	gaps := differences(levels)
-	smallest := slices.Min(gaps)
-	for parts := 1; parts <= mostParts; parts++ {
-		step := smallest / float64(parts)
-		if step < 2*resolution {
-			break
+	at, tried := distinct(widths, resolution), 0.0
+	step := 0.0
+	span := levels[len(levels)-1] - levels[0]
+	for rate := 4 / span; rate < 1/(finest*resolution); rate += 0.2 / span {
+		tried++
+		r := agreement(at, rate)
+		if r < sharp || float64(len(levels))*r*r < unlikely {
+			continue
 		}
-		if even(gaps, step) {
-			return measure.Read(refine(levels, step))
+		step = 1 / sharpest(at, rate, 0.2/span)
+		break
+	}
+	if step > 0 {
+		if step = refine(levels, step); !stoodUpon(widths, step) {
+			return s
+		}
+		return Steps{Kind: Staircase, Step: step, Levels: len(levels)}
+	}
+	if float64(len(levels))*sharp*sharp > unlikely+math.Log(tried) {
+		s.Kind, s.Step = Finer, math.Min(s.Step, finest*resolution)
+	}
+	return s
+}
+
+// Reading is the step as a number: that of a staircase, or what it is at or
+// below, which its detail says.
+func (s Steps) Reading() measure.Reading {
+	switch {
+	case s.Kind == Staircase:
+		return measure.Read(s.Step)
+	case s.Kind == Finer:
+		return measure.Read(s.Step).With("at or below: no staircase was seen in %d widths", s.Levels)
+	case s.Levels < fewestWidths:
+		return measure.Missing("the widths took only %d values, too few to tell a step", s.Levels)
+	}
+	return measure.Missing("the widths went too evenly, or were too few (%d), to tell a step; it is at most %.3g µs", s.Levels, 1e6*s.Step)
+}
+
+// distinct are the widths without repeats, in order; of very many, some taken
+// without any rhythm that could pass for a step.
+func distinct(widths []float64, resolution float64) (out []float64) {
+	sorted := slices.Sorted(slices.Values(widths))
+	for i, w := range sorted {
+		if i == 0 || w-out[len(out)-1] > resolution/2 {
+			out = append(out, w)
 		}
 	}
-	return measure.Read(smallest).Warn("the widths do not move in even steps; this is the smallest seen")
+	if n := len(out); n > mostWidths {
+		some := make([]float64, mostWidths)
+		for i := range some {
+			_, part := math.Modf(float64(i) * math.Phi)
+			some[i] = out[int(part*float64(n))]
+		}
+		return some
+	}
+	return out
+}
+
+// agreement is the length of the mean phasor of widths at a rate, 1/step.
+func agreement(widths []float64, rate float64) float64 {
+	var x, y float64
+	for _, w := range widths {
+		sin, cos := math.Sincos(2 * math.Pi * rate * (w - widths[0]))
+		x, y = x+cos, y+sin
+	}
+	return math.Hypot(x, y) / float64(len(widths))
+}
+
+// sharpest is the rate near one given at which widths agree best.
+func sharpest(widths []float64, rate, width float64) float64 {
+	best, most := rate, 0.0
+	for i := range 80 {
+		at := rate + width*float64(i)/20
+		if r := agreement(widths, at); r > most {
+			best, most = at, r
+		}
+	}
+	return best
+}
+
+const (
+	fewestStrides = 3 // different ones
+	fewestStood   = 5 // levels
+)
+
+// stoodUpon reports whether widths move over a staircase as a governor's do: by
+// strides of several sizes, or resting on several of its levels.
+func stoodUpon(widths []float64, step float64) bool {
+	strides, stood := map[float64]bool{}, map[float64]bool{}
+	for i := 1; i < len(widths); i++ {
+		stride := math.Round((widths[i] - widths[i-1]) / step)
+		if stride != 0 {
+			strides[math.Abs(stride)] = true
+		} else {
+			stood[math.Round((widths[i]-widths[0])/step)] = true
+		}
+	}
+	return len(strides) >= fewestStrides || len(stood) >= fewestStood
 }
 
 // levels are the different widths, in order, those within join taken together.
@@ -50,17 +175,6 @@ func levels(widths []float64, join float64) (out []float64) {
 		from = to
 	}
 	return out
-}
-
-// even tells whether nearly all gaps are whole steps.
-func even(gaps []float64, step float64) bool {
-	whole := 0
-	for _, gap := range gaps {
-		if steps := gap / step; math.Abs(steps-math.Round(steps)) < evenError {
-			whole++
-		}
-	}
-	return float64(whole) >= evenShare*float64(len(gaps))
 }
 
 // refine is the slope of the straight line through the levels, counted in

@@ -20,6 +20,15 @@ type Fit struct {
 	Residual, Worst float64
 }
 
+// mostResidual is the residual, 0.9 dB or 6°, up to which a fit is believed: a
+// few tenths of what is asked of a margin.
+const mostResidual = 0.1
+
+// Good reports whether the fit describes what was measured well enough to
+// conclude from it: a residual of no more than a tenth, and none of twice that
+// at any line.
+func (f Fit) Good() bool { return f.Residual <= mostResidual && f.Worst <= 2*mostResidual }
+
 // leastError keeps one very clean line from deciding the fit alone.
 const leastError = 0.003
 

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/internal/looptest"
 	"govrig/rig/measure/loop"
 )
 
@@ -52,11 +53,11 @@ func TestMarginsOfTextbookLoopsFromSampledData(t *testing.T) {
 		from, to           float64 // rad/s
 		wc, pm, dm, gm, ms float64
 	}{
-		{"A", loop.PI{Kp: 0.5, Ti: 4, Delay: 1}, loop.Integrator(1), 0.1, 3,
+		{"A", loop.PI{Kp: 0.5, Ti: 4, Delay: 1}, looptest.Integrator(1), 0.1, 3,
 			0.549342, 34.055218, 1.081977, 2.742694, 1.963748},
-		{"B", loop.PI{Kp: 2, Ti: 1, Delay: 0.2}, loop.Lag(1, 1), 0.4, 15,
+		{"B", loop.PI{Kp: 2, Ti: 1, Delay: 0.2}, looptest.Lag(1, 1), 0.4, 15,
 			2, 67.081688, 0.585398, 3.926991, 1.437591},
-		{"C", loop.PI{Kp: 1, Ti: 2, Delay: 0.05}, loop.Integrator(2).Times(loop.Lag(1, 0.1)), 0.4, 25,
+		{"C", loop.PI{Kp: 1, Ti: 2, Delay: 0.05}, looptest.Integrator(2).Times(looptest.Lag(1, 0.1)), 0.4, 25,
 			2.019605, 58.891058, 0.508933, 10.144389, 1.285649},
 	}
 	for _, tt := range tests {
@@ -102,7 +103,7 @@ func TestCleanLinesAreExact(t *testing.T) {
 		}
 		m, err := NewMultisine(4, []int{1, 3, 6, 11, 17}, 10)
 		require.NoError(t, err)
-		speed, throttle := recorded(m, pi.At, loop.Lag(0.4, 1), 3, 0, 1)
+		speed, throttle := recorded(m, pi.At, looptest.Lag(0.4, 1), 3, 0, 1)
 		points, err := Estimate(speed, throttle, m, 0)
 		require.NoError(t, err)
 		for _, p := range points {
@@ -122,7 +123,7 @@ func TestCleanLinesAreExact(t *testing.T) {
 // √(1−γ²)/(|γ|√(2n)). The scatter over many runs must agree with it, and so
 // must the error that each run states.
 func TestStatedConfidenceIsTheScatter(t *testing.T) {
-	pi, plant := loop.PI{Kp: 1, Ti: 1, Delay: 0.05}, loop.Lag(0.5, 1)
+	pi, plant := loop.PI{Kp: 1, Ti: 1, Delay: 0.05}, looptest.Lag(0.5, 1)
 	m, err := NewMultisine(2, []int{4}, 10)
 	require.NoError(t, err)
 	const runs, periods = 150, 8
@@ -144,7 +145,7 @@ func TestALineInTheNoiseIsNotUsed(t *testing.T) {
 	m, err := NewMultisine(2, []int{2, 4}, 1)
 	require.NoError(t, err)
 	m.Lines[1].Amplitude = 0.001
-	speed, throttle := recorded(m, loop.PI{Kp: 1, Ti: 1}.At, loop.Lag(0.5, 1), 10, 1, 3)
+	speed, throttle := recorded(m, loop.PI{Kp: 1, Ti: 1}.At, looptest.Lag(0.5, 1), 10, 1, 3)
 	points, err := Estimate(speed, throttle, m, 0)
 	require.NoError(t, err)
 	require.True(t, points[0].Usable)
@@ -157,7 +158,7 @@ func TestALineInTheNoiseIsNotUsed(t *testing.T) {
 func TestKnownDelayIsTakenOut(t *testing.T) {
 	pi := loop.PI{Kp: 1, Ti: 1, Delay: 0.03}
 	m, _ := NewMultisine(2, []int{1, 2, 4, 8}, 10)
-	speed, throttle := recorded(m, pi.At, loop.Lag(0.5, 1), 3, 0, 1)
+	speed, throttle := recorded(m, pi.At, looptest.Lag(0.5, 1), 3, 0, 1)
 	points, err := Estimate(speed, throttle, m, 0)
 	require.NoError(t, err)
 	fit, err := FitPI(WithoutDelay(points, 0.012))
@@ -187,7 +188,7 @@ func TestDriftAndUnevenTimes(t *testing.T) {
 func TestBadInput(t *testing.T) {
 	m, err := NewMultisine(1, []int{2, 5}, 3)
 	require.NoError(t, err)
-	speed, throttle := recorded(m, loop.PI{Kp: 1, Ti: 1}.At, loop.Lag(0.5, 1), 3, 0, 1)
+	speed, throttle := recorded(m, loop.PI{Kp: 1, Ti: 1}.At, looptest.Lag(0.5, 1), 3, 0, 1)
 	hole := measure.Series{T: append(append([]float64{}, speed.T[:600]...), speed.T[700:]...)}
 	hole.Y = make([]float64, len(hole.T))
 	for name, f := range map[string]func() error{

@@ -49,11 +49,14 @@ func cut(s measure.Series, w Windows) (*answer, error) {
 	if length > 0.9*(end-w.Event) || tail.Len() < fewest {
 		return nil, fmt.Errorf("the log is too short after the event at %g s", w.Event)
 	}
-	a := &answer{event: w.Event, after: after, initial: readLevel(before), final: readLevel(tail)}
+	a := &answer{
+		event: w.Event, after: after,
+		initial: readLevel(before, s.Between(before.T[0]-before.Span()/2, w.Event)),
+		final:   readLevel(tail, after.Between(end-1.5*length, math.Inf(1))),
+	}
 	if g := firstGap(s, before.T[0]); g != nil && g.From <= a.final.from {
 		return nil, fmt.Errorf("the log has a gap from %.3f s to %.3f s", g.From, g.To)
 	}
-	a.final.wander = a.initial.half
 	a.findPeak()
 	if !a.visible(s) {
 		return nil, fmt.Errorf("nothing stands out from the noise after the event at %g s", w.Event)
@@ -118,7 +121,7 @@ func (a *answer) arrives() {
 		return
 	}
 	half := 0.05 * a.final.depth
-	if math.Abs(a.final.drift) <= a.final.rms { // no creep, but noise or a swing
+	if math.Abs(a.final.Rate)*a.final.Span/2 <= a.final.rms { // no creep, but noise or a swing
 		half = math.Max(half, 1.2*a.final.half)
 	}
 	t, err := a.enters(a.final.value, half)

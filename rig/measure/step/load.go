@@ -24,6 +24,9 @@ type LoadConfig struct {
 // Load holds the answer of a governor to a sudden change of load, under every
 // published convention. Speeds are in the unit of the log, deviations in % of
 // the declared speed with their sign (a dip is negative), times in seconds.
+// What rests on a level that had not settled is missing, with how fast the
+// speed still drifts: a deviation would hold what an earlier event left, and a
+// recovery would be that into a band about the wrong level.
 type Load struct {
 	Initial, Final measure.Reading // steady speeds before and after
 	Extreme        measure.Reading // the speed at the bottom of the dip or the top of the rise
@@ -85,6 +88,11 @@ func AnalyseLoad(s measure.Series, c LoadConfig) Load {
 		l.Final = measure.Missing("%s", why)
 		l.FromFinal = l.Final
 	}
+	// A fifth of the tolerance band's half is how far a deviation may be off.
+	if why, _ := a.initial.settled(2 * half); why != "" {
+		m := measure.Missing("before the event %s", why)
+		l.Initial, l.FromDeclared, l.FromInitial = m, m, m
+	}
 	l.Overswing = a.overswing(c.Declared)
 	if !l.Final.OK() {
 		l.Overswing = l.Final
@@ -112,7 +120,9 @@ func (l *Load) recover(a *answer, c LoadConfig, half float64) {
 	if c.Steady > 0 {
 		exitHalf = c.Declared * c.Steady / 200
 	}
-	if a.initial.half > exitHalf {
+	if !l.Initial.OK() {
+		l.Exit = l.Initial
+	} else if a.initial.half > exitHalf {
 		l.Exit = measure.Missing("the speed was outside the steady-state band (±%.4g) before the event", exitHalf)
 	} else if t, ok := a.leaves(a.initial.value, exitHalf); ok {
 		l.Exit = measure.Read(t).With("leaving ±%.4g about %.6g", exitHalf, a.initial.value)
@@ -126,7 +136,7 @@ func (l *Load) recover(a *answer, c LoadConfig, half float64) {
 	case l.Exit.OK():
 		l.RecoveryFromExit = measure.Read(math.Max(0, l.RecoveryFromEvent.Value-l.Exit.Value)).
 			With("clock from %s; %s", l.Exit.Detail, l.RecoveryFromEvent.Detail)
-	case a.initial.half > exitHalf:
+	case !l.Initial.OK() || a.initial.half > exitHalf:
 		l.RecoveryFromExit = l.Exit
 	default:
 		l.RecoveryFromExit = l.RecoveryFromEvent.

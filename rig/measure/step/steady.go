@@ -99,27 +99,25 @@ func mean(s measure.Series, w taper) float64 {
 
 // level is a steady level and what is known of its steadiness.
 type level struct {
-	value float64 // tapered mean
-	half  float64 // greatest departure from it in the window
-	rms   float64 // root mean square departure
-	drift float64 // mean of the second half less mean of the first
-	from  float64 // start of the window, s
-	to    float64 // end of the window, s
-	depth float64 // the greatest departure before it, 0 when not known
-	// wander is how far the speed strays from its mean without any event.
-	wander float64
+	Drift          // over the window
+	longer Drift   // over half as long before it as well
+	value  float64 // tapered mean
+	half   float64 // greatest departure from it in the window
+	rms    float64 // root mean square departure
+	from   float64 // start of the window, s
+	to     float64 // end of the window, s
+	depth  float64 // the greatest departure before it, 0 when not known
 	// unclear says why it may be no final level at all, or is empty.
 	unclear string
 }
 
-// readLevel reads a level from a window of at least fewest samples.
-func readLevel(window measure.Series) level {
+// readLevel reads a level from a window of at least fewest samples, which is
+// the later part of a longer one.
+func readLevel(window, longer measure.Series) level {
 	n := window.Len()
-	first := measure.Series{T: window.T[:n/2], Y: window.Y[:n/2]}
-	second := measure.Series{T: window.T[n/2:], Y: window.Y[n/2:]}
 	l := level{
+		Drift: DriftOf(window), longer: DriftOf(longer),
 		value: mean(window, hann),
-		drift: mean(second, hann) - mean(first, hann),
 		from:  window.T[0], to: window.T[n-1],
 	}
 	for _, y := range window.Y {
@@ -133,24 +131,27 @@ func readLevel(window measure.Series) level {
 
 // settled tells how far a level can be trusted as the centre of a band of the
 // given half width: why not at all, or a warning, or neither. A level that
-// still creeps by a twentieth of the half width between the two halves of its
-// window shifts the moment of entry visibly, and by a quarter makes it
-// meaningless (for an exponential tail the level is then off by about a
-// third of the half width). So does a creep by a twentieth of the way back that
-// is no mere noise (a straight creep is 1.7 times the rms about its mean). None
-// of this is held against a speed that had strayed a third as far before the
-// event, as that of an unevenly firing engine does, and more so under load.
+// still creeps, or has still to go, by a tenth of the half width shifts the
+// moment of entry visibly. So does a creep by a tenth of the way back.
 func (l level) settled(half float64) (why, warning string) {
 	if l.unclear != "" {
 		return l.unclear, ""
 	}
-	creep := fmt.Sprintf("the speed still drifts at the end of the log (%.4g in %.2f s)",
-		l.drift, (l.to-l.from)/2)
-	switch d := math.Abs(l.drift); {
-	case d > 3*l.wander && (d > half/4 || l.depth > 0 && d > l.depth/20 && d > l.rms):
+	creep := fmt.Sprintf("the speed still drifts by %.2g per second (%.2g %%/s) from %.2f s to %.2f s",
+		l.Rate, 100*l.Rate/math.Abs(l.value), l.from, l.to)
+	moved := math.Abs(l.Rate) * l.Span
+	switch {
+	case l.creeps() && (!l.Settled(half) || l.depth > 0 && moved > l.depth/10):
 		return creep, ""
-	case d > half/20:
+	case l.Seen() && math.Max(moved, math.Abs(l.Left)) > half/25:
 		return "", creep
 	}
 	return "", ""
+}
+
+// creeps reports whether the speed is on its way to a level: it drifts, and has
+// drifted no slower the same way for half as long before. The wandering of an
+// unevenly firing engine, or the rest of a ring, does not keep its way.
+func (l level) creeps() bool {
+	return l.Seen() && l.longer.Seen() && l.longer.Rate/l.Rate > 0.8
 }

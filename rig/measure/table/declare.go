@@ -62,7 +62,7 @@ func declare(o Options, c *collector, k kind) []measure.Declaration {
 		{Name: HuntingFrequency, Unit: "Hz", Optional: true, Meaning: "How often the speed swings, if it keeps swinging by itself.",
 			Convention: "four-parameter sine fit, IEEE 1057 (from memory)"},
 		{Name: HuntingAmplitude, Unit: "rpm", Optional: true, Meaning: "How far it swings either way; 0 when it does not hunt.",
-			Convention: "peak of the fundamental, half of peak to peak"},
+			Convention: "half of peak to peak of the mean cycle, harmonics included"},
 		{Name: HuntingThrottle, Unit: "µs", Optional: true, Meaning: "How far the throttle swings with it, either way.",
 			Convention: "peak of the fundamental at the hunting frequency"},
 	}

@@ -171,7 +171,7 @@ func TestDegenerateLogsGiveNoNumber(t *testing.T) {
 			return 16000 - 500*math.Sin(4*(x-3))
 		}), Options{Event: at(3), Declared: 16000})
 		missing(t, r, RecoveryTime, RecoveryFromEvent, Settling2, Settling5)
-		require.InDelta(t, 500, value(t, r, HuntingAmplitude), 1)
+		require.InDelta(t, 500, value(t, r, HuntingAmplitude), 3)
 		require.InDelta(t, -3.125, value(t, r, TransientDev), 0.01)
 		require.Equal(t, measure.NotRun, r.Outcome)
 	})

@@ -106,7 +106,7 @@ func takeHunting(sheet *measure.Sheet, h hunting.Summary) {
 	sheet.Take(HuntingFrequency, measure.Read(h.Frequency, h.Why).
 		With("standard error %.2g Hz; window %.2f s to %.2f s; %d of %d windows hunt; chance of a false alarm below %s",
 			h.FrequencyError, h.From, h.To, h.Hunting, h.Windows, chance(1-h.Confidence)))
-	sheet.Take(HuntingAmplitude, measure.Read(h.Amplitude).With("standard error %.2g rpm", h.AmplitudeError))
+	sheet.Take(HuntingAmplitude, measure.Read(h.Swing/2).With("standard error %.2g rpm", h.AmplitudeError))
 	sheet.Take(HuntingThrottle, throttleSwing(h))
 }
 

@@ -102,6 +102,33 @@ def lines(rng):
                 coherence=coherence[harmonic], re=segments[harmonic].real, im=segments[harmonic].imag)
 
 
+def hunting(rng):
+    """A cycle of any shape in noise: its frequency by a padded periodogram, its
+    swing by folding it into a mean cycle."""
+    f, size, width = rng.uniform(0.7, 6), rng.uniform(50, 500), rng.uniform(0.3, 0.7)
+    t = np.arange(int(rng.uniform(9, 20) / f * RATE)) / RATE
+    clean = size * signal.sawtooth(2 * np.pi * f * t, width)
+    clean = np.convolve(np.pad(clean, 50, mode="reflect"), np.ones(51) / 51, "same")[50:-50]
+    y = clean + rng.normal(0, 0.05 * size, len(t))
+    fs, p = signal.periodogram(y, RATE, window="hann", nfft=1 << 18)
+    seen = fs[p.argmax()]
+    k = (t * f * 50).astype(int) % 50
+    cycle = np.array([clean[100:-100][k[100:-100] == i].mean() for i in range(50)])
+    return dict(y=y.tolist(), frequency=seen, swing=float(np.ptp(cycle)))
+
+
+def sluggish(rng):
+    """A load step under a PI governor with a slow integral: when it is back."""
+    k, tau = rng.uniform(2, 4), rng.uniform(0.4, 1)
+    kp, ti = rng.uniform(1, 3), rng.uniform(3, 10)
+    t, y, coarse = response([k / tau, 0], [1, (1 + k * kp) / tau, k * kp / (ti * tau)], 31)
+    peak = y.max()
+    half = rng.uniform(0.1, 0.6) * peak
+    length = rng.uniform(3, 30)
+    return dict(y=coarse[: int(length * RATE)].tolist(), half=half, peak=peak, length=length,
+                back=stays(t, y, 0, half), left=float(coarse[int(length * RATE) - 1]))
+
+
 rng, count = np.random.default_rng(int(sys.argv[1])), int(sys.argv[2])
 json.dump({kind.__name__: [kind(rng) for _ in range(count)]
-           for kind in (set_point, load, margins, sine, lines)}, sys.stdout)
+           for kind in (set_point, load, margins, sine, lines, hunting, sluggish)}, sys.stdout)

@@ -106,7 +106,7 @@ func (a *acceptTest) begin() (alive bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	rate := pulse.Rate(openloop.Starts(part.Pulses))
+	rate := pulse.FramesOf(openloop.Starts(part.Pulses)).Rate
 	if !rate.OK() {
 		openloop.Dead(a.t, a.measures())
 		return false, nil

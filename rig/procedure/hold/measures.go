@@ -32,7 +32,7 @@ func holdMeasures(m *machine.Machine, setting machine.SpeedSetting) []measure.De
 		measure.Declaration{
 			Name: "hunting_swing", Unit: "%", Limit: measure.AtMost(mostHunting),
 			Meaning: "How far the speed swings to and fro by hunting; 0 when it does not hunt.",
-			Convention: "twice the amplitude of a sustained oscillation, in % of the declared speed; " +
+			Convention: "peak to peak of the mean cycle of a sustained oscillation, in % of the declared speed; " +
 				"limit: the whole band of ISO 8528-5 class G3 (from memory)",
 		},
 		measure.Declaration{
@@ -41,7 +41,7 @@ func holdMeasures(m *machine.Machine, setting machine.SpeedSetting) []measure.De
 		},
 		measure.Declaration{
 			Name: "hunting_amplitude", Unit: "rpm", Optional: true,
-			Meaning: "How far the engine swings to either side.",
+			Meaning: "How far the engine swings to either side, half of peak to peak.",
 		},
 	)
 }

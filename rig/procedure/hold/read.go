@@ -26,7 +26,7 @@ func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s 
 	load := g.Machine.LoadStep
 	light := g.Hunts(part, from, to, float64(load.CollectiveLow))
 	heavy := g.Hunts(part, first, last, float64(load.CollectiveHigh))
-	if heavy.Hunting() && heavy.Amplitude > light.Amplitude {
+	if heavy.Hunting() && heavy.Swing > light.Swing {
 		light = heavy
 	}
 	g.ReadHunting(t, light)

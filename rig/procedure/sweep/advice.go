@@ -22,7 +22,7 @@ var adviceMeasures = []measure.Declaration{
 	{
 		Name: "advised_gain_factor", Unit: "1", Optional: true,
 		Meaning:    "What the governor's gain can be multiplied by and still keep 45° and 6 dB everywhere.",
-		Convention: "from the fitted governor and the simulated machine at every point measured",
+		Convention: "from the margins of the measured governor with the simulated machine at every point; nothing is taken from beyond the swept range",
 	},
 	{
 		Name: "expected_dip", Unit: "%", Optional: true,
@@ -52,8 +52,8 @@ func (s *Sweep) advise(t *execution.Test) error {
 	return nil
 }
 
-// advicePoints are the fitted governor times the plant at each point, with the
-// whole load step to be predicted.
+// advicePoints are the measured governor times the plant at each point, with
+// the whole load step to be predicted from the fitted one where that is good.
 func (s *Sweep) advicePoints(t *execution.Test) (points []loop.Point, err error) {
 	for i := range s.Points {
 		p := &s.Points[i]
@@ -62,15 +62,16 @@ func (s *Sweep) advicePoints(t *execution.Test) (points []loop.Point, err error)
 			return nil, err
 		}
 		load := func(w float64) complex128 { return p.linear.LoadResponse(complex(0, w)) * complex(execution.RPM, 0) }
-		points = append(points, loop.Point{
-			Name:  p.words(),
-			Loop:  func(w float64) complex128 { return p.Fit.At(w) * p.Plant(w) },
+		point := loop.Point{
+			Name: p.words(),
+			Loop: p.Loop.Loop, Band: p.Loop.Band, Spread: p.Loop.Spread,
 			Slope: p.linear.ThrottleSlope,
 			Load:  loop.Step{Plant: load, Size: size, Half: governed.Tolerance / 200 * p.declared(t.Bench), Horizon: adviceHorizon},
-			Spread: loop.Spread{
-				Gain: p.Fit.Residual, Phase: p.Fit.Residual * execution.Degrees,
-			},
-		})
+		}
+		if p.Fit.Good() {
+			point.Model = func(w float64) complex128 { return p.Fit.At(w) * p.Plant(w) }
+		}
+		points = append(points, point)
 	}
 	return points, nil
 }

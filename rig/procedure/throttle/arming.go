@@ -97,8 +97,8 @@ func (l *throttleTest) wait() float64 { return min(3, max(0.5, 0.3+2*l.took)) }
 // passes tells whether the throttle stands where the stick has it.
 func (l *throttleTest) passes(stick float64) func(share float64) bool {
 	tolerance := 0.02
-	if step := pulse.Step(l.governing, l.resolution()); step.OK() {
-		tolerance = max(tolerance, 1.5*step.Value/math.Abs(l.Travel))
+	if step := pulse.StepsOf(l.governing, l.resolution()); step.Kind == pulse.Staircase {
+		tolerance = max(tolerance, 1.5*step.Step/math.Abs(l.Travel))
 	}
 	at := l.line.At(max(stick, l.line.From))
 	return func(share float64) bool { return math.Abs(share-at) < tolerance }

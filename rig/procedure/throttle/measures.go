@@ -49,7 +49,7 @@ func lineMeasures() []measure.Declaration {
 		},
 		{
 			Name: "output_step", Unit: "µs", Limit: measure.AtMost(coarsestStep),
-			Convention: "largest step of which all widths seen while it governs are multiples; limit: our own, 1 % of a travel of 800 µs",
+			Convention: "largest step of which all widths seen while it governs are multiples, or what it is at or below; limit: our own, 1 % of a travel of 800 µs",
 			Meaning:    "Smallest move that the governor can make; the speed wanders about coarse ones.",
 		},
 		{

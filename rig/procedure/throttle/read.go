@@ -63,14 +63,15 @@ func (l *throttleTest) readLine() {
 	sheet.Set("throttle_closed_end", 1e6*closed)
 	const never = "the throttle never opened fully: neither by the stick, nor while governing a slow engine"
 	sheet.Take("throttle_open_end", openloop.Reading(opens, 1e6*open, never))
-	rate := pulse.Rate(openloop.Starts(l.rest))
+	rate := pulse.FramesOf(openloop.Starts(l.rest)).Rate
 	rate.Value *= 1 + fast
 	sheet.Take("output_frame_rate", rate)
-	step := pulse.Step(l.governing, l.resolution())
+	steps := pulse.StepsOf(l.governing, l.resolution())
+	step := steps.Reading()
 	step.Value *= 1e6 / (1 + fast)
 	sheet.Take("output_step", step)
 	sheet.Take("time_to_follow", l.followed())
-	l.advise(rate, step)
+	l.advise(rate, step, steps.Kind == pulse.Staircase)
 	l.readBarrel(l.Share(closed), l.Share(open), opens, never)
 }
 
@@ -167,16 +168,19 @@ func offSquare(bars *linkage.Linkage, throttle float64) float64 {
 }
 
 // advise says what to do about frames and steps.
-func (l *throttleTest) advise(rate, step measure.Reading) {
+func (l *throttleTest) advise(rate, step measure.Reading, staircase bool) {
 	l.T.Found("Servo frames come at %.1f Hz.", rate.Value)
 	if rate.Value < slowestFrames {
 		l.T.Found("The throttle pulses come rarely: slow frames, one every %.0f ms, delay every correction.", 1e3/rate.Value)
 		l.T.Next("Look in the governor's manual for a faster frame rate of the throttle servo, and whether the servo may have it.")
 	}
-	if step.OK() {
+	switch {
+	case staircase:
 		l.T.Found("While governing, the pulse moves in steps of %.3g µs.", step.Value)
+	case step.OK():
+		l.T.Found("While governing, the pulse moves in no steps that could be seen: they are at or below %.3g µs.", step.Value)
 	}
-	if step.OK() && step.Value > coarsestStep {
+	if staircase && step.Value > coarsestStep {
 		l.T.Found("That is coarse: the throttle jumps and the speed will wander between two steps.")
 		l.T.Next("Use as much of the governor's travel as the linkage allows, by a shorter servo arm, so that one step opens the barrel less.")
 	}

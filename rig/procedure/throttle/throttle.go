@@ -45,7 +45,7 @@ func (l *throttleTest) play() error {
 		return err
 	}
 	l.rest = part.Pulses
-	rate := pulse.Rate(openloop.Starts(l.rest))
+	rate := pulse.FramesOf(openloop.Starts(l.rest)).Rate
 	if !rate.OK() {
 		openloop.Dead(l.T, throttleMeasures(l.T.Bench.Machine))
 		return nil
