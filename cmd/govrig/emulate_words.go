@@ -137,12 +137,12 @@ func (b *emulatedBench) turn(more []string) (string, error) {
 	return b.sensor("The shaft is turned at "+said, turned.Stretch{Time: 1, Speed: speed})
 }
 
-// onGovernor does something to the governor that is joined.
+// onGovernor does something to the stand-in governor that is joined.
 func (b *emulatedBench) onGovernor(answer string, do func(*governor.Governor)) (string, error) {
 	err := errors.New("no governor is joined")
 	failed := b.board.Rewire(func(_ int64, w *emulator.Wires) {
-		if w.Governor != nil {
-			do(w.Governor)
+		if g, joined := w.Governor.(*governor.Governor); joined {
+			do(g)
 			err = nil
 		}
 	})

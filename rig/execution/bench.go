@@ -49,10 +49,10 @@ type Bench struct {
 	// there to ask: the procedure goes by the question's default, or leaves out
 	// what hangs on the answer.
 	Ask func(context.Context, Question) (string, error)
-	// StandIn is the stand-in governor where one is on the board's lines. Where
-	// the person would have to turn or switch something on a real governor, the
-	// procedure does it to this one.
-	StandIn *governor.Governor
+	// StandIn is what takes the place of a real governor, where something does.
+	// What the person would have to turn or switch on a real one, the procedure
+	// does to this one, if it is a governor.Knob or a governor.Supply.
+	StandIn governor.Unit
 	// Recall, when set, takes the place of Ask: it gives the answer that came
 	// at this moment of a recorded run, or ok false when none had come yet.
 	Recall func(Question) (answer string, ok bool, err error)
@@ -103,7 +103,7 @@ func (b *Bench) record(p Plan, session *rig.Session) (*runlog.Writer, error) {
 	if m := b.Machine; m != nil {
 		info.Machine, info.MachineText, info.Cautions = m.Name, m.Text, m.Cautions
 	}
-	if b.StandIn != nil {
+	if _, ours := b.StandIn.(*governor.Governor); ours {
 		info.StandIn = b.Machine.GovernorParams(float64(session.Identity.TickHz))
 	}
 	return b.Record(info)

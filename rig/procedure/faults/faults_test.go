@@ -68,15 +68,15 @@ func TestFaultsBlameNoOtherQuirk(t *testing.T) {
 // The restart of a real governor is the person's to make.
 func TestGovernorResetNeedsThePerson(t *testing.T) {
 	for name, c := range map[string]struct {
-		ask  func(*governor.Governor) func(context.Context, execution.Question) (string, error)
+		ask  func(governor.Supply) func(context.Context, execution.Question) (string, error)
 		want measure.Outcome
 		why  string
 	}{
 		"nobody there": {nil, measure.NotRun, "nobody was there"},
-		"not done": {func(*governor.Governor) func(context.Context, execution.Question) (string, error) {
+		"not done": {func(governor.Supply) func(context.Context, execution.Question) (string, error) {
 			return func(context.Context, execution.Question) (string, error) { return "yes", nil }
 		}, measure.NotRun, "never stopped"},
-		"done": {func(g *governor.Governor) func(context.Context, execution.Question) (string, error) {
+		"done": {func(g governor.Supply) func(context.Context, execution.Question) (string, error) {
 			return func(_ context.Context, q execution.Question) (string, error) {
 				require.Equal(t, "governor_restart", q.Key)
 				g.Restart(1.2)
@@ -86,7 +86,7 @@ func TestGovernorResetNeedsThePerson(t *testing.T) {
 	} {
 		b := proceduretest.Attended(t, proceduretest.MachineOf(t, "trainer-15cc", "none"))
 		if c.ask != nil {
-			b.Ask = c.ask(b.StandIn)
+			b.Ask = c.ask(b.StandIn.(governor.Supply))
 		}
 		b.StandIn = nil
 		r, err := (&Options{}).Run(context.Background(), b)

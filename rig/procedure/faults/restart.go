@@ -6,13 +6,14 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/phase"
+	"govrig/sim/standin/governor"
 )
 
-// restart switches the governor off and on: the stand-in by itself, a real one
-// by the person. ok is false when nobody is there to do it.
+// restart switches the governor off and on: one with a Supply by itself, a real one by
+// the person. ok is false when nobody is there to do it.
 func (f *faulting) restart() (ok bool, err error) {
-	if f.t.Bench.StandIn != nil {
-		f.t.Bench.StandIn.Restart(offTime)
+	if supply, ok := f.t.Bench.StandIn.(governor.Supply); ok {
+		supply.Restart(offTime)
 		return true, nil
 	}
 	answer, err := f.t.Ask(execution.Question{

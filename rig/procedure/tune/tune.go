@@ -15,6 +15,7 @@ import (
 	"govrig/rig/phase"
 	"govrig/rig/procedure/sweep"
 	"govrig/sim/machine"
+	"govrig/sim/standin/governor"
 )
 
 // TunePoint is one position of the gain.
@@ -106,12 +107,12 @@ func (u *tuning) turn() (more bool, err error) {
 	if u.turns++; u.turns >= u.most {
 		return false, nil
 	}
-	if stand := u.t.Bench.StandIn; stand != nil {
+	if knob, ok := u.t.Bench.StandIn.(governor.Knob); ok {
 		if u.turns > len(tunePlan) {
 			return false, nil
 		}
 		clicks := tunePlan[u.turns-1]
-		stand.Turn(float64(clicks))
+		knob.Turn(float64(clicks))
 		u.at += clicks / 2
 		return true, nil
 	}

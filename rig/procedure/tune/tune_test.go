@@ -67,7 +67,7 @@ func TestTuneWithNobodyThere(t *testing.T) {
 // A person answers; the answers are steps of theirs.
 func TestTuneWithAPerson(t *testing.T) {
 	b := proceduretest.Bench(t, proceduretest.Trainer(t), nil)
-	knob := b.StandIn
+	knob := b.StandIn.(governor.Knob)
 	b.StandIn = nil
 	answers := []string{"up", "up", "stop"}
 	b.Ask = func(_ context.Context, q execution.Question) (string, error) {

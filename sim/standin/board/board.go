@@ -2,7 +2,7 @@
 //
 // It speaks the same messages as the firmware and keeps the wire's time: a
 // byte takes its ten bit times, a message is acted on after the time the
-// firmware takes. The stand-in governor sits on its lines. Nothing runs on its
+// firmware takes. A governor sits on its lines, such as the stand-in. Nothing runs on its
 // own: reading moves the board's time forward to the moment the next frame has
 // left it, so host and board move in lockstep and a run is the same every
 // time.
@@ -28,7 +28,7 @@ const never = int64(1) << 62
 // its lines, on the usual wire.
 type Options struct {
 	// Governor sits on the lines; nil leaves them open.
-	Governor *governor.Governor
+	Governor governor.Unit
 	// Jumpers join outputs to inputs, where no governor sits on them.
 	Jumpers []Jumper
 	// Turned is a sensor on the pickup probe, turned from when the board is

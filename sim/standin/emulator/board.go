@@ -30,7 +30,7 @@ type Options struct {
 	// first byte of the host's answer.
 	HostDelayTicks int64
 	// Governor, Jumpers and Turned are the Wires at tick 0.
-	Governor *governor.Governor
+	Governor governor.Unit
 	Jumpers  []board.Jumper
 	Turned   *turned.Sensor
 	// Patience is how long Serve lets the board's time stand still, after a

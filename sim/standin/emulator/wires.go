@@ -14,7 +14,7 @@ type Wires struct {
 	// Governor sits on the lines; nil leaves the throttle line low. It must
 	// have been started at the tick at which it is joined, and is not joined
 	// again once it was taken off.
-	Governor *governor.Governor
+	Governor governor.Unit
 	// Jumpers join outputs to inputs, pin to pin. Where one leads to an input,
 	// nothing else is heard there.
 	Jumpers []board.Jumper
