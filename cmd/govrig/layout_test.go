@@ -114,6 +114,21 @@ func mayUseClock(path string) bool {
 	return false
 }
 
+// The gallery of governors is there to test judgement, and no part of the
+// program.
+func TestOnlyTestsImportTheGallery(t *testing.T) {
+	imports := 0
+	for _, s := range sources(t) {
+		for _, spec := range s.file.Imports {
+			if spec.Path.Value == `"govrig/sim/standin/gallery"` {
+				imports++
+				require.True(t, s.test, "%s imports the gallery", s.path)
+			}
+		}
+	}
+	require.Positive(t, imports)
+}
+
 // Nothing but the listed names stands at the top of the tree.
 func TestTopLevel(t *testing.T) {
 	allowed := "cmd rig sim protocol firmware-notes testdata go.mod go.sum README.md DEVELOPERS.md LICENSE "
