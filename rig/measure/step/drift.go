@@ -74,12 +74,12 @@ func average(y []float64) float64 { return floats.Sum(y) / float64(len(y)) }
 func (d Drift) Seen() bool { return math.Abs(d.Rate) > seen*d.RateError }
 
 // Settled reports whether the drift is small against what is judged, half the
-// width of a band in the unit of the series: less than a tenth of it over the
-// window, and less than a tenth left to go. The moment at which the speed comes
-// within the band is then off by a tenth of the time constant at most.
+// width of a band in the unit of the series: less than a quarter of it over the
+// window, which shifts its mean by less, and less than a tenth left to go. The
+// moment at which the speed comes within the band is then off by about a tenth
+// of the time constant at most.
 func (d Drift) Settled(half float64) bool {
-	most := half / 10
-	return !d.Seen() || math.Abs(d.Rate)*d.Span <= most && math.Abs(d.Left) <= most
+	return !d.Seen() || math.Abs(d.Rate)*d.Span <= half/4 && math.Abs(d.Left) <= half/10
 }
 
 // parabola fits level + slope·x + bend·(x² − 1/12), x from −1/2 to 1/2, to the

@@ -131,8 +131,8 @@ func readLevel(window, longer measure.Series) level {
 
 // settled tells how far a level can be trusted as the centre of a band of the
 // given half width: why not at all, or a warning, or neither. A level that
-// still creeps, or has still to go, by a tenth of the half width shifts the
-// moment of entry visibly. So does a creep by a tenth of the way back.
+// still creeps by a quarter of the half width, or has a tenth of it still to go,
+// shifts the moment of entry visibly. So does a creep by a tenth of the way back.
 func (l level) settled(half float64) (why, warning string) {
 	if l.unclear != "" {
 		return l.unclear, ""
