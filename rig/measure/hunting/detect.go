@@ -21,51 +21,6 @@ type Config struct {
 	MostChance float64
 }
 
-// Kind is what a window shows.
-type Kind string
-
-const (
-	// Quiet: no line stands out of the noise.
-	Quiet Kind = "quiet"
-	// Noise: a line stands out, but it comes and goes as noise through a
-	// lightly damped loop does: roughness of the engine, not hunting.
-	Noise Kind = "noise"
-	// Ringing: an oscillation that dies away.
-	Ringing Kind = "ringing"
-	// Small: a sustained oscillation too small to matter.
-	Small Kind = "small"
-	// Sustained: the speed hunts.
-	Sustained Kind = "sustained"
-	// Unknown: the window cannot tell; see Why.
-	Unknown Kind = "unknown"
-)
-
-// Finding is what a window shows about hunting.
-type Finding struct {
-	Kind Kind
-	// Why explains Unknown, and what was seen for the other kinds.
-	Why string
-	// Frequency of the strongest oscillation, Hz, with its standard error.
-	Frequency, FrequencyError float64
-	// Amplitude is the peak of its fundamental, in the unit of the series.
-	Amplitude, AmplitudeError float64
-	// Swing is the whole of it, peak to peak of the mean cycle, harmonics
-	// included; no less than twice the amplitude of a sine.
-	Swing float64
-	// Growth is its rate of growth, 1/s; negative dies away.
-	Growth, GrowthError float64
-	// Confidence that it is a sustained oscillation and not noise, 0 to 1.
-	Confidence float64
-	// Lowest is the lowest frequency that the window could have shown, Hz, and
-	// Highest the highest. Of slower and faster swings the finding says nothing.
-	Lowest, Highest float64
-	// From and To bound the window, s.
-	From, To float64
-}
-
-// Hunting reports whether the speed hunts.
-func (f Finding) Hunting() bool { return f.Kind == Sustained }
-
 const (
 	defaultMin    = 0.1    // Hz
 	defaultMax    = 10.0   // Hz
@@ -152,31 +107,6 @@ func later(whole Finding, s measure.Series, c Config, span float64) Finding {
 	return f
 }
 
-// sparse is the sampling, s, from which on a swing may be the alias of a
-// faster one that an engine can show.
-const sparse = 1 / 25.0
-
-// aliased doubts a swing in sparse samples that a frequency beyond half their
-// rate describes as well. Uneven samples tell the two apart.
-func aliased(f Finding, s measure.Series) Finding {
-	interval := s.Interval()
-	if f.Kind != Sustained && f.Kind != Small || interval < sparse {
-		return f
-	}
-	part := s.Between(f.From, math.Inf(1))
-	seen, err := sinefit.Four(part, f.Frequency)
-	for _, other := range []float64{1/interval - f.Frequency, 1/interval + f.Frequency} {
-		fit, errOther := sinefit.Four(part, other)
-		if err != nil || errOther == nil && fit.Residual < 1.5*seen.Residual+1e-6*f.Amplitude {
-			f.Kind = Unknown
-			f.Why = fmt.Sprintf("samples %.3g s apart show a swing of %.3g Hz, or one of %.3g Hz that they cannot tell from it",
-				interval, f.Frequency, other)
-			return f
-		}
-	}
-	return f
-}
-
 // detect looks at even moments. span is that of the whole log, s, against which
 // a ring is judged.
 func detect(e *even, c Config, span float64) Finding {
@@ -219,37 +149,6 @@ func (e *even) look(c Config, span float64) Finding {
 	f.Confidence = 1 - math.Min(1, chance)
 	f.judge(e, c, chance, span)
 	return f
-}
-
-// judge decides the kind.
-func (f *Finding) judge(e *even, c Config, chance, span float64) {
-	dying := f.Growth*span < -falling && f.Growth+4*f.GrowthError < 0
-	unsure := chance < doubtful || f.Amplitude > large*math.Abs(e.level)
-	switch {
-	case dying && f.Growth*span > -fallen && f.Amplitude >= c.Least:
-		f.Kind = Unknown
-		f.Why = fmt.Sprintf("a swing of %.3g at %.3g Hz may be dying away, to 1/e in %.2g s: the window is too short to tell",
-			f.Amplitude, f.Frequency, -1/f.Growth)
-	case dying:
-		f.Kind = Ringing
-		f.Why = fmt.Sprintf("an oscillation of %.3g Hz dies away, to 1/e in %.2g s", f.Frequency, -1/f.Growth)
-	case f.Amplitude < c.Least && chance <= c.MostChance:
-		f.Kind = Small
-		f.Why = fmt.Sprintf("a steady swing of %.3g at %.3g Hz is below %.3g", f.Amplitude, f.Frequency, c.Least)
-	case f.Amplitude >= c.Least && chance > c.MostChance && unsure:
-		f.Kind = Unknown
-		f.Why = fmt.Sprintf("a swing of %.3g near %.3g Hz is too unsteady, or seen too briefly, to be told from roughness",
-			f.Amplitude, f.Frequency)
-	case chance > c.MostChance:
-		f.Kind = Noise
-		f.Why = fmt.Sprintf("what swings near %.3g Hz comes and goes as noise does", f.Frequency)
-	default:
-		f.Kind = Sustained
-		f.Why = fmt.Sprintf("%.0f cycles of %.3g Hz, as strong at the end as before", f.Frequency*e.span(), f.Frequency)
-		if f.Growth*e.span() > fallen && f.Growth > 4*f.GrowthError {
-			f.Why = fmt.Sprintf("an oscillation of %.3g Hz grows, by e in %.2g s", f.Frequency, 1/f.Growth)
-		}
-	}
 }
 
 // sharpen replaces frequency and amplitude by those of a four-parameter fit to

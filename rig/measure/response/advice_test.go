@@ -158,6 +158,30 @@ func TestTwoAmplitudes(t *testing.T) {
 	}
 }
 
+// A governor with a dead band bears less gain than its small sway shows. What
+// two amplitudes say that the dead band still takes makes it right.
+func TestAdviceBehindADeadBand(t *testing.T) {
+	h, plant := loop.Response(loop.PI{Kp: 1, Ti: 1, Delay: 0.05}.At), looptest.Lag(2, 0.7)
+	advised := func(points []Point, k float64) float64 {
+		for i := range points {
+			points[i].H *= h(points[i].Omega())
+		}
+		m, err := WithPlant(points, plant.Scaled(k))
+		require.NoError(t, err)
+		a, err := loop.Advise([]loop.Point{{Loop: m.Loop, Band: m.Band}}, loop.Wish{Target: target})
+		require.NoError(t, err)
+		require.True(t, a.Factor.OK(), a.Factor.Why)
+		return a.Factor.Value
+	}
+	truth := advised(passed(t, 10, func(x float64) float64 { return x }, 0.05), 1)
+	dead := func(x float64) float64 { return x - clamp(x, 15) }
+	small, large := passed(t, 10, dead, 0.05), passed(t, 30, dead, 0.05)
+	c := Compare(small, large)
+	require.Equal(t, DeadBand, c.Kind)
+	require.Greater(t, advised(small, 1), 1.5*truth, "alone it advises too much")
+	require.InEpsilon(t, truth, advised(large, c.Beyond.Value), 0.08)
+}
+
 func TestTooLittleToCompare(t *testing.T) {
 	points := passed(t, 10, func(x float64) float64 { return x }, 0.1)
 	require.Equal(t, Untold, Compare(points, points).Kind, "the same amplitude twice")

@@ -28,7 +28,7 @@ type TunePoint struct {
 	Gain float64
 	// Phase (degrees), Margin (dB) and Sensitivity are the worst of the two
 	// loads. Phase is NaN where the loop's gain stays below 1 at all that was
-	// measured; Margin is +Inf where the gain could be raised without end.
+	// measured; Margin is what the sweep shows at the least; +Inf where it shows none.
 	Phase, Margin, Sensitivity float64
 	// Dip (%) and Recovery (s) are of the load step; Recovery is not OK where
 	// the speed did not come back in time.
@@ -169,8 +169,8 @@ func (p *TunePoint) worst(s *sweep.SweepPoint) {
 		phase = s.Margins.Phase.Value
 	}
 	p.Phase = math.Min(p.Phase, phase)
-	if s.Margins.Gain.OK() {
-		p.Margin = math.Min(p.Margin, loop.Decibels(s.Margins.Gain.Value))
+	if s.Margins.GainAtLeast.OK() {
+		p.Margin = math.Min(p.Margin, loop.Decibels(s.Margins.GainAtLeast.Value))
 	}
 	p.Sensitivity = math.Max(p.Sensitivity, s.Margins.Sensitivity.Value)
 }
