@@ -33,7 +33,7 @@ const (
 )
 
 // longest is the longest approach, in spans, that a falling slope may tell of.
-const longest = 5
+const longest = 4
 
 // DriftOf reads the drift of a window of at least eight samples.
 func DriftOf(window measure.Series) Drift {
@@ -55,7 +55,7 @@ func DriftOf(window measure.Series) Drift {
 // from the means of their thirds: each step from third to third is q times the
 // one before, q = e^(−third/time constant), and from the last mean to the end
 // the exponential says the rest. A step that does not fall is taken for an
-// approach five times as long as the window, and one that turned back for a
+// approach four times as long as the window, and one that turned back for a
 // quick one.
 func left(y []float64) float64 {
 	third := len(y) / 3
@@ -73,14 +73,13 @@ func average(y []float64) float64 { return floats.Sum(y) / float64(len(y)) }
 // Seen reports whether there is a drift, and not scatter alone.
 func (d Drift) Seen() bool { return math.Abs(d.Rate) > seen*d.RateError }
 
-// Settled reports whether the drift is small against what is judged, half the
-// width of a band in the unit of the series: less than a quarter of it over the
-// window, which shifts its mean by less, and less than a tenth left to go. The
-// moment at which the speed comes within the band is then off by about a tenth
-// of the time constant at most.
-func (d Drift) Settled(half float64) bool {
-	return !d.Seen() || math.Abs(d.Rate)*d.Span <= half/4 && math.Abs(d.Left) <= half/10
-}
+// Ahead is how far the level that the speed drifts to lies from its mean over
+// the window, with its sign.
+func (d Drift) Ahead() float64 { return d.Rate*d.Span/2 + d.Left }
+
+// Settled reports whether the mean over the window is the level that the speed
+// goes to, give or take most, in the unit of the series.
+func (d Drift) Settled(most float64) bool { return !d.Seen() || math.Abs(d.Ahead()) <= most }
 
 // parabola fits level + slope·x + bend·(x² − 1/12), x from −1/2 to 1/2, to the
 // means of blocks, by least squares. free is how many independent values the

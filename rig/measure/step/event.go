@@ -52,7 +52,7 @@ func cut(s measure.Series, w Windows) (*answer, error) {
 	a := &answer{
 		event: w.Event, after: after,
 		initial: readLevel(before, s.Between(before.T[0]-before.Span()/2, w.Event)),
-		final:   readLevel(tail, after.Between(end-1.5*length, math.Inf(1))),
+		final:   readLevel(tail, after.Between(end-2*length, math.Inf(1))),
 	}
 	if g := firstGap(s, before.T[0]); g != nil && g.From <= a.final.from {
 		return nil, fmt.Errorf("the log has a gap from %.3f s to %.3f s", g.From, g.To)
@@ -206,6 +206,9 @@ func (a *answer) stays(half float64) measure.Reading {
 	if err != nil {
 		return measure.Missing("%s", err)
 	}
+	if a.final.creeps() && !a.firm(t, half) {
+		return measure.Missing("%s", a.final.creep())
+	}
 	r := measure.Read(t).With("return into ±%.4g about %.6g", half, a.final.value)
 	if warning != "" {
 		r = r.Warn("%s", warning)
@@ -214,6 +217,14 @@ func (a *answer) stays(half float64) measure.Reading {
 		r = r.Warn("the speed had come to rest and leaves the band again %.3f s after the event: is there a second event in the log?", again)
 	}
 	return r
+}
+
+// firm reports whether the time t of entering half about the new level is the
+// same, to a tenth of it or 0.1 s, about the level that the speed still creeps
+// to. A quick return is; a slow approach is not.
+func (a *answer) firm(t, half float64) bool {
+	other, err := a.enters(a.final.value+a.final.Ahead(), half)
+	return err == nil && math.Abs(other-t) <= math.Max(0.1, 0.1*t)
 }
 
 // again looks for a second event: after its extreme the speed has rested within half of the new

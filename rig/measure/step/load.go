@@ -88,8 +88,7 @@ func AnalyseLoad(s measure.Series, c LoadConfig) Load {
 		l.Final = measure.Missing("%s", why)
 		l.FromFinal = l.Final
 	}
-	// A fifth of the tolerance band's half is how far a deviation may be off.
-	if why, _ := a.initial.settled(2 * half); why != "" {
+	if why, _ := a.initial.settled(half); why != "" {
 		m := measure.Missing("before the event %s", why)
 		l.Initial, l.FromDeclared, l.FromInitial = m, m, m
 	}

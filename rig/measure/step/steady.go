@@ -100,7 +100,7 @@ func mean(s measure.Series, w taper) float64 {
 // level is a steady level and what is known of its steadiness.
 type level struct {
 	Drift          // over the window
-	longer Drift   // over half as long before it as well
+	longer Drift   // over the stretch before it as well
 	value  float64 // tapered mean
 	half   float64 // greatest departure from it in the window
 	rms    float64 // root mean square departure
@@ -129,28 +129,30 @@ func readLevel(window, longer measure.Series) level {
 	return l
 }
 
-// settled tells how far a level can be trusted as the centre of a band of the
-// given half width: why not at all, or a warning, or neither. A level that
-// still creeps by a quarter of the half width, or has a tenth of it still to go,
-// shifts the moment of entry visibly. So does a creep by a tenth of the way back.
+// settled tells how far a level can be trusted that may be off by half at the
+// most: why not at all, or a warning, or neither.
 func (l level) settled(half float64) (why, warning string) {
 	if l.unclear != "" {
 		return l.unclear, ""
 	}
-	creep := fmt.Sprintf("the speed still drifts by %.2g per second (%.2g %%/s) from %.2f s to %.2f s",
-		l.Rate, 100*l.Rate/math.Abs(l.value), l.from, l.to)
 	moved := math.Abs(l.Rate) * l.Span
 	switch {
-	case l.creeps() && (!l.Settled(half) || l.depth > 0 && moved > l.depth/10):
-		return creep, ""
-	case l.Seen() && math.Max(moved, math.Abs(l.Left)) > half/25:
-		return "", creep
+	case l.creeps() && (!l.Settled(half) || l.depth > 0 && moved > l.depth/5):
+		return l.creep(), ""
+	case l.Seen() && math.Abs(l.Ahead()) > half/25:
+		return "", l.creep()
 	}
 	return "", ""
 }
 
+// creep says how fast the speed still drifts.
+func (l level) creep() string {
+	return fmt.Sprintf("the speed still drifts by %.2g per second (%.2g %%/s) from %.2f s to %.2f s",
+		l.Rate, 100*l.Rate/math.Abs(l.value), l.from, l.to)
+}
+
 // creeps reports whether the speed is on its way to a level: it drifts, and has
-// drifted no slower the same way for half as long before. The wandering of an
+// drifted no slower the same way just before. The wandering of an
 // unevenly firing engine, or the rest of a ring, does not keep its way.
 func (l level) creeps() bool {
 	return l.Seen() && l.longer.Seen() && l.longer.Rate/l.Rate > 0.8
