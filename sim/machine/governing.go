@@ -11,7 +11,7 @@ type Governor struct {
 	SpeedStep     unit.Speed      `yaml:"speed_step" new:"set" default:"0 rpm" low:"0 rpm" high:"2000 rpm" about:"Step of the speed setting at the crankshaft; 0 rpm is none."`
 	SelectLow     unit.Time       `yaml:"select_at_lowest" default:"1100 µs" low:"500 µs" high:"2500 µs" about:"Pulse width on the select line that asks for the lowest speed."`
 	SelectHigh    unit.Time       `yaml:"select_at_highest" default:"1900 µs" low:"500 µs" high:"2500 µs" about:"Pulse width on the select line that asks for the highest speed."`
-	FrameRate     *unit.Frequency `yaml:"frame_rate" default:"-" low:"10 Hz" high:"400 Hz" example:"71 Hz" about:"Rate of its throttle pulses, if the paper tells."`
+	FrameRate     *unit.Frequency `yaml:"frame_rate" default:"" low:"10 Hz" high:"400 Hz" example:"71 Hz" about:"Rate of its throttle pulses, if the paper tells."`
 }
 
 // SpeedSetting is an entry of the map speeds.
@@ -24,14 +24,16 @@ type SpeedSetting struct {
 // Speeds are the wanted head speeds in the order of the file.
 type Speeds []SpeedSetting
 
+func (Speeds) named() {}
+
 // Limits are the greatest values allowed; nil is not checked. Percentages are
 // of the wanted head speed.
 type Limits struct {
-	SpeedError   *unit.Share `yaml:"max_speed_error" default:"-" low:"0.01 %" high:"50 %" example:"1 %" about:"Mean head speed off the wanted one, at steady load."`
-	Band         *unit.Share `yaml:"max_speed_band" new:"set" default:"-" low:"0.01 %" high:"50 %" example:"1.5 %" about:"Steady-state speed band: full width of the swing at steady load."`
-	Dip          *unit.Share `yaml:"max_dip" new:"set" default:"-" low:"0.1 %" high:"100 %" example:"10 %" about:"Transient speed deviation downward when load comes on."`
-	Overshoot    *unit.Share `yaml:"max_overshoot" new:"set" default:"-" low:"0.1 %" high:"100 %" example:"12 %" about:"Transient speed deviation upward when load goes off."`
-	RecoveryTime *unit.Time  `yaml:"max_recovery_time" new:"set" default:"-" low:"10 ms" high:"60 s" example:"5 s" about:"Recovery time after load on and after load off."`
+	SpeedError   *unit.Share `yaml:"max_speed_error" default:"" low:"0.01 %" high:"50 %" example:"1 %" about:"Mean head speed off the wanted one, at steady load."`
+	Band         *unit.Share `yaml:"max_speed_band" new:"set" default:"" low:"0.01 %" high:"50 %" example:"1.5 %" about:"Steady-state speed band: full width of the swing at steady load."`
+	Dip          *unit.Share `yaml:"max_dip" new:"set" default:"" low:"0.1 %" high:"100 %" example:"10 %" about:"Transient speed deviation downward when load comes on."`
+	Overshoot    *unit.Share `yaml:"max_overshoot" new:"set" default:"" low:"0.1 %" high:"100 %" example:"12 %" about:"Transient speed deviation upward when load goes off."`
+	RecoveryTime *unit.Time  `yaml:"max_recovery_time" new:"set" default:"" low:"10 ms" high:"60 s" example:"5 s" about:"Recovery time after load on and after load off."`
 }
 
 // LoadStep is the section load_step.

@@ -32,7 +32,7 @@ func Parse(name string, data []byte) (*Machine, error) {
 	d := &decoder{file: name, places: map[string]place{}}
 	m := &Machine{File: name, Text: string(data)}
 	if root := d.read(data); root != nil {
-		d.section(root, reflect.ValueOf(m).Elem(), "", wholeFile)
+		d.section(root, Keys, reflect.ValueOf(m).Elem(), "", wholeFile)
 	}
 	if len(d.faults) == 0 {
 		d.bind(m)

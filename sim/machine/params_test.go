@@ -60,6 +60,23 @@ func TestTrainerInSI(t *testing.T) {
 	require.False(t, ok)
 }
 
+// The straight line between the ends that the trainer's file leaves to their
+// defaults: 10000 rpm at 1100 µs, 18000 rpm at 1900 µs, so 10 rpm for 1 µs; 16
+// ms hold four turns of 15000 rpm.
+func TestSelectLine(t *testing.T) {
+	g := load(t, "trainer-15cc.yaml").Governor
+	const rpm = math.Pi / 30
+	for engine, pulse := range map[float64]float64{10000: 1100e-6, 14000: 1500e-6, 18000: 1900e-6} {
+		require.InDelta(t, pulse, g.SelectPulse(engine*rpm), 1e-12)
+		require.InDelta(t, engine*rpm, g.SelectSpeed(pulse), 1e-9)
+	}
+	require.InDelta(t, 1900e-6, g.SelectPulse(25000*rpm), 1e-12)
+	require.InDelta(t, 1100e-6, g.SelectPulse(0), 1e-12)
+	require.InDelta(t, 0.004, g.PulseSpacing(15000*rpm), 1e-12)
+	g.PulsesPerTurn = 4
+	require.InDelta(t, 0.001, g.PulseSpacing(15000*rpm), 1e-12)
+}
+
 // The pressure of a barometer takes the place of the altitude; a reversed
 // servo has the open end of the throttle at the short pulse.
 func TestCameraShip(t *testing.T) {

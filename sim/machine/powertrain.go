@@ -4,6 +4,7 @@ import "govrig/sim/machine/unit"
 
 // Engine is the section engine.
 type Engine struct {
+	Fuel         Fuel          `yaml:"fuel" new:"set" default:"methanol" one:"methanol,petrol" about:"What it burns."`
 	Displacement unit.Volume   `yaml:"displacement" low:"0.5 cm³" high:"200 cm³" example:"15 cm³" about:"Swept volume."`
 	PeakPressure unit.Pressure `yaml:"mean_effective_pressure" new:"set" default:"350 kPa" low:"50 kPa" high:"1500 kPa" about:"Brake mean effective pressure (torque × 2π / displacement) at the speed of most torque, full throttle, at sea level."`
 	PeakSpeed    unit.Speed    `yaml:"peak_torque_speed" new:"set" default:"11500 rpm" low:"3000 rpm" high:"45000 rpm" about:"Crankshaft speed of most torque at full throttle."`
@@ -22,6 +23,15 @@ type Engine struct {
 	Misfire      unit.Share    `yaml:"misfire" default:"0 %" low:"0 %" high:"50 %" about:"Share of cycles that do not burn."`
 	Seed         int           `yaml:"seed" default:"1" low:"0" high:"1000000000" about:"Starts the sequence of variation and misfire; the same seed gives the same run."`
 }
+
+// Fuel is what an engine burns.
+type Fuel string
+
+// Fuels.
+const (
+	Methanol Fuel = "methanol"
+	Petrol   Fuel = "petrol"
+)
 
 // Clutch is the section clutch.
 type Clutch struct {

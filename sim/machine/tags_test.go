@@ -1,71 +1,68 @@
 package machine
 
 import (
-	"reflect"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
 
-// leaf is a key with a plain value.
+// leaf is a key with a value of its own.
 type leaf struct {
-	path  string
-	field reflect.StructField
+	path string
+	*Key
 }
 
-func leaves(t reflect.Type, path string) (all []leaf) {
-	for i := range t.NumField() {
-		f := t.Field(i)
-		key := keyOf(f)
-		if key == "" {
-			continue
-		}
-		at := join(path, key)
-		switch {
-		case f.Type == speedsType:
-			all = append(all, leaves(f.Type.Elem(), join(at, templateSpeed))...)
-		case f.Type.Kind() == reflect.Slice:
-			all = append(all, leaves(f.Type.Elem(), at+"[0]")...)
-		case f.Type.Kind() == reflect.Struct:
-			all = append(all, leaves(f.Type, at)...)
+func leaves(keys []*Key, path string) (all []leaf) {
+	for _, k := range keys {
+		at := join(path, k.Name)
+		switch k.Kind {
+		case Named:
+			all = append(all, leaves(k.Keys, join(at, k.Example))...)
+		case List:
+			all = append(all, leaves(k.Keys, at+"[0]")...)
+		case Section:
+			all = append(all, leaves(k.Keys, at)...)
 		default:
-			all = append(all, leaf{at, f})
+			all = append(all, leaf{at, k})
 		}
 	}
 	return all
 }
 
-func (l leaf) assign(text string) (problem, remedy string) {
-	t := l.field.Type
-	if t.Kind() == reflect.Pointer {
-		t = t.Elem()
-	}
-	return assign(text, l.field, reflect.New(t).Elem())
-}
-
 // Every tag holds what its key accepts, and nothing beyond the range.
 func TestTagsAreInOrder(t *testing.T) {
-	all := leaves(reflect.TypeFor[Machine](), "")
+	all := leaves(Keys, "")
 	require.Greater(t, len(all), 90)
 	for _, l := range all {
-		tag := l.field.Tag
-		require.NotEmpty(t, tag.Get("about"), l.path)
-		for _, name := range []string{"low", "high", "default", "example"} {
-			text := tag.Get(name)
-			if text == "" || text == "-" || text[0] == '=' {
+		require.NotEmpty(t, l.About, l.path)
+		for _, text := range []string{l.Low, l.High, l.Default, l.Petrol} {
+			if text == "" || text[0] == '=' {
 				continue
 			}
-			problem, _ := l.assign(text)
-			require.Empty(t, problem, "%s %s", l.path, name)
+			problem, _ := l.assign(text, l.scratch())
+			require.Empty(t, problem, "%s %s", l.path, text)
 		}
-		problem, _ := l.assign(exampleOf(l.field))
+		problem, _ := l.assign(l.Example, l.scratch())
 		require.Empty(t, problem, l.path)
-		if l.field.Type.Kind() == reflect.String {
+		if l.Kind == Text {
 			continue
 		}
-		require.NotEmpty(t, tag.Get("low"), l.path)
-		require.NotEmpty(t, tag.Get("high"), l.path)
+		require.NotEmpty(t, l.Low, l.path)
+		require.NotEmpty(t, l.High, l.path)
+	}
+}
+
+// What is assumed for petrol needs the key fuel beside it.
+func TestPetrolStandsBesideFuel(t *testing.T) {
+	sections := [][]*Key{Keys}
+	for len(sections) > 0 {
+		keys := sections[0]
+		sections = sections[1:]
+		for _, k := range keys {
+			require.True(t, k.Petrol == "" || find(keys, "fuel") != nil, k.Name)
+			sections = append(sections, k.Keys)
+		}
 	}
 }
 
@@ -88,16 +85,16 @@ func TestNewFileShowsEveryKey(t *testing.T) {
 	m, err := Parse("new.yaml", []byte(text))
 	require.NoError(t, err)
 	require.Empty(t, m.Defaults)
-	for _, l := range leaves(reflect.TypeFor[Machine](), "") {
-		require.Regexp(t, `(?m)^[ -]*`+keyOf(l.field)+`: \S`, text)
+	for _, l := range leaves(Keys, "") {
+		require.Regexp(t, `(?m)^[ -]*`+l.Name+`: \S`, text)
 	}
 }
 
 // At the ends of a key's range the simulated part agrees, or a check between
 // keys has its own words: the part's own range never comes through.
 func TestRangesFitTheSimulatedParts(t *testing.T) {
-	for _, l := range leaves(reflect.TypeFor[Machine](), "") {
-		for _, end := range []string{l.field.Tag.Get("low"), l.field.Tag.Get("high")} {
+	for _, l := range leaves(Keys, "") {
+		for _, end := range []string{l.Low, l.High} {
 			if end == "" {
 				continue
 			}

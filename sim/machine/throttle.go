@@ -21,7 +21,7 @@ type Linkage struct {
 	Pivots   unit.Length `yaml:"pivot_distance" low:"10 mm" high:"500 mm" example:"62 mm" about:"From the servo's shaft to the barrel's pivot; more than the servo arm."`
 	// Rod is nil in the file when the length that puts both arms square is
 	// wanted; after Parse it is set.
-	Rod      *unit.Length `yaml:"rod_length" default:"-" low:"5 mm" high:"600 mm" example:"62 mm" about:"Length of the rod between ball centres. Left out: the length that puts both arms square at once."`
+	Rod      *unit.Length `yaml:"rod_length" default:"" low:"5 mm" high:"600 mm" example:"62 mm" about:"Length of the rod between ball centres. Left out: the length that puts both arms square at once."`
 	Arms     Arms         `yaml:"arms" default:"same_side" one:"same_side,opposite_sides" about:"Whether both arms stand on one side of the line between the pivots, or the rod crosses it."`
 	ServoMid unit.Angle   `yaml:"servo_arm_at_mid" default:"90°" low:"0°" high:"180°" about:"Angle of the servo arm at mid travel."`
 	Opens    Opens        `yaml:"opens" default:"away" one:"away,toward" about:"Which way the servo arm turns to open: away from the carburettor, or toward it."`

@@ -25,7 +25,7 @@ type Setup struct {
 	Linkage   linkage.Params
 	// Pickup sits on the crankshaft.
 	Pickup   pickup.Params
-	Governor Governor
+	Governor machine.Governor
 	// Speeds are the wanted ones, at least one.
 	Speeds []Speed
 	Board  Board
@@ -35,7 +35,7 @@ type Setup struct {
 
 // FromMachine takes the Setup from a machine file.
 func FromMachine(m *machine.Machine, board Board) Setup {
-	heli, g := m.HeliParams(), m.Governor
+	heli := m.HeliParams()
 	s := Setup{
 		Machine:   m.Name,
 		Stages:    heli.Drive.Stages,
@@ -44,13 +44,9 @@ func FromMachine(m *machine.Machine, board Board) Setup {
 		Air:       heli.Air,
 		Linkage:   m.LinkageParams(),
 		Pickup:    m.PickupParams(),
-		Governor: Governor{
-			Step: float64(g.SpeedStep), Low: float64(g.SpeedLow), High: float64(g.SpeedHigh),
-			SelectLow: float64(g.SelectLow), SelectHigh: float64(g.SelectHigh),
-			PulsesPerTurn: g.PulsesPerTurn,
-		},
-		Board:   board,
-		Assumed: m.Defaults,
+		Governor:  m.Governor,
+		Board:     board,
+		Assumed:   m.Defaults,
 	}
 	for _, speed := range m.Speeds {
 		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed)})
@@ -63,22 +59,6 @@ type Speed struct {
 	Name string
 	// Head in rad/s, above 0.
 	Head float64
-}
-
-// Governor is what is known of the governor's own settings, at the engine, in
-// rad/s.
-type Governor struct {
-	// Step between neighbouring speed settings; settings are its multiples. 0
-	// is stepless.
-	Step float64
-	// Low and High are the slowest and fastest settings; a High of 0 is no
-	// limit.
-	Low, High float64
-	// SelectLow and SelectHigh are the pulse widths on the select line, in s,
-	// that ask for Low and High; both 0 are unknown.
-	SelectLow, SelectHigh float64
-	// PulsesPerTurn is what the governor is told about the pickup, 1 or more.
-	PulsesPerTurn int
 }
 
 // Board is what the rig's board can play on the pickup line, in seconds.
@@ -112,7 +92,7 @@ func (s Setup) Validate() error {
 			return fmt.Errorf("sheet: head speed %q cannot be %g rad/s", speed.Name, speed.Head)
 		}
 	}
-	if g := s.Governor; g.Step < 0 || g.Low < 0 || g.High < 0 || g.PulsesPerTurn < 1 {
+	if g := s.Governor; g.SpeedStep < 0 || !(0 < g.SpeedLow && g.SpeedLow < g.SpeedHigh) || g.SelectLow == g.SelectHigh || g.PulsesPerTurn < 1 {
 		return fmt.Errorf("sheet: governor facts cannot be %+v", g)
 	}
 	return nil

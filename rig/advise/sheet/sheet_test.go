@@ -55,8 +55,8 @@ func trainer() Setup {
 				Release: pickup.Point{Typical: 0.007, Worst: 0.004},
 			},
 		},
-		Governor: Governor{
-			Step: 20 * rpm, Low: 10000 * rpm, High: 18000 * rpm,
+		Governor: machine.Governor{
+			SpeedStep: 20 * rpm, SpeedLow: 10000 * rpm, SpeedHigh: 18000 * rpm,
 			SelectLow: 1100e-6, SelectHigh: 1900e-6, PulsesPerTurn: 1,
 		},
 		Speeds: []Speed{{"hover", 1660 * rpm}, {"brisk", 1900 * rpm}},
@@ -323,7 +323,7 @@ func TestFaultySetups(t *testing.T) {
 		"no head speed":     func(s *Setup) { s.Speeds = nil },
 		"head speed":        func(s *Setup) { s.Speeds[0].Head = math.NaN() },
 		"governor facts":    func(s *Setup) { s.Governor.PulsesPerTurn = 0 },
-		"governor facts ca": func(s *Setup) { s.Governor.Step = -1 },
+		"governor facts ca": func(s *Setup) { s.Governor.SpeedStep = -1 },
 	}
 	for text, spoil := range cases {
 		s := trainer()

@@ -1,0 +1,24 @@
+package machine
+
+import "math"
+
+// SelectPulse is the pulse width on the select line, s, that asks for a
+// crankshaft speed, rad/s: on the straight line between the two ends of the
+// governor's range. Speeds beyond an end get that end.
+func (g Governor) SelectPulse(engine float64) float64 {
+	share := (engine - float64(g.SpeedLow)) / float64(g.SpeedHigh-g.SpeedLow)
+	return float64(g.SelectLow) + max(0, min(1, share))*float64(g.SelectHigh-g.SelectLow)
+}
+
+// SelectSpeed is the crankshaft speed, rad/s, that a pulse width on the select
+// line, s, asks for, on the same line.
+func (g Governor) SelectSpeed(pulse float64) float64 {
+	share := (pulse - float64(g.SelectLow)) / float64(g.SelectHigh-g.SelectLow)
+	return float64(g.SpeedLow) + share*float64(g.SpeedHigh-g.SpeedLow)
+}
+
+// PulseSpacing is the time from one pickup pulse to the next, s, at a
+// crankshaft speed, rad/s, above 0.
+func (g Governor) PulseSpacing(engine float64) float64 {
+	return 2 * math.Pi / (engine * float64(g.PulsesPerTurn))
+}
