@@ -39,6 +39,7 @@ func (d *decoder) bind(m *Machine) {
 	d.parts(m)
 	if len(d.faults) == 0 {
 		d.checkSpeeds(m)
+		d.checkBlades(m)
 		d.checkPower(m)
 		d.checkPulses(m)
 	}

@@ -12,6 +12,7 @@ import (
 func TestCautions(t *testing.T) {
 	for name, c := range map[string]struct{ from, to, path, says string }{
 		"fast tips":       {"radius: 0.69 m", "radius: 0.85 m", "speeds.brisk.head_speed", "Mach 0.4"},
+		"blades too slow": {"greatest_head_speed: 2100 rpm", "greatest_head_speed: 2000 rpm", "governor.highest_speed", "turns the head at 2077 rpm, and the blade maker allows 2000 rpm"},
 		"weak engine":     {"mean_effective_pressure: 350 kPa", "mean_effective_pressure: 160 kPa", "speeds.hover.head_speed", "at full throttle there are"},
 		"heavy load":      {"collective_high: 6.5°", "collective_high: 12°", "speeds.circuit.head_speed", "lower load_step.collective_high"},
 		"slipping":        {"torque: 2.4 N·m", "torque: 0.1 N·m", "speeds.hover.head_speed", "the clutch slips"},

@@ -109,12 +109,24 @@ func (d *decoder) checkSpeeds(m *Machine) {
 			d.failPath(path, fmt.Sprintf("it asks for %s at the crankshaft, which the governor cannot be set to", rpm(engine)),
 				fmt.Sprintf("its range, %s to %s, is %s to %s at the head", rpm(float64(m.Governor.SpeedLow)), rpm(float64(m.Governor.SpeedHigh)),
 					rpm(float64(m.Governor.SpeedLow)/m.Ratio()), rpm(float64(m.Governor.SpeedHigh)/m.Ratio())))
+		case m.Main.GreatestHeadSpeed > 0 && s.HeadSpeed > m.Main.GreatestHeadSpeed:
+			d.failPath(path, "it is above main_rotor.greatest_head_speed, the greatest that the blade maker allows",
+				"that one stands on line "+d.line("main_rotor.greatest_head_speed")+"; only the blade maker can raise it")
 		case engine <= float64(m.Clutch.Engagement):
 			d.failPath(path, fmt.Sprintf("it asks for %s at the crankshaft, where the clutch does not grip", rpm(engine)),
 				"the clutch's engagement_speed stands on line "+d.line("clutch.engagement_speed"))
 		case mach > CautionTipMach:
 			d.caution(path, fmt.Sprintf("the blade tips run at Mach %.2f. Keep to the blade maker's greatest head speed; nobody in the plane of the blades", mach))
 		}
+	}
+}
+
+// checkBlades warns when the governor can be set to more than the blades bear.
+func (d *decoder) checkBlades(m *Machine) {
+	greatest, fastest := float64(m.Main.GreatestHeadSpeed), float64(m.Governor.SpeedHigh)/m.Ratio()
+	if greatest > 0 && fastest > greatest {
+		d.caution("governor.highest_speed", fmt.Sprintf("at its highest setting the governor turns the head at %s, and the blade maker allows %s. Lower that end in the governor if it lets you",
+			rpm(fastest), rpm(greatest)))
 	}
 }
 

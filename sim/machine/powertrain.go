@@ -61,17 +61,21 @@ const (
 
 // Main is the section main_rotor.
 type Main struct {
-	Blades        int          `yaml:"blades" new:"set" default:"2" low:"2" high:"6" about:"Number of blades."`
-	Radius        unit.Length  `yaml:"radius" low:"0.15 m" high:"2 m" example:"0.69 m" about:"From the shaft to the blade tip."`
-	Chord         unit.Length  `yaml:"chord" low:"10 mm" high:"200 mm" example:"58 mm" about:"Width of a blade."`
-	BladeMass     unit.Mass    `yaml:"blade_mass" low:"5 g" high:"3 kg" example:"165 g" about:"Mass of one blade. Its moment of inertia is taken as that of a uniform rod from the shaft to the tip."`
-	HubInertia    unit.Inertia `yaml:"hub_inertia" default:"1 g·m²" low:"0 g·m²" high:"1 kg·m²" about:"Moment of inertia of hub, grips and paddles about the main shaft."`
-	LiftSlope     float64      `yaml:"lift_slope" default:"5.7" low:"3" high:"7" about:"Lift-curve slope of the blade section per radian."`
-	DragZero      float64      `yaml:"drag_coefficient" default:"0.011" low:"0.004" high:"0.1" about:"Drag coefficient of the blade section at zero lift."`
-	DragLift      float64      `yaml:"drag_growth" default:"0.02" low:"0" high:"0.2" about:"Growth of the drag coefficient with the square of the mean lift coefficient."`
-	InducedFactor float64      `yaml:"induced_factor" default:"1.15" low:"1" high:"2" about:"Actual over ideal induced power."`
-	TipLoss       float64      `yaml:"tip_loss" default:"0.96" low:"0.8" high:"1" about:"Share of the radius that carries lift, B."`
-	InflowMass    float64      `yaml:"inflow_mass" default:"1" low:"0.1" high:"4" about:"Apparent mass of the induced flow, as a multiple of the usual 8/3·ρR³."`
+	Blades    int         `yaml:"blades" new:"set" default:"2" low:"2" high:"6" about:"Number of blades."`
+	Radius    unit.Length `yaml:"radius" low:"0.15 m" high:"2 m" example:"0.69 m" about:"From the shaft to the blade tip."`
+	Chord     unit.Length `yaml:"chord" low:"10 mm" high:"200 mm" example:"58 mm" about:"Width of a blade."`
+	BladeMass unit.Mass   `yaml:"blade_mass" low:"5 g" high:"3 kg" example:"165 g" about:"Mass of one blade. Its moment of inertia is taken as that of a uniform rod from the shaft to the tip."`
+	// GreatestHeadSpeed, rad/s, is the greatest that the blade maker allows. 0
+	// is not given: then nothing is known of what the blades bear, and nothing
+	// may be called safe for them. A wanted head speed is never above it.
+	GreatestHeadSpeed unit.Speed   `yaml:"greatest_head_speed" default:"" low:"200 rpm" high:"4000 rpm" example:"1900 rpm" about:"Greatest head speed that the blade maker allows, from the blades or their leaflet. No guess: without it nothing can tell whether a speed is safe for the blades."`
+	HubInertia        unit.Inertia `yaml:"hub_inertia" default:"1 g·m²" low:"0 g·m²" high:"1 kg·m²" about:"Moment of inertia of hub, grips and paddles about the main shaft."`
+	LiftSlope         float64      `yaml:"lift_slope" default:"5.7" low:"3" high:"7" about:"Lift-curve slope of the blade section per radian."`
+	DragZero          float64      `yaml:"drag_coefficient" default:"0.011" low:"0.004" high:"0.1" about:"Drag coefficient of the blade section at zero lift."`
+	DragLift          float64      `yaml:"drag_growth" default:"0.02" low:"0" high:"0.2" about:"Growth of the drag coefficient with the square of the mean lift coefficient."`
+	InducedFactor     float64      `yaml:"induced_factor" default:"1.15" low:"1" high:"2" about:"Actual over ideal induced power."`
+	TipLoss           float64      `yaml:"tip_loss" default:"0.96" low:"0.8" high:"1" about:"Share of the radius that carries lift, B."`
+	InflowMass        float64      `yaml:"inflow_mass" default:"1" low:"0.1" high:"4" about:"Apparent mass of the induced flow, as a multiple of the usual 8/3·ρR³."`
 }
 
 // Tail is the section tail_rotor.

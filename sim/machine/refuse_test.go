@@ -92,6 +92,7 @@ func TestRefusedInPlace(t *testing.T) {
 		"second document":   {"governor:", "---\ngovernor:", "---", "", []string{"a second document"}},
 		"tips too fast":     {"head_speed: 1800 rpm", "head_speed: 2900 rpm", "2900 rpm", "speeds.brisk.head_speed", []string{"Mach 0.61", "Mach 0.60 is 285"}},
 		"beyond governor":   {"head_speed: 1800 rpm", "head_speed: 2200 rpm", "2200 rpm", "speeds.brisk.head_speed", []string{"19067 rpm at the crankshaft", "1154 rpm to 2077 rpm at the head"}},
+		"beyond the blades": {"greatest_head_speed: 2100 rpm", "greatest_head_speed: 1750 rpm", "1800 rpm\n    limits", "speeds.brisk.head_speed", []string{"above main_rotor.greatest_head_speed", "line 27"}},
 		"idle in the stall": {"idle_speed: 3200 rpm", "idle_speed: 1500 rpm", "1500 rpm", "engine.idle_speed", []string{"must be above engine.stall_speed", "its default is used"}},
 		"clutch at idle":    {"idle_speed: 3200 rpm", "idle_speed: 6300 rpm", "6200 rpm", "clutch.engagement_speed", []string{"must be above engine.idle_speed", "line 11"}},
 		"clutch never":      {"torque_speed: 11000 rpm", "torque_speed: 6300 rpm", "6300 rpm", "clutch.torque_speed", []string{"must be above clutch.engagement_speed"}},

@@ -26,6 +26,7 @@ const (
 func (s *Sheet) changes() []string {
 	all := []string{}
 	add := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	s.bladeChanges(add)
 	for _, row := range s.Speeds {
 		s.speedChanges(row, add)
 	}
@@ -36,10 +37,26 @@ func (s *Sheet) changes() []string {
 
 type adder func(format string, args ...any)
 
+// bladeChanges come first: nothing else on the sheet can throw a blade.
+func (s *Sheet) bladeChanges(add adder) {
+	switch {
+	case s.GreatestHeadRPM == 0:
+		add("Blades: find the greatest head speed that their maker allows, on the blades or in their leaflet, and write it into the machine file as greatest_head_speed under main_rotor. Until then nobody can tell whether %.0f rpm is safe for them.",
+			s.fastest().SetHeadRPM)
+	case s.HighestHeadRPM > s.GreatestHeadRPM:
+		add("Blades: at its highest setting the governor turns the head at %.0f rpm, and the blade maker allows %.0f. Lower that end in the governor if it lets you; else mark how far the transmitter may go.",
+			s.HighestHeadRPM, s.GreatestHeadRPM)
+	}
+}
+
 func (s *Sheet) speedChanges(row SpeedRow, add adder) {
 	if off := row.SetHeadRPM - row.WantedHeadRPM; math.Abs(off) > 0.01*row.WantedHeadRPM {
 		add("%s: the governor comes no nearer than %.0f rpm on the head, %+.1f %% off. Choose another head speed or another pinion.",
 			row.Name, row.SetHeadRPM, 100*off/row.WantedHeadRPM)
+	}
+	if s.GreatestHeadRPM > 0 && row.SetHeadRPM > s.GreatestHeadRPM {
+		add("%s: the nearest setting of the governor, %.1f rpm on the head, is above the %.0f that the blade maker allows. Take the next one below.",
+			row.Name, row.SetHeadRPM, s.GreatestHeadRPM)
 	}
 	if row.TipMach > machine.CautionTipMach {
 		add("%s: blade tips at Mach %.2f; model rotors run at 0.35 to 0.5. Lower the head speed unless the blades' maker allows it.",

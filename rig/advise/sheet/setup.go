@@ -19,6 +19,9 @@ type Setup struct {
 	// Stages run from the crankshaft to the main shaft.
 	Stages []drive.Stage
 	Rotor  rotor.Params
+	// GreatestHead is the greatest head speed that the blade maker allows,
+	// rad/s; 0 is unknown.
+	GreatestHead float64
 	// BladeMass is that of one blade, kg; 0 is unknown.
 	BladeMass float64
 	Air       air.Params
@@ -37,16 +40,17 @@ type Setup struct {
 func FromMachine(m *machine.Machine, board Board) Setup {
 	heli := m.HeliParams()
 	s := Setup{
-		Machine:   m.Name,
-		Stages:    heli.Drive.Stages,
-		Rotor:     heli.Rotor,
-		BladeMass: float64(m.Main.BladeMass),
-		Air:       heli.Air,
-		Linkage:   m.LinkageParams(),
-		Pickup:    m.PickupParams(),
-		Governor:  m.Governor,
-		Board:     board,
-		Assumed:   m.Defaults,
+		Machine:      m.Name,
+		Stages:       heli.Drive.Stages,
+		Rotor:        heli.Rotor,
+		BladeMass:    float64(m.Main.BladeMass),
+		GreatestHead: float64(m.Main.GreatestHeadSpeed),
+		Air:          heli.Air,
+		Linkage:      m.LinkageParams(),
+		Pickup:       m.PickupParams(),
+		Governor:     m.Governor,
+		Board:        board,
+		Assumed:      m.Defaults,
 	}
 	for _, speed := range m.Speeds {
 		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed)})

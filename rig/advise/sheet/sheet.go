@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 
 	"govrig/sim/drive"
 )
@@ -17,6 +18,10 @@ type Sheet struct {
 	Schema  string `json:"schema"`
 	Machine string `json:"machine"`
 	Gears   Gears  `json:"gears"`
+	// GreatestHeadRPM is what the blade maker allows; 0 is unknown.
+	GreatestHeadRPM float64 `json:"greatest_head_rpm"`
+	// HighestHeadRPM is what the governor's highest setting turns the head at.
+	HighestHeadRPM float64 `json:"highest_settable_head_rpm"`
 	// Speeds are in the order of the Setup.
 	Speeds   []SpeedRow `json:"speeds"`
 	Throttle Throttle   `json:"throttle"`
@@ -81,6 +86,8 @@ func New(s Setup) (*Sheet, error) {
 		sheet.Speeds = append(sheet.Speeds, row)
 		sheet.Board.PlaysAll = sheet.Board.PlaysAll && row.BoardProblem == ""
 	}
+	sheet.GreatestHeadRPM = s.GreatestHead * 30 / math.Pi
+	sheet.HighestHeadRPM = float(ratRPM(float64(s.Governor.SpeedHigh))) / sheet.Gears.Ratio
 	sheet.Assumed = append([]string{}, s.Assumed...)
 	sheet.Changes = sheet.changes()
 	sheet.Cautions = sheet.cautions(s)

@@ -59,8 +59,8 @@ func trainer() Setup {
 			SpeedStep: 20 * rpm, SpeedLow: 10000 * rpm, SpeedHigh: 18000 * rpm,
 			SelectLow: 1100e-6, SelectHigh: 1900e-6, PulsesPerTurn: 1,
 		},
-		Speeds: []Speed{{"hover", 1660 * rpm}, {"brisk", 1900 * rpm}},
-		Board:  HobbyBoard(),
+		Speeds: []Speed{{"hover", 1660 * rpm}, {"brisk", 1900 * rpm}}, GreatestHead: 2100 * rpm,
+		Board: HobbyBoard(),
 	}
 }
 
@@ -202,20 +202,25 @@ func TestNothingToChange(t *testing.T) {
 
 func TestChanges(t *testing.T) {
 	cases := map[string]func(*Setup){
-		"make it 2.0 mm longer":        func(s *Setup) { s.Linkage.Rod -= 0.002 },
-		"make it 1.5 mm shorter":       func(s *Setup) { s.Linkage.Rod += 0.0015 },
-		"not square":                   func(s *Setup) { s.Linkage.ServoMid = 80 * degree },
-		"halves of the throw":          func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.018, 50*degree; square(s) },
-		"Better: a servo arm of":       func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.0105, 65*degree; square(s) },
-		"of one line":                  func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.014, 58*degree; square(s) },
-		"past fully open":              func(s *Setup) { s.Linkage.CarbOpen -= 5 * degree },
-		"further toward open":          func(s *Setup) { s.Linkage.CarbOpen += 10 * degree },
-		"at the closed end":            func(s *Setup) { s.Linkage.Travel = 25 * degree; s.Linkage.CarbOpen = 112 * degree },
-		"shut over the first":          func(s *Setup) { s.Linkage.CarbOpen += 25 * degree },
-		"no longer grows":              func(s *Setup) { s.Linkage.CarbOpen -= 20 * degree },
-		"times as fast":                func(s *Setup) { s.Linkage.CarbOpen += 13 * degree },
-		"comes no nearer":              func(s *Setup) { s.Speeds[0].Head = 1000 * rpm },
-		"Mach 0.5":                     func(s *Setup) { s.Speeds[0].Head = 2100 * rpm; s.Rotor.Radius = 0.8 },
+		"make it 2.0 mm longer":       func(s *Setup) { s.Linkage.Rod -= 0.002 },
+		"make it 1.5 mm shorter":      func(s *Setup) { s.Linkage.Rod += 0.0015 },
+		"not square":                  func(s *Setup) { s.Linkage.ServoMid = 80 * degree },
+		"halves of the throw":         func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.018, 50*degree; square(s) },
+		"Better: a servo arm of":      func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.0105, 65*degree; square(s) },
+		"of one line":                 func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.014, 58*degree; square(s) },
+		"past fully open":             func(s *Setup) { s.Linkage.CarbOpen -= 5 * degree },
+		"further toward open":         func(s *Setup) { s.Linkage.CarbOpen += 10 * degree },
+		"at the closed end":           func(s *Setup) { s.Linkage.Travel = 25 * degree; s.Linkage.CarbOpen = 112 * degree },
+		"shut over the first":         func(s *Setup) { s.Linkage.CarbOpen += 25 * degree },
+		"no longer grows":             func(s *Setup) { s.Linkage.CarbOpen -= 20 * degree },
+		"times as fast":               func(s *Setup) { s.Linkage.CarbOpen += 13 * degree },
+		"comes no nearer":             func(s *Setup) { s.Speeds[0].Head = 1000 * rpm },
+		"Mach 0.5":                    func(s *Setup) { s.Speeds[0].Head = 2100 * rpm; s.Rotor.Radius = 0.8 },
+		"Blades: find the greatest":   func(s *Setup) { s.GreatestHead = 0 },
+		"allows 2050. Lower that end": func(s *Setup) { s.GreatestHead = 2050 * rpm },
+		"above the 1897 that the": func(s *Setup) {
+			s.GreatestHead, s.Governor.SpeedStep, s.Speeds[1].Head = 1897.2*rpm, 50*rpm, 1897*rpm
+		},
 		"told 2: it would hold 2 time": func(s *Setup) { s.Governor.PulsesPerTurn = 2 },
 		"stays on all the time": func(s *Setup) {
 			s.Pickup.Sensor.Kind, s.Pickup.Gap = pickup.Latch, 0.004
