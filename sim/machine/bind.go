@@ -40,6 +40,7 @@ func (d *decoder) bind(m *Machine) {
 	if len(d.faults) == 0 {
 		d.checkSpeeds(m)
 		d.checkBlades(m)
+		d.checkFrames(m)
 		d.checkPower(m)
 		d.checkPulses(m)
 	}

@@ -40,6 +40,7 @@ type Key struct {
 	// Keys are those of a section, or of each entry of a List or of Named.
 	Keys []*Key
 
+	optional  bool // a section that may be left out whole
 	set       bool // filled in in a new file, though it has a default
 	low, high float64
 	field     int // of the Go struct
@@ -91,6 +92,7 @@ func keyOf(f reflect.StructField, index int) *Key {
 	k.shape(plain(f.Type))
 	switch k.Kind {
 	case Section:
+		k.optional = optional
 		k.Needed = k.Needed && slices.ContainsFunc(k.Keys, func(sub *Key) bool { return sub.Needed })
 	case List:
 	case Named:

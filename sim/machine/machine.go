@@ -35,10 +35,12 @@ type Machine struct {
 	Carburettor Carburettor `yaml:"carburettor" about:"The rotary barrel of the carburettor."`
 	Pickup      Pickup      `yaml:"pickup" about:"The magnetic pickup: magnets that turn, a Hall sensor that stands."`
 	Air         Air         `yaml:"air" about:"The air at the field."`
-	Governor    Governor    `yaml:"governor" about:"What the governor's paper says about it."`
-	Speeds      Speeds      `yaml:"speeds" example:"hover" about:"The wanted head speeds by name, with the limits that each must meet."`
-	LoadStep    LoadStep    `yaml:"load_step" about:"The load change of the loadstep procedure: collective pitch up, held, and down again."`
-	StandIn     StandIn     `yaml:"stand_in" about:"The simulated governor that takes the place of a real one in virtual runs."`
+	// Transmitter is nil when the file has none.
+	Transmitter *Transmitter `yaml:"transmitter" default:"" about:"What the transmitter sends to the governor's stick input. Left out, nothing is asked about it."`
+	Governor    Governor     `yaml:"governor" about:"What the governor's paper says about it."`
+	Speeds      Speeds       `yaml:"speeds" example:"hover" about:"The wanted head speeds by name, with the limits that each must meet."`
+	LoadStep    LoadStep     `yaml:"load_step" about:"The load change of the loadstep procedure: collective pitch up, held, and down again."`
+	StandIn     StandIn      `yaml:"stand_in" about:"The simulated governor that takes the place of a real one in virtual runs."`
 
 	// File is the name under which the file was read; Text is all of it.
 	File, Text string `yaml:"-"`

@@ -17,6 +17,30 @@ func (g Governor) SelectSpeed(pulse float64) float64 {
 	return float64(g.SpeedLow) + share*float64(g.SpeedHigh-g.SpeedLow)
 }
 
+// SelectPulse is the pulse width on the select line, s, that asks for a speed
+// setting. With stored steps it is the one that the file gives, or else the
+// slowest setting has select_at_lowest, the fastest select_at_highest, and the
+// others lie evenly between. ok is false when the governor has no select line.
+func (m *Machine) SelectPulse(s SpeedSetting) (width float64, ok bool) {
+	g := m.Governor
+	switch {
+	case g.Select == SelectNone:
+		return 0, false
+	case g.Select == SelectContinuous:
+		return g.SelectPulse(float64(s.HeadSpeed) * m.Ratio()), true
+	case s.Select != nil:
+		return float64(*s.Select), true
+	}
+	slower := 0
+	for _, other := range m.Speeds {
+		if other.HeadSpeed < s.HeadSpeed {
+			slower++
+		}
+	}
+	share := float64(slower) / float64(max(1, len(m.Speeds)-1))
+	return float64(g.SelectLow) + share*float64(g.SelectHigh-g.SelectLow), true
+}
+
 // PulseSpacing is the time from one pickup pulse to the next, s, at a
 // crankshaft speed, rad/s, above 0.
 func (g Governor) PulseSpacing(engine float64) float64 {

@@ -43,6 +43,9 @@ func TestTagsAreInOrder(t *testing.T) {
 			problem, _ := l.assign(text, l.scratch())
 			require.Empty(t, problem, "%s %s", l.path, text)
 		}
+		if l.Kind == Curve {
+			continue // tried with the whole file
+		}
 		problem, _ := l.assign(l.Example, l.scratch())
 		require.Empty(t, problem, l.path)
 		if l.Kind == Text {

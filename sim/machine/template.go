@@ -44,6 +44,7 @@ type writer struct {
 	b       strings.Builder
 	answers map[string]string
 	faults  Faults
+	hidden  bool // in a section that is only shown
 }
 
 // section writes keys. After the first, "- " in the indentation gives way to
@@ -53,6 +54,8 @@ func (w *writer) section(keys []*Key, path, indent string) {
 		at := join(path, k.Name)
 		inner := strings.ReplaceAll(indent, "-", " ")
 		w.remark(strings.TrimSuffix(indent, "- "), k)
+		outer := w.hidden
+		w.hidden = outer || k.optional
 		switch k.Kind {
 		case Named:
 			w.line(indent, k.Name+":")
@@ -67,6 +70,7 @@ func (w *writer) section(keys []*Key, path, indent string) {
 		default:
 			w.value(k, keys, path, indent)
 		}
+		w.hidden = outer
 		if path == "" {
 			w.line("", "")
 		}
@@ -74,7 +78,12 @@ func (w *writer) section(keys []*Key, path, indent string) {
 	}
 }
 
-func (w *writer) line(indent, text string) { w.b.WriteString(indent + text + "\n") }
+func (w *writer) line(indent, text string) {
+	if w.hidden && text != "" && text[0] != '#' {
+		text = "#" + text
+	}
+	w.b.WriteString(indent + text + "\n")
+}
 
 // value writes a key with its value, behind a # if it shows a default only.
 func (w *writer) value(k *Key, section []*Key, path, indent string) {

@@ -20,6 +20,8 @@ const (
 	fairOpenPct    = 97.0 // open area reached at the open end
 	fairPastDeg    = 1.0  // past fully open at the open end
 	fairShutPct    = 7.5  // of the travel with the barrel shut
+	usualFrames    = 55.0 // a second, that any servo takes
+	fairFrames     = 1.1  // of the frames that a servo is made for
 )
 
 // changes are what to change on the machine.
@@ -31,6 +33,7 @@ func (s *Sheet) changes() []string {
 		s.speedChanges(row, add)
 	}
 	s.Pickup.changes(add)
+	s.servoChanges(add)
 	s.Throttle.changes(add)
 	return all
 }
@@ -46,6 +49,16 @@ func (s *Sheet) bladeChanges(add adder) {
 	case s.HighestHeadRPM > s.GreatestHeadRPM:
 		add("Blades: at its highest setting the governor turns the head at %.0f rpm, and the blade maker allows %.0f. Lower that end in the governor if it lets you; else mark how far the transmitter may go.",
 			s.HighestHeadRPM, s.GreatestHeadRPM)
+	}
+}
+
+// servoChanges hold the governor's frames against the servo.
+func (s *Sheet) servoChanges(add adder) {
+	switch rate := s.GovernorFramesHz; {
+	case s.ServoFramesHz == 0 && rate > usualFrames:
+		add("Servo: the governor sends %.0f pulses a second. Find out whether the throttle servo is made for that, and write its kind or highest_frame_rate into the machine file; an analogue one may run hot and fail.", rate)
+	case s.ServoFramesHz > 0 && rate > fairFrames*s.ServoFramesHz:
+		add("Servo: the governor sends %.0f pulses a second, and the throttle servo is made for %.0f. It may run hot and fail: take another servo, or a slower setting of the governor.", rate, s.ServoFramesHz)
 	}
 }
 

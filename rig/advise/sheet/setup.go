@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"govrig/sim/air"
 	"govrig/sim/drive"
@@ -16,9 +17,13 @@ import (
 type Setup struct {
 	// Machine is the name that heads the sheet.
 	Machine string
-	// Stages run from the crankshaft to the main shaft.
-	Stages []drive.Stage
-	Rotor  rotor.Params
+	// Fuel is what the engine burns.
+	Fuel machine.Fuel
+	// Stages run from the crankshaft to the main shaft. ByRatio is set when one
+	// was given as a ratio, and its teeth are not known.
+	Stages  []drive.Stage
+	ByRatio bool
+	Rotor   rotor.Params
 	// GreatestHead is the greatest head speed that the blade maker allows,
 	// rad/s; 0 is unknown.
 	GreatestHead float64
@@ -29,6 +34,11 @@ type Setup struct {
 	// Pickup sits on the crankshaft.
 	Pickup   pickup.Params
 	Governor machine.Governor
+	// ServoFrames is the most pulses a second that the throttle servo is made
+	// for, Hz; 0 is unknown.
+	ServoFrames float64
+	// Transmitter is nil when nothing is known of it.
+	Transmitter *machine.Transmitter
 	// Speeds are the wanted ones, at least one.
 	Speeds []Speed
 	Board  Board
@@ -49,11 +59,16 @@ func FromMachine(m *machine.Machine, board Board) Setup {
 		Linkage:      m.LinkageParams(),
 		Pickup:       m.PickupParams(),
 		Governor:     m.Governor,
+		Fuel:         m.Engine.Fuel,
+		ByRatio:      slices.ContainsFunc(m.Gears, func(g machine.Stage) bool { return g.Driver == 0 }),
+		ServoFrames:  m.Servo.GreatestFrameRate(),
+		Transmitter:  m.Transmitter,
 		Board:        board,
 		Assumed:      m.Defaults,
 	}
 	for _, speed := range m.Speeds {
-		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed)})
+		pulse, _ := m.SelectPulse(speed)
+		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed), StoredSelect: pulse})
 	}
 	return s
 }
@@ -63,6 +78,9 @@ type Speed struct {
 	Name string
 	// Head in rad/s, above 0.
 	Head float64
+	// StoredSelect is the pulse width, s, that picks it from the settings that
+	// are stored in a governor with select: steps.
+	StoredSelect float64
 }
 
 // Board is what the rig's board can play on the pickup line, in seconds.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/big"
 
+	"govrig/sim/machine"
 	"govrig/sim/rotor"
 )
 
@@ -17,7 +18,8 @@ type SpeedRow struct {
 	// SetEngineRPM is the nearest speed that the governor can be set to.
 	SetEngineRPM float64 `json:"set_engine_rpm"`
 	// SelectUS is the pulse width on the select line that should ask for it,
-	// on a straight line between the ends.
+	// on a straight line between the ends, or that picks it from the stored ones;
+	// 0 when the governor has no select input.
 	SelectUS        float64 `json:"select_us"`
 	SetHeadRPM      float64 `json:"set_head_rpm"`
 	PulsesPerSecond float64 `json:"pulses_per_s"`
@@ -56,7 +58,7 @@ func speedRow(s Setup, chain Chain, width float64, speed Speed) SpeedRow {
 		WantedEngineRPM: float(engine),
 		SetEngineRPM:    float(set),
 		SetHeadRPM:      float(held),
-		SelectUS:        1e6 * s.Governor.SelectPulse(float(set)*math.Pi/30),
+		SelectUS:        1e6 * selectPulse(s.Governor, speed, float(set)*math.Pi/30),
 		PulsesPerSecond: float(pulses),
 		PulseWidthUS:    1e6 * on,
 		TipSpeedMS:      tip,
@@ -67,6 +69,17 @@ func speedRow(s Setup, chain Chain, width float64, speed Speed) SpeedRow {
 		TickErrorRPM:    float(set) * s.Board.Tick / period,
 		BoardProblem:    s.Board.problem(period, on),
 	}
+}
+
+// selectPulse is the pulse width, s, that asks for an engine speed, rad/s.
+func selectPulse(g machine.Governor, s Speed, engine float64) float64 {
+	switch g.Select {
+	case machine.SelectNone:
+		return 0
+	case machine.SelectSteps:
+		return s.StoredSelect
+	}
+	return g.SelectPulse(engine)
 }
 
 func float(r *big.Rat) float64 {
