@@ -64,6 +64,27 @@ const (
 // Keys are the declarations of the whole machine file.
 var Keys = keysOf(reflect.TypeFor[Machine]())
 
+// byPath are the keys with a value of their own by path, as in a new file:
+// "gears[0].driver".
+var byPath = leaves(Keys, "", map[string]*Key{})
+
+func leaves(keys []*Key, path string, all map[string]*Key) map[string]*Key {
+	for _, k := range keys {
+		at := join(path, k.Name)
+		switch k.Kind {
+		case Named:
+			leaves(k.Keys, join(at, k.Example), all)
+		case List:
+			leaves(k.Keys, at+"[0]", all)
+		case Section:
+			leaves(k.Keys, at, all)
+		default:
+			all[at] = k
+		}
+	}
+	return all
+}
+
 // keysOf are the keys of a section's Go type, in order.
 func keysOf(t reflect.Type) (all []*Key) {
 	for i := range t.NumField() {
@@ -156,6 +177,15 @@ func (k *Key) end(text string) float64 {
 	}
 	x, _ := strconv.ParseFloat(text, 64)
 	return x
+}
+
+// assumed is what is assumed without the key for an engine of a fuel, or an
+// example.
+func (k *Key) assumed(fuel Fuel) string {
+	if fuel == Petrol && k.Petrol != "" {
+		return k.Petrol
+	}
+	return k.Example
 }
 
 // Remark is what the key means, with what is assumed for a petrol engine.

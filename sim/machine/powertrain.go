@@ -47,8 +47,8 @@ type Clutch struct {
 type Stage struct {
 	// Driver and Driven are 0 when the ratio stands in their place, and Ratio,
 	// turns of the driving wheel for one of the driven, is 0 when it is left out.
-	Driver     int          `yaml:"driver" new:"set" default:"" low:"5" high:"500" example:"9" about:"Teeth of the driving wheel, on the engine's side."`
-	Driven     int          `yaml:"driven" new:"set" default:"" low:"5" high:"500" example:"78" about:"Teeth of the driven wheel."`
+	Driver     int          `yaml:"driver" default:"" low:"5" high:"500" example:"9" about:"Teeth of the driving wheel, on the engine's side."`
+	Driven     int          `yaml:"driven" default:"" low:"5" high:"500" example:"78" about:"Teeth of the driven wheel."`
 	Ratio      float64      `yaml:"ratio" default:"" low:"0.05" high:"20" example:"8.6667" about:"In place of the teeth: turns of the driving wheel for one of the driven; four decimals count."`
 	Kind       StageKind    `yaml:"kind" default:"gear" one:"gear,belt" about:"A pair of gears, or two toothed pulleys with a belt."`
 	Efficiency unit.Share   `yaml:"efficiency" default:"96 %" low:"50 %" high:"100 %" about:"Power out over power in."`

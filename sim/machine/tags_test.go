@@ -7,52 +7,28 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// leaf is a key with a value of its own.
-type leaf struct {
-	path string
-	*Key
-}
-
-func leaves(keys []*Key, path string) (all []leaf) {
-	for _, k := range keys {
-		at := join(path, k.Name)
-		switch k.Kind {
-		case Named:
-			all = append(all, leaves(k.Keys, join(at, k.Example))...)
-		case List:
-			all = append(all, leaves(k.Keys, at+"[0]")...)
-		case Section:
-			all = append(all, leaves(k.Keys, at)...)
-		default:
-			all = append(all, leaf{at, k})
-		}
-	}
-	return all
-}
-
 // Every tag holds what its key accepts, and nothing beyond the range.
 func TestTagsAreInOrder(t *testing.T) {
-	all := leaves(Keys, "")
-	require.Greater(t, len(all), 90)
-	for _, l := range all {
-		require.NotEmpty(t, l.About, l.path)
+	require.Greater(t, len(byPath), 90)
+	for path, l := range byPath {
+		require.NotEmpty(t, l.About, path)
 		for _, text := range []string{l.Low, l.High, l.Default, l.Petrol} {
 			if text == "" || text[0] == '=' {
 				continue
 			}
 			problem, _ := l.assign(text, l.scratch())
-			require.Empty(t, problem, "%s %s", l.path, text)
+			require.Empty(t, problem, "%s %s", path, text)
 		}
 		if l.Kind == Curve {
 			continue // tried with the whole file
 		}
 		problem, _ := l.assign(l.Example, l.scratch())
-		require.Empty(t, problem, l.path)
+		require.Empty(t, problem, path)
 		if l.Kind == Text {
 			continue
 		}
-		require.NotEmpty(t, l.Low, l.path)
-		require.NotEmpty(t, l.High, l.path)
+		require.NotEmpty(t, l.Low, path)
+		require.NotEmpty(t, l.High, path)
 	}
 }
 
@@ -88,7 +64,7 @@ func TestNewFileShowsEveryKey(t *testing.T) {
 	m, err := Parse("new.yaml", []byte(text))
 	require.NoError(t, err)
 	require.Empty(t, m.Defaults)
-	for _, l := range leaves(Keys, "") {
+	for _, l := range byPath {
 		require.Regexp(t, `(?m)^[ -]*`+l.Name+`: \S`, text)
 	}
 }
@@ -96,19 +72,19 @@ func TestNewFileShowsEveryKey(t *testing.T) {
 // At the ends of a key's range the simulated part agrees, or a check between
 // keys has its own words: the part's own range never comes through.
 func TestRangesFitTheSimulatedParts(t *testing.T) {
-	for _, l := range leaves(Keys, "") {
+	for path, l := range byPath {
 		for _, end := range []string{l.Low, l.High} {
 			if end == "" {
 				continue
 			}
-			text, err := Template(map[string]string{l.path: end})
+			text, err := Template(map[string]string{path: end})
 			if err == nil {
 				require.Contains(t, text, end)
 				continue
 			}
 			for _, f := range err.(Faults) {
 				if strings.Contains(f.Problem, "comes out as") { // of several keys
-					require.Contains(t, []string{"engine.inertia", "engine.friction_pressure_at_peak", "engine.idle_speed"}, f.Path, "%s: %s", l.path, end)
+					require.Contains(t, []string{"engine.inertia", "engine.friction_pressure_at_peak", "engine.idle_speed"}, f.Path, "%s: %s", path, end)
 				}
 			}
 		}

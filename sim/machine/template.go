@@ -24,25 +24,40 @@ const templateHead = `# A machine file for govrig.
 
 // Template writes a new machine file with remarks. Answers replace values by
 // path, such as "engine.displacement" or "gears[0].driver"; the other values
-// are those of an invented trainer. Errors are Faults; what counts in them is
-// their Path.
+// are those of an invented trainer, brought to the size of the machine. Errors
+// are Faults; what counts in them is their Path.
 func Template(answers map[string]string) (string, error) {
-	w := writer{answers: answers}
+	values := scaled(answers)
+	text, m, err := write(answers, values)
+	const load = "load_step.collective_high"
+	if _, answered := answers[load]; answered || err != nil {
+		return text, err
+	}
+	values[load] = byPath[load].Dimension.Round(m.climb(), "°")
+	text, _, err = write(answers, values)
+	return text, err
+}
+
+// write gives a new file and what is read from it.
+func write(answers, values map[string]string) (string, *Machine, error) {
+	w := writer{answers: answers, values: values}
 	w.b.WriteString(templateHead)
 	w.section(Keys, "", "")
 	if len(w.faults) > 0 {
-		return "", w.faults
+		return "", nil, w.faults
 	}
 	text := strings.TrimRight(w.b.String(), "\n") + "\n"
-	if _, err := Parse("new", []byte(text)); err != nil {
-		return "", err
+	m, err := Parse("new", []byte(text))
+	if err != nil {
+		return "", nil, err
 	}
-	return text, nil
+	return text, m, nil
 }
 
 type writer struct {
 	b       strings.Builder
 	answers map[string]string
+	values  map[string]string // of keys without an answer
 	faults  Faults
 	hidden  bool // in a section that is only shown
 }
@@ -90,7 +105,9 @@ func (w *writer) value(k *Key, section []*Key, path, indent string) {
 	name := k.Name
 	text, answered := w.answer(k, join(path, name))
 	if !answered {
-		text = w.usual(k, section, path)
+		if text, answered = w.values[join(path, name)]; !answered {
+			text = w.usual(k, section, path)
+		}
 	}
 	if k.Kind == Text && k.OneOf == nil {
 		text = strconv.Quote(text)
@@ -120,8 +137,11 @@ func (w *writer) usual(k *Key, section []*Key, path string) string {
 		if text, ok := w.answers[join(path, other)]; ok {
 			return text
 		}
+		if text, ok := w.values[join(path, other)]; ok {
+			return text
+		}
 	}
-	return k.Example
+	return k.assumed(Fuel(w.answers["engine.fuel"]))
 }
 
 // scratch is a place for a value that nobody keeps.
