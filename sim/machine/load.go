@@ -2,7 +2,6 @@ package machine
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"reflect"
@@ -17,11 +16,11 @@ const MaxSize = 32 << 10
 func Load(path string) (*Machine, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("machine: %w", err)
+		return nil, err
 	}
 	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
 	if err = errors.Join(err, f.Close()); err != nil {
-		return nil, fmt.Errorf("machine: %w", err)
+		return nil, err
 	}
 	return Parse(path, data)
 }

@@ -15,6 +15,7 @@ import (
 var (
 	wholeNumber   = regexp.MustCompile(`^(0|-?[1-9][0-9]*)$`)
 	decimalNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?$`)
+	point         = regexp.MustCompile(`^[0-9]{1,3}\.[0-9]{3}\b`)
 	freeName      = regexp.MustCompile(freeNamePattern)
 )
 
@@ -86,6 +87,9 @@ func (k *Key) assignText(text string, v reflect.Value) (problem, remedy string) 
 
 func (k *Key) outside(text string, x float64) (problem, remedy string) {
 	remedy = "it runs from " + k.Low + " to " + k.High
+	if point.MatchString(text) && 1000*x >= k.low && 1000*x <= k.high {
+		remedy += "; leave the point out if it stands between thousands"
+	}
 	if x > k.high && k.Beyond != "" {
 		remedy += "; " + k.Beyond
 	}

@@ -10,8 +10,8 @@ import (
 type Unit struct {
 	// Symbol is how the unit is printed: "cm³".
 	Symbol string
-	// SI value = number·Times/Per + Plus. One of Times and Per is 1, so that
-	// 9 mm is exactly the float64 nearest to 0.009.
+	// SI value = number·Times/Per + Plus. One of Times and Per is 1 wherever the
+	// factor allows, so that 9 mm is exactly the float64 nearest to 0.009.
 	Times, Per, Plus float64
 
 	spellings []string
