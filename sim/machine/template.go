@@ -33,7 +33,7 @@ func Template(answers map[string]string) (string, error) {
 	if _, answered := answers[load]; answered || err != nil {
 		return text, err
 	}
-	values[load] = byPath[load].Dimension.Round(m.climb(), "°")
+	values[load] = byPath[load].Dimension.Round(newLoad(m).climb(float64(m.Speeds[0].HeadSpeed), climbPower), "°")
 	text, _, err = write(answers, values)
 	return text, err
 }
