@@ -58,3 +58,27 @@ func TestSlipsThatAreUnderstood(t *testing.T) {
 		require.InEpsilon(t, c.si, c.read(m), 1e-9, typed)
 	}
 }
+
+// What cannot be understood is refused on its own line, with what to do.
+func TestSlipsAreShownOnTheirLine(t *testing.T) {
+	line, _ := placeOf(t, trainer(t), "  gap: 1.4 mm")
+	for _, typed := range []string{
+		"  gap:1.4 mm", "  gap 1.4 mm", "  gap = 1.4 mm", "  gap; 1.4 mm", "  Gap: 1.4 mm", "  GAP: 1.4 mm", "  gap mm: 1.4",
+		" gap: 1.4 mm", "    gap: 1.4 mm", "gap: 1.4 mm", "  gap: 1.4 mm mm", "  gap: 1.4.0 mm", "  gap: 1.4 millimetre",
+		"  gap: one mm", "  gap: <2 mm", "  gap: 1.4 mm; check", "  gap: mm 1.4", "  gap: 1.4mm?", "  gap: \"1.4 mm", "  gap: 1.4 mm: new",
+		"  - gap: 1.4 mm", "  gap: {1.4 mm}", "  gap: 1.4 mm\n  gap: 1.5 mm", "  gap: 0,1,4 mm", "  gap: 1 400,5 mm", "  gap: 55 thou",
+	} {
+		t.Run(typed, func(t *testing.T) {
+			faults := faultsOf(t, edit(t, "  gap: 1.4 mm", typed))
+			near := 0
+			for _, f := range faults {
+				if f.Line >= line-1 && f.Line <= line+1 {
+					near++
+					require.NotEmpty(t, f.Remedy)
+				}
+			}
+			require.Positive(t, near, "%v", faults)
+			require.LessOrEqual(t, len(faults), 3, "%v", faults)
+		})
+	}
+}
