@@ -33,11 +33,12 @@ func gcd(a, b int) int {
 	return a
 }
 
+// checkGears holds teeth and ratios of all stages against each other.
 func (d *decoder) checkGears(m *Machine) {
 	if len(m.Gears) > mostStages {
 		d.failPath("gears", fmt.Sprintf("%d stages", len(m.Gears)), fmt.Sprintf("up to %d fit; give the ratio of two stages as one", mostStages))
 	}
-	total, slows := 1.0, true
+	total := 1.0
 	for i, s := range m.Gears {
 		path := fmt.Sprintf("gears[%d]", i)
 		if !d.checkStage(s, path) {
@@ -45,21 +46,23 @@ func (d *decoder) checkGears(m *Machine) {
 		}
 		driver, driven := s.teeth()
 		total *= float64(driven) / float64(driver)
-		slows = slows && driven >= driver
-	}
-	if total >= 1 || slows {
-		return
 	}
 	for i, s := range m.Gears {
-		driver, driven := s.teeth()
-		switch path := fmt.Sprintf("gears[%d]", i); {
-		case driven >= driver:
-		case s.Driver == 0:
-			d.failPath(path+".ratio", "the head would turn faster than the engine", "is it written the wrong way round? It is turns of the driving wheel for one of the driven wheel")
-		default:
-			d.failPath(path+".driver", "the driving wheel has more teeth than the driven one: the head would turn faster than the engine",
-				"are they the wrong way round? The driver is the small wheel, on the engine's side")
+		if total < 1 {
+			d.checkWay(s, fmt.Sprintf("gears[%d]", i))
 		}
+	}
+}
+
+// checkWay asks whether a stage that speeds its shaft up was meant to.
+func (d *decoder) checkWay(s Stage, path string) {
+	switch driver, driven := s.teeth(); {
+	case driven >= driver:
+	case s.Driver == 0:
+		d.failPath(path+".ratio", "the head would turn faster than the engine", "is it written the wrong way round? It is turns of the driving wheel for one of the driven wheel")
+	default:
+		d.failPath(path+".driver", "the driving wheel has more teeth than the driven one: the head would turn faster than the engine",
+			"are they the wrong way round? The driver is the small wheel, on the engine's side")
 	}
 }
 

@@ -92,13 +92,13 @@ func TestRatioInPlaceOfTeeth(t *testing.T) {
 
 // With stored steps the settings are spread over the line by their speed,
 // unless the file gives their pulses; with no select input there is no pulse.
-func TestSelectPulseOfASetting(t *testing.T) {
+func TestSettingPulse(t *testing.T) {
 	pulses := func(governor, hover string) (all []float64) {
 		text := strings.Replace(edit(t, "  speed_step: 25 rpm", "  select: "+governor), "head_speed: 1480 rpm", "head_speed: 1480 rpm"+hover, 1)
 		m, err := machine.Parse("a", []byte(text))
 		require.NoError(t, err)
 		for _, s := range m.Speeds {
-			if width, ok := m.SelectPulse(s); ok {
+			if width, ok := m.SettingPulse(s); ok {
 				all = append(all, math.Round(1e7*width)/10)
 			}
 		}

@@ -17,11 +17,11 @@ func (g Governor) SelectSpeed(pulse float64) float64 {
 	return float64(g.SpeedLow) + share*float64(g.SpeedHigh-g.SpeedLow)
 }
 
-// SelectPulse is the pulse width on the select line, s, that asks for a speed
+// SettingPulse is the pulse width on the select line, s, that asks for a speed
 // setting. With stored steps it is the one that the file gives, or else the
 // slowest setting has select_at_lowest, the fastest select_at_highest, and the
 // others lie evenly between. ok is false when the governor has no select line.
-func (m *Machine) SelectPulse(s SpeedSetting) (width float64, ok bool) {
+func (m *Machine) SettingPulse(s SpeedSetting) (width float64, ok bool) {
 	g := m.Governor
 	switch {
 	case g.Select == SelectNone:

@@ -67,7 +67,7 @@ func FromMachine(m *machine.Machine, board Board) Setup {
 		Assumed:      m.Defaults,
 	}
 	for _, speed := range m.Speeds {
-		pulse, _ := m.SelectPulse(speed)
+		pulse, _ := m.SettingPulse(speed)
 		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed), StoredSelect: pulse})
 	}
 	return s

@@ -40,17 +40,17 @@ func (s *Sheet) WriteText(w io.Writer) error {
 }
 
 func (s *Sheet) gearsText(p *page) {
-	g := s.Gears
 	p.heading("Gears")
-	p.line("  The engine turns %.4f times for one turn of the head (%s).", g.Ratio, g.source())
+	p.line("  %s", s.Gears.Sentence())
 }
 
-// source is what the ratio comes from.
-func (g Gears) source() string {
+// Sentence says the ratio and what it comes from.
+func (g Gears) Sentence() string {
+	source := fmt.Sprintf("teeth %d : %d", g.DrivenTeeth, g.DrivingTeeth)
 	if g.ByRatio {
-		return "by the ratio in the machine file"
+		source = "by the ratio in the machine file"
 	}
-	return fmt.Sprintf("teeth %d : %d", g.DrivenTeeth, g.DrivingTeeth)
+	return fmt.Sprintf("The engine turns %.4f times for one turn of the head (%s).", g.Ratio, source)
 }
 
 func (s *Sheet) speedsText(p *page) {
