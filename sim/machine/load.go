@@ -2,8 +2,10 @@ package machine
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"reflect"
 )
 
@@ -11,10 +13,13 @@ import (
 // about a third of it.
 const MaxSize = 32 << 10
 
-// Load reads the machine file at path. Errors are Faults, or those of the file
-// system.
+// Load reads the machine file at path. Errors are Faults, or say what is wrong
+// with the path.
 func Load(path string) (*Machine, error) {
 	f, err := os.Open(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, missing(path)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -23,6 +28,22 @@ func Load(path string) (*Machine, error) {
 		return nil, err
 	}
 	return Parse(path, data)
+}
+
+// missing names the machine file that was most likely meant by a path at which
+// there is none.
+func missing(path string) error {
+	folder, base := filepath.Split(path)
+	there, _ := filepath.Glob(filepath.Join(folder, "*.yaml"))
+	for i := range there {
+		there[i] = filepath.Base(there[i])
+	}
+	for _, meant := range []string{base + ".yaml", base} {
+		if near := nearest(meant, there); near != "" {
+			return fmt.Errorf("there is no file %s; did you mean %s?", printable(path), printable(folder+near))
+		}
+	}
+	return fmt.Errorf("there is no file %s; govrig new writes one", printable(path))
 }
 
 // Parse reads a machine file from memory; name is shown in errors. Errors are

@@ -59,6 +59,22 @@ func TestSlipsThatAreUnderstood(t *testing.T) {
 	}
 }
 
+// A path at which there is nothing names the file that was most likely meant.
+func TestMissingFile(t *testing.T) {
+	const folder = "../../testdata/machines/"
+	for typed, says := range map[string]string{
+		"trainer-15cc":      "did you mean " + folder + "trainer-15cc.yaml?",
+		"trainer-15cc.yml":  "did you mean " + folder + "trainer-15cc.yaml?",
+		"Trainer_15cc.yaml": "did you mean " + folder + "trainer-15cc.yaml?",
+		"nowhere.yaml":      "govrig new writes one",
+	} {
+		_, err := machine.Load(folder + typed)
+		require.ErrorContains(t, err, "there is no file "+folder+typed+"; "+says)
+	}
+	_, err := machine.Load(folder)
+	require.ErrorContains(t, err, "directory")
+}
+
 // What cannot be understood is refused on its own line, with what to do.
 func TestSlipsAreShownOnTheirLine(t *testing.T) {
 	line, _ := placeOf(t, trainer(t), "  gap: 1.4 mm")
