@@ -41,6 +41,7 @@ func (d *decoder) bind(m *Machine) {
 		d.checkSpeeds(m)
 		d.checkBlades(m)
 		d.checkFrames(m)
+		d.checkSelect(m)
 		d.checkPower(m)
 		d.checkPulses(m)
 	}

@@ -16,6 +16,7 @@ func TestCautions(t *testing.T) {
 		"blades too slow":     {"greatest_head_speed: 2100 rpm", "greatest_head_speed: 2000 rpm", "governor.highest_speed", "turns the head at 2077 rpm, and the blade maker allows 2000 rpm"},
 		"frames for analogue": {"  travel: 80°", "  kind: analogue", "governor.frame_rate", "sends 71 pulses a second, and the throttle servo is made for 50"},
 		"frames for digital":  {"  travel: 80°", "  kind: digital\n  highest_frame_rate: 60 Hz", "governor.frame_rate", "is made for 60"},
+		"pulse for no step":   {"head_speed: 1800 rpm", "head_speed: 1800 rpm\n    select_pulse: 1800 µs", "speeds.brisk.select_pulse", "not used"},
 		"weak engine":         {"mean_effective_pressure: 350 kPa", "mean_effective_pressure: 160 kPa", "speeds.hover.head_speed", "at full throttle there are"},
 		"heavy load":          {"collective_high: 6.5°", "collective_high: 12°", "speeds.circuit.head_speed", "lower load_step.collective_high"},
 		"slipping":            {"torque: 2.4 N·m", "torque: 0.1 N·m", "speeds.hover.head_speed", "the clutch slips"},

@@ -137,6 +137,15 @@ func (d *decoder) checkBlades(m *Machine) {
 	}
 }
 
+// checkSelect warns of select pulses that nothing would use.
+func (d *decoder) checkSelect(m *Machine) {
+	for _, s := range m.Speeds {
+		if s.Select != nil && m.Governor.Select != SelectSteps {
+			d.caution("speeds."+s.Name+".select_pulse", "it is not used, for the governor has no stored steps to pick from. Write “select: steps” under governor if it has")
+		}
+	}
+}
+
 // checkFrames warns when the governor is known to send more pulses a second
 // than the servo takes.
 func (d *decoder) checkFrames(m *Machine) {
