@@ -97,6 +97,7 @@ func TestSettingPulse(t *testing.T) {
 		text := strings.Replace(edit(t, "  speed_step: 25 rpm", "  select: "+governor), "head_speed: 1480 rpm", "head_speed: 1480 rpm"+hover, 1)
 		m, err := machine.Parse("a", []byte(text))
 		require.NoError(t, err)
+		require.Equal(t, governor != "steps" && hover != "", len(m.Cautions) > 0, "%v", m.Cautions)
 		for _, s := range m.Speeds {
 			if width, ok := m.SettingPulse(s); ok {
 				all = append(all, math.Round(1e7*width)/10)
