@@ -16,9 +16,13 @@ import (
 var answers = []struct{ flag, path, usage string }{
 	{"name", "name", "what to call the machine"},
 	{"displacement", "engine.displacement", `swept volume, such as "15 cm3"`},
+	{"fuel", "engine.fuel", "methanol or petrol"},
 	{"pinion", "gears[0].driver", "teeth of the driving wheel"},
 	{"main-gear", "gears[0].driven", "teeth of the driven wheel"},
+	{"ratio", "gears[0].ratio", "in place of the teeth: engine turns for one of the head"},
 	{"rotor-radius", "main_rotor.radius", `from the shaft to the blade tip, such as "0.69 m"`},
+	{"blades", "main_rotor.blades", "number of blades"},
+	{"greatest-head-speed", "main_rotor.greatest_head_speed", "that the blade maker allows"},
 	{"mass", "flying_mass", `mass ready to fly, such as "4.6 kg"`},
 	{"head-speed", "speeds.hover.head_speed", `wanted head speed, such as "1650 rpm"`},
 }
@@ -31,7 +35,8 @@ func newNewCommand(io streams) *cobra.Command {
 		Use:   "new [FILE]",
 		Short: "Write a machine file with remarks, to be filled in with an editor",
 		Long: `Writes a machine file in which every key is explained. The flags fill in the
-main answers; everything else starts as an invented 15 cm³ trainer. The file is
+main answers; everything else starts as an invented trainer, brought to the size
+of the machine: engines of 5 to 60 cm³ come out with usual values. The file is
 ` + newFile + ` unless another is named; one that exists is never overwritten.`,
 		Example: `  govrig new trainer.yaml --displacement "15 cm3" --pinion 9 --main-gear 78`,
 		Args:    cobra.MaximumNArgs(1),

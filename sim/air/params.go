@@ -2,7 +2,8 @@ package air
 
 import "govrig/sim/bound"
 
-// Params is the air at the field.
+// Params is the air at the field, in the range over which the equations of
+// this package hold.
 type Params struct {
 	// Pressure is the station pressure (not reduced to sea level), Pa,
 	// 50 000 to 110 000.

@@ -1,5 +1,6 @@
-// Package bound checks that a quantity lies in its range, and says so in an
-// error that a caller can match and place.
+// Package bound checks that a quantity lies where the equations hold, and says
+// so in an error that a caller can match and place. What makes sense for a
+// person's machine is narrower and declared in sim/machine.
 package bound
 
 import (
@@ -23,8 +24,16 @@ func (e *Error) Error() string {
 	if unit != "" {
 		unit = " " + unit
 	}
-	return fmt.Sprintf("%s: %s is %g%s, outside %g to %g%s",
-		e.Package, e.Field, e.Value, unit, e.Low, e.High, unit)
+	text := fmt.Sprintf("%s: %s is %g%s, ", e.Package, e.Field, e.Value, unit)
+	switch {
+	case e.High < math.MaxFloat64:
+		return text + fmt.Sprintf("outside %g to %g%s", e.Low, e.High, unit)
+	case e.Low > math.SmallestNonzeroFloat64:
+		return text + fmt.Sprintf("below %g%s or no number", e.Low, unit)
+	case e.Low > 0:
+		return text + "not above 0"
+	}
+	return text + "below 0 or no number"
 }
 
 // List checks the fields of one package and keeps the first error.
@@ -42,6 +51,16 @@ func (l *List) Field(name string, value, low, high float64, unit string) *List {
 		l.err = &Error{Package: l.pkg, Field: name, Value: value, Low: low, High: high, Unit: unit}
 	}
 	return l
+}
+
+// Positive checks that a value is above zero and finite.
+func (l *List) Positive(name string, value float64, unit string) *List {
+	return l.Field(name, value, math.SmallestNonzeroFloat64, math.MaxFloat64, unit)
+}
+
+// NotNegative checks that a value is zero or above, and finite.
+func (l *List) NotNegative(name string, value float64, unit string) *List {
+	return l.Field(name, value, 0, math.MaxFloat64, unit)
 }
 
 // Err gives the first error, an *Error, or nil.

@@ -3,6 +3,7 @@ package drive
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"govrig/sim/bound"
 )
@@ -20,26 +21,27 @@ type Params struct {
 // that grows as ω² − ω_e².
 type Clutch struct {
 	// EngagementSpeed is where the shoes touch the bell, rad/s at the engine,
-	// 50 to 3000.
+	// above 0.
 	EngagementSpeed float64
 	// Capacity is the torque the slipping clutch carries at CapacitySpeed,
-	// N·m, 0.01 to 100.
+	// N·m, above 0.
 	Capacity float64
-	// CapacitySpeed is the speed of Capacity, rad/s, above EngagementSpeed, up
-	// to 5000.
+	// CapacitySpeed is the speed of Capacity, rad/s, at least 5 % above
+	// EngagementSpeed.
 	CapacitySpeed float64
-	// BellInertia of the clutch bell with the first pinion, kg·m², 0 to 0.05.
+	// BellInertia of the clutch bell with the first pinion, kg·m², 0 or more.
 	BellInertia float64
 }
 
 // Stage is one pair of gears, or of toothed pulleys with a belt.
 type Stage struct {
-	// Driver and Driven are tooth counts, 4 to 1000.
+	// Driver and Driven are tooth counts, or whole numbers in the same ratio,
+	// above 0.
 	Driver, Driven int
-	// Efficiency is power out over power in, 0.5 to 1.
+	// Efficiency is power out over power in, above 0, at most 1.
 	Efficiency float64
 	// Inertia of the driven wheel and what is fixed to its shaft up to the
-	// next stage, kg·m², about that shaft, 0 to 10.
+	// next stage, kg·m², about that shaft, 0 or more.
 	Inertia float64
 }
 
@@ -65,19 +67,19 @@ func (p Params) Validate() error {
 
 func (c Clutch) validate() error {
 	return bound.Of("drive").
-		Field("Clutch.EngagementSpeed", c.EngagementSpeed, 50, 3000, "rad/s").
-		Field("Clutch.Capacity", c.Capacity, 0.01, 100, "N·m").
-		Field("Clutch.CapacitySpeed", c.CapacitySpeed, 1.05*c.EngagementSpeed, 5000, "rad/s").
-		Field("Clutch.BellInertia", c.BellInertia, 0, 0.05, "kg·m²").
+		Positive("Clutch.EngagementSpeed", c.EngagementSpeed, "rad/s").
+		Positive("Clutch.Capacity", c.Capacity, "N·m").
+		Field("Clutch.CapacitySpeed", c.CapacitySpeed, 1.05*c.EngagementSpeed, math.MaxFloat64, "rad/s").
+		NotNegative("Clutch.BellInertia", c.BellInertia, "kg·m²").
 		Err()
 }
 
 func (s Stage) validate(i int) error {
 	name := func(field string) string { return fmt.Sprintf("Stages[%d].%s", i, field) }
 	return bound.Of("drive").
-		Field(name("Driver"), float64(s.Driver), 4, 1000, "").
-		Field(name("Driven"), float64(s.Driven), 4, 1000, "").
-		Field(name("Efficiency"), s.Efficiency, 0.5, 1, "").
-		Field(name("Inertia"), s.Inertia, 0, 10, "kg·m²").
+		Positive(name("Driver"), float64(s.Driver), "").
+		Positive(name("Driven"), float64(s.Driven), "").
+		Field(name("Efficiency"), s.Efficiency, math.SmallestNonzeroFloat64, 1, "").
+		NotNegative(name("Inertia"), s.Inertia, "kg·m²").
 		Err()
 }

@@ -10,51 +10,51 @@ import (
 // Params describes a single-cylinder two-stroke with crankcase scavenging and
 // a barrel carburettor.
 type Params struct {
-	// Displacement is the swept volume, m³, 0.5e-6 to 200e-6.
+	// Displacement is the swept volume, m³, above 0.
 	Displacement float64
 	// Inertia about the crankshaft of crank, fan and clutch shoes, kg·m²,
-	// 1e-7 to 0.05. No published value for model engines is known to us:
+	// above 0. No published value for model engines is known to us:
 	// estimate it from mass and radius.
 	Inertia float64
 	// PeakPressure is the greatest brake mean effective pressure at full
-	// throttle in standard air at sea level, Pa, 50e3 to 1.5e6.
+	// throttle in standard air at sea level, Pa, above 0.
 	PeakPressure float64
-	// PeakSpeed is the speed of PeakPressure, rad/s, 100 to 5000.
+	// PeakSpeed is the speed of PeakPressure, rad/s, above 0.
 	PeakSpeed float64
 	// SpeedSpan is how far from PeakSpeed the parabola of mean effective
-	// pressure falls to zero, rad/s, 100 to 20 000.
+	// pressure falls to zero, rad/s, above 0.
 	SpeedSpan float64
 	// FrictionConstant, FrictionLinear and FrictionSquare make the friction
-	// mean effective pressure c0 + c1·ω + c2·ω², in Pa (0 to 200e3),
-	// Pa·s/rad (0 to 500) and Pa·s²/rad² (0 to 1).
+	// mean effective pressure c0 + c1·ω + c2·ω², in Pa, Pa·s/rad and
+	// Pa·s²/rad², 0 or more.
 	FrictionConstant, FrictionLinear, FrictionSquare float64
-	// IntakeArea is the carburettor's full open area, m², 1e-7 to 1e-3.
+	// IntakeArea is the carburettor's full open area, m², above 0.
 	IntakeArea float64
 	// FlowCoefficient turns IntakeArea into its effective mean: discharge
 	// coefficient times the share of a revolution in which the crankcase
-	// draws, 0.05 to 1.
+	// draws, above 0, at most 1.
 	FlowCoefficient float64
 	// IdleSpeed is what the idle stop is set to hold with the clutch free,
-	// rad/s, 0 or 50 to 1000. Zero sets no stop: the barrel shuts, and the
+	// rad/s, 0 or more. Zero sets no stop: the barrel shuts, and the
 	// engine dies.
 	IdleSpeed float64
 	// StallSpeed is the speed below which the engine no longer fires, rad/s,
-	// 10 to 500, and less than IdleSpeed.
+	// above 0, at most 0.95 of IdleSpeed where that is set.
 	StallSpeed float64
 	// Delay is the crank angle from induction to torque, rad, 0 or 0.1 to 4π. One
 	// revolution, 2π, fits crankcase scavenging (reasoned, no source).
 	Delay float64
 	// ChargeLag is the time constant with which the charge follows the
-	// opening, s, 0 to 0.5.
+	// opening, s, 0 or more.
 	ChargeLag float64
 	// MixtureLag is the time constant with which the fuel follows the air, s,
-	// 0 to 2. Zero keeps the mixture right at all times.
+	// 0 or more. Zero keeps the mixture right at all times.
 	MixtureLag float64
 	// MixtureLoss is the share of the indicated pressure that is lost per
 	// square of the mixture's relative error, 0 to 1.
 	MixtureLoss float64
 	// Variation is the coefficient of variation of the indicated pressure
-	// from cycle to cycle, 0 to 0.5. Zero is off.
+	// from cycle to cycle, 0 or more. Zero is off.
 	Variation float64
 	// Misfire is the share of cycles that do not burn, 0 to 1. Zero is off.
 	Misfire float64
@@ -84,28 +84,28 @@ func (p Params) Validate() error {
 
 func (p Params) validateFields() error {
 	b := bound.Of("engine").
-		Field("Displacement", p.Displacement, 0.5e-6, 200e-6, "m³").
-		Field("Inertia", p.Inertia, 1e-7, 0.05, "kg·m²").
-		Field("PeakPressure", p.PeakPressure, 50e3, 1.5e6, "Pa").
-		Field("PeakSpeed", p.PeakSpeed, 100, 5000, "rad/s").
-		Field("SpeedSpan", p.SpeedSpan, 100, 20e3, "rad/s").
-		Field("FrictionConstant", p.FrictionConstant, 0, 200e3, "Pa").
-		Field("FrictionLinear", p.FrictionLinear, 0, 500, "Pa·s/rad").
-		Field("FrictionSquare", p.FrictionSquare, 0, 1, "Pa·s²/rad²").
-		Field("IntakeArea", p.IntakeArea, 1e-7, 1e-3, "m²").
-		Field("FlowCoefficient", p.FlowCoefficient, 0.05, 1, "")
+		Positive("Displacement", p.Displacement, "m³").
+		Positive("Inertia", p.Inertia, "kg·m²").
+		Positive("PeakPressure", p.PeakPressure, "Pa").
+		Positive("PeakSpeed", p.PeakSpeed, "rad/s").
+		Positive("SpeedSpan", p.SpeedSpan, "rad/s").
+		NotNegative("FrictionConstant", p.FrictionConstant, "Pa").
+		NotNegative("FrictionLinear", p.FrictionLinear, "Pa·s/rad").
+		NotNegative("FrictionSquare", p.FrictionSquare, "Pa·s²/rad²").
+		Positive("IntakeArea", p.IntakeArea, "m²").
+		Field("FlowCoefficient", p.FlowCoefficient, math.SmallestNonzeroFloat64, 1, "").
+		NotNegative("IdleSpeed", p.IdleSpeed, "rad/s").
+		Positive("StallSpeed", p.StallSpeed, "rad/s")
 	if p.IdleSpeed != 0 {
-		b.Field("IdleSpeed", p.IdleSpeed, 50, 1000, "rad/s").
-			Field("StallSpeed", p.StallSpeed, 10, min(500, 0.95*p.IdleSpeed), "rad/s")
+		b.Field("StallSpeed", p.StallSpeed, 0, 0.95*p.IdleSpeed, "rad/s")
 	}
 	if p.Delay != 0 {
 		b.Field("Delay", p.Delay, 0.1, 4*math.Pi, "rad")
 	}
-	return b.Field("StallSpeed", p.StallSpeed, 10, 500, "rad/s").
-		Field("ChargeLag", p.ChargeLag, 0, 0.5, "s").
-		Field("MixtureLag", p.MixtureLag, 0, 2, "s").
+	return b.NotNegative("ChargeLag", p.ChargeLag, "s").
+		NotNegative("MixtureLag", p.MixtureLag, "s").
 		Field("MixtureLoss", p.MixtureLoss, 0, 1, "").
-		Field("Variation", p.Variation, 0, 0.5, "").
+		NotNegative("Variation", p.Variation, "").
 		Field("Misfire", p.Misfire, 0, 1, "").
 		Err()
 }

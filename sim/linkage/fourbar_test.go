@@ -239,7 +239,7 @@ func TestValidateNamesTheField(t *testing.T) {
 		"ServoMid":        func(p *Params) { p.ServoMid = 4 },
 		"CarbOpen":        func(p *Params) { p.CarbOpen = 4 },
 		"Barrel.Bore":     func(p *Params) { p.Barrel.Bore = 0 },
-		"Barrel.Hole":     func(p *Params) { p.Barrel.Hole = 1 },
+		"Barrel.Hole":     func(p *Params) { p.Barrel.Hole = 0 },
 		"Barrel.Diameter": func(p *Params) { p.Barrel.Diameter = p.Barrel.Bore },
 	}
 	require.NoError(t, bench().Validate())

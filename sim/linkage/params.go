@@ -54,16 +54,17 @@ type Barrel struct {
 }
 
 // Validate reports the first field outside its range, as a *bound.Error:
-// arms 3 to 100 mm, pivots 10 to 500 mm, rod 5 to 600 mm, travel 1° to 90° to
-// either side. Whether the arms reach is found by New.
+// lengths above zero, the pivots at least 2 % further apart than the servo arm
+// is long, travel up to 90° to either side. Whether the arms reach is found by
+// New.
 func (p Params) Validate() error {
 	err := bound.Of("linkage").
-		Field("ServoArm", p.ServoArm, 0.003, 0.1, "m").
-		Field("CarbArm", p.CarbArm, 0.003, 0.1, "m").
-		Field("Pivots", p.Pivots, math.Max(0.01, 1.02*p.ServoArm), 0.5, "m").
-		Field("Rod", p.Rod, 0.005, 0.6, "m").
+		Positive("ServoArm", p.ServoArm, "m").
+		Positive("CarbArm", p.CarbArm, "m").
+		Field("Pivots", p.Pivots, 1.02*p.ServoArm, math.MaxFloat64, "m").
+		Positive("Rod", p.Rod, "m").
 		Field("ServoMid", p.ServoMid, -math.Pi, math.Pi, "rad").
-		Field("|Travel|", math.Abs(p.Travel), math.Pi/180, math.Pi/2, "rad").
+		Field("|Travel|", math.Abs(p.Travel), math.SmallestNonzeroFloat64, math.Pi/2, "rad").
 		Field("CarbOpen", p.CarbOpen, -math.Pi, math.Pi, "rad").
 		Err()
 	if err != nil {
@@ -73,11 +74,11 @@ func (p Params) Validate() error {
 }
 
 // Validate reports the first field outside its range, as a *bound.Error: bore
-// and hole 1 to 50 mm, the barrel at least 2 % larger than both.
+// and hole above zero, the barrel at least 2 % larger than both.
 func (b Barrel) Validate() error {
 	return bound.Of("linkage").
-		Field("Barrel.Bore", b.Bore, 0.001, 0.05, "m").
-		Field("Barrel.Hole", b.Hole, 0.001, 0.05, "m").
-		Field("Barrel.Diameter", b.Diameter, 1.02*math.Max(b.Bore, b.Hole), 0.1, "m").
+		Positive("Barrel.Bore", b.Bore, "m").
+		Positive("Barrel.Hole", b.Hole, "m").
+		Field("Barrel.Diameter", b.Diameter, 1.02*math.Max(b.Bore, b.Hole), math.MaxFloat64, "m").
 		Err()
 }

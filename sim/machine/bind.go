@@ -39,6 +39,9 @@ func (d *decoder) bind(m *Machine) {
 	d.parts(m)
 	if len(d.faults) == 0 {
 		d.checkSpeeds(m)
+		d.checkBlades(m)
+		d.checkFrames(m)
+		d.checkSelect(m)
 		d.checkPower(m)
 		d.checkPulses(m)
 	}

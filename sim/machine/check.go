@@ -47,7 +47,9 @@ func (d *decoder) checkOrder(m *Machine) {
 	d.above("carburettor.barrel_diameter", float64(b.Barrel), "carburettor.bore", 1.02*float64(b.Bore), "the bore goes through the barrel")
 	d.above("carburettor.barrel_diameter", float64(b.Barrel), "carburettor.barrel_hole", 1.02*float64(b.Hole), "the hole goes through the barrel")
 	d.apart("throttle_servo.open_pulse", m.Servo.OpenPulse, m.Servo.ClosedPulse, "throttle_servo.closed_pulse")
+	d.checkGears(m)
 	d.checkPickup(m.Pickup)
+	d.checkTransmitter(m.Transmitter)
 	d.checkGovernor(m)
 }
 
@@ -97,6 +99,11 @@ func (d *decoder) checkGovernor(m *Machine) {
 // checkSpeeds holds each wanted head speed against rotor, clutch and governor.
 func (d *decoder) checkSpeeds(m *Machine) {
 	sound := air.SoundSpeed(float64(m.Air.Temperature))
+	if m.headsRange() {
+		d.failPath("governor.highest_speed", "the wanted head speeds lie in the governor's range, and the crankshaft speeds that they ask for do not",
+			"is it the range at the head? lowest_speed and highest_speed are those of the crankshaft")
+		return
+	}
 	for _, s := range m.Speeds {
 		path := "speeds." + s.Name + ".head_speed"
 		mach := float64(s.HeadSpeed) * float64(m.Main.Radius) / sound
@@ -109,12 +116,42 @@ func (d *decoder) checkSpeeds(m *Machine) {
 			d.failPath(path, fmt.Sprintf("it asks for %s at the crankshaft, which the governor cannot be set to", rpm(engine)),
 				fmt.Sprintf("its range, %s to %s, is %s to %s at the head", rpm(float64(m.Governor.SpeedLow)), rpm(float64(m.Governor.SpeedHigh)),
 					rpm(float64(m.Governor.SpeedLow)/m.Ratio()), rpm(float64(m.Governor.SpeedHigh)/m.Ratio())))
+		case m.Main.GreatestHeadSpeed > 0 && s.HeadSpeed > m.Main.GreatestHeadSpeed:
+			d.failPath(path, "it is above main_rotor.greatest_head_speed, the greatest that the blade maker allows",
+				"that one stands on line "+d.line("main_rotor.greatest_head_speed")+"; only the blade maker can raise it")
 		case engine <= float64(m.Clutch.Engagement):
 			d.failPath(path, fmt.Sprintf("it asks for %s at the crankshaft, where the clutch does not grip", rpm(engine)),
 				"the clutch's engagement_speed stands on line "+d.line("clutch.engagement_speed"))
 		case mach > CautionTipMach:
 			d.caution(path, fmt.Sprintf("the blade tips run at Mach %.2f. Keep to the blade maker's greatest head speed; nobody in the plane of the blades", mach))
 		}
+	}
+}
+
+// checkBlades warns when the governor can be set to more than the blades bear.
+func (d *decoder) checkBlades(m *Machine) {
+	greatest, fastest := float64(m.Main.GreatestHeadSpeed), float64(m.Governor.SpeedHigh)/m.Ratio()
+	if greatest > 0 && fastest > greatest {
+		d.caution("governor.highest_speed", fmt.Sprintf("at its highest setting the governor turns the head at %s, and the blade maker allows %s. Lower that end in the governor if it lets you",
+			rpm(fastest), rpm(greatest)))
+	}
+}
+
+// checkSelect warns of select pulses that nothing would use.
+func (d *decoder) checkSelect(m *Machine) {
+	for _, s := range m.Speeds {
+		if s.Select != nil && m.Governor.Select != SelectSteps {
+			d.caution("speeds."+s.Name+".select_pulse", "it is not used, for the governor has no stored steps to pick from. Write “select: steps” under governor if it has")
+		}
+	}
+}
+
+// checkFrames warns when the governor is known to send more pulses a second
+// than the servo takes.
+func (d *decoder) checkFrames(m *Machine) {
+	if most := m.Servo.GreatestFrameRate(); most > 0 && m.Governor.FrameRate != nil && float64(*m.Governor.FrameRate) > frameSlack*most {
+		d.caution("governor.frame_rate", fmt.Sprintf("the governor sends %.0f pulses a second, and the throttle servo is made for %.0f: it may run hot and fail. Do not connect them",
+			float64(*m.Governor.FrameRate), most))
 	}
 }
 

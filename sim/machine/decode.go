@@ -62,29 +62,25 @@ func join(path, key string) string {
 	return path + "." + key
 }
 
-// section reads a mapping into a struct. A nil node is a section left out; at
-// is where to report what is missing.
-func (d *decoder) section(n ast.Node, v reflect.Value, path string, at place) {
-	entries, ok := d.entries(n, path, fieldNames(v.Type()))
+// section reads a mapping with the given keys into a struct. A nil node is a
+// section left out; at is where to report what is missing.
+func (d *decoder) section(n ast.Node, keys []*Key, v reflect.Value, path string, at place) {
+	entries, ok := d.entries(n, path, names(keys))
 	if !ok {
 		return
 	}
-	for i := range v.NumField() {
-		f := v.Type().Field(i)
-		key := keyOf(f)
-		if key == "" {
-			continue
-		}
-		e, given := entries[key]
+	for _, k := range keys {
+		inner := join(path, k.Name)
+		e, given := entries[k.Name]
 		switch {
 		case given && e == nil: // misspelt, and reported as such
 			continue
 		case !given:
-			d.absent(f, v, v.Field(i), join(path, key), at)
+			d.absent(k, keys, v, inner, at)
 			continue
 		}
-		d.places[join(path, key)] = nodePlace(e.Key)
-		d.value(e.Value, f, v.Field(i), join(path, key))
+		d.places[inner] = nodePlace(e.Key)
+		d.value(e.Value, k, v.Field(k.field), inner)
 	}
 }
 

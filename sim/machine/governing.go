@@ -9,29 +9,47 @@ type Governor struct {
 	SpeedLow      unit.Speed      `yaml:"lowest_speed" low:"1000 rpm" high:"40000 rpm" example:"8000 rpm" about:"Lowest crankshaft speed that it can be set to."`
 	SpeedHigh     unit.Speed      `yaml:"highest_speed" low:"1000 rpm" high:"45000 rpm" example:"22000 rpm" about:"Highest crankshaft speed that it can be set to."`
 	SpeedStep     unit.Speed      `yaml:"speed_step" new:"set" default:"0 rpm" low:"0 rpm" high:"2000 rpm" about:"Step of the speed setting at the crankshaft; 0 rpm is none."`
+	Select        SelectKind      `yaml:"select" default:"continuous" one:"none,steps,continuous" about:"What its select input does: there is none, and it is set by a knob or by hand; a pulse picks one of a few settings stored in it; or the speed follows the pulse."`
 	SelectLow     unit.Time       `yaml:"select_at_lowest" default:"1100 µs" low:"500 µs" high:"2500 µs" about:"Pulse width on the select line that asks for the lowest speed."`
 	SelectHigh    unit.Time       `yaml:"select_at_highest" default:"1900 µs" low:"500 µs" high:"2500 µs" about:"Pulse width on the select line that asks for the highest speed."`
-	FrameRate     *unit.Frequency `yaml:"frame_rate" default:"-" low:"10 Hz" high:"400 Hz" example:"71 Hz" about:"Rate of its throttle pulses, if the paper tells."`
+	FrameRate     *unit.Frequency `yaml:"frame_rate" default:"" low:"10 Hz" high:"400 Hz" example:"71 Hz" about:"Rate of its throttle pulses, if the paper tells."`
 }
+
+// SelectKind is how a governor is asked for a speed.
+type SelectKind string
+
+// Ways to ask for a speed.
+const (
+	// SelectNone has no select line: a person sets the speed at the governor.
+	SelectNone SelectKind = "none"
+	// SelectSteps picks one of a few stored speeds by the pulse.
+	SelectSteps SelectKind = "steps"
+	// SelectContinuous lets the speed follow the pulse.
+	SelectContinuous SelectKind = "continuous"
+)
 
 // SpeedSetting is an entry of the map speeds.
 type SpeedSetting struct {
 	Name      string     `yaml:"-"`
-	HeadSpeed unit.Speed `yaml:"head_speed" low:"200 rpm" high:"4000 rpm" example:"1650 rpm" about:"Wanted head speed."`
-	Limits    Limits     `yaml:"limits" about:"What the governor must meet at this speed; a limit left out is not checked. A yardstick: ISO 8528-5, class G2, for generator sets, has band 1.5 %, dip 10 %, overshoot 12 %, recovery 5 s (check your edition)."`
+	HeadSpeed unit.Speed `yaml:"head_speed" low:"200 rpm" high:"4000 rpm" beyond:"is this the crankshaft's speed? Divide it by the gear ratio" example:"1650 rpm" about:"Wanted head speed."`
+	// Select is nil when the file does not give it.
+	Select *unit.Time `yaml:"select_pulse" default:"" low:"500 µs" high:"2500 µs" example:"1500 µs" about:"Pulse width on the select line that picks this speed, for a governor with select: steps. Left out: the speeds are spread evenly between select_at_lowest and select_at_highest."`
+	Limits Limits     `yaml:"limits" about:"What the governor must meet at this speed; a limit left out is not checked. A yardstick: ISO 8528-5, class G2, for generator sets, has band 1.5 %, dip 10 %, overshoot 12 %, recovery 5 s (check your edition)."`
 }
 
 // Speeds are the wanted head speeds in the order of the file.
 type Speeds []SpeedSetting
 
+func (Speeds) named() {}
+
 // Limits are the greatest values allowed; nil is not checked. Percentages are
 // of the wanted head speed.
 type Limits struct {
-	SpeedError   *unit.Share `yaml:"max_speed_error" default:"-" low:"0.01 %" high:"50 %" example:"1 %" about:"Mean head speed off the wanted one, at steady load."`
-	Band         *unit.Share `yaml:"max_speed_band" new:"set" default:"-" low:"0.01 %" high:"50 %" example:"1.5 %" about:"Steady-state speed band: full width of the swing at steady load."`
-	Dip          *unit.Share `yaml:"max_dip" new:"set" default:"-" low:"0.1 %" high:"100 %" example:"10 %" about:"Transient speed deviation downward when load comes on."`
-	Overshoot    *unit.Share `yaml:"max_overshoot" new:"set" default:"-" low:"0.1 %" high:"100 %" example:"12 %" about:"Transient speed deviation upward when load goes off."`
-	RecoveryTime *unit.Time  `yaml:"max_recovery_time" new:"set" default:"-" low:"10 ms" high:"60 s" example:"5 s" about:"Recovery time after load on and after load off."`
+	SpeedError   *unit.Share `yaml:"max_speed_error" default:"" low:"0.01 %" high:"50 %" example:"1 %" about:"Mean head speed off the wanted one, at steady load."`
+	Band         *unit.Share `yaml:"max_speed_band" new:"set" default:"" low:"0.01 %" high:"50 %" example:"1.5 %" about:"Steady-state speed band: full width of the swing at steady load."`
+	Dip          *unit.Share `yaml:"max_dip" new:"set" default:"" low:"0.1 %" high:"100 %" example:"10 %" about:"Transient speed deviation downward when load comes on."`
+	Overshoot    *unit.Share `yaml:"max_overshoot" new:"set" default:"" low:"0.1 %" high:"100 %" example:"12 %" about:"Transient speed deviation upward when load goes off."`
+	RecoveryTime *unit.Time  `yaml:"max_recovery_time" new:"set" default:"" low:"10 ms" high:"60 s" example:"5 s" about:"Recovery time after load on and after load off."`
 }
 
 // LoadStep is the section load_step.

@@ -13,16 +13,16 @@ const Format = "govrig/machine/1"
 
 // Machine is a machine file: what stands in it, in SI.
 //
-// The tags are read by the parser, the schema and the template alike: yaml is
-// the key, about its meaning, low and high the range, one the allowed words,
-// example a value for a hint. A key with a default may be left out; with the
-// default "-" it then stays empty, and "=key" takes the value of another key
-// of the section. A key without default is required. In a new file, required keys
-// and those with new:"set" are filled in; the others are shown as remarks.
+// The tags declare the keys of the file, and are read into Keys: yaml is the
+// name, about the meaning, low and high the range, beyond what to ask above it,
+// one the allowed words, default and petrol what is assumed without the key,
+// example a value for a hint. A key without default is required; with an empty
+// one its field stays empty. In a new file, required keys and those with
+// new:"set" are filled in; the others are shown as remarks.
 type Machine struct {
 	Format string  `yaml:"format" one:"govrig/machine/1" about:"The kind of this file and its version."`
 	Name   string  `yaml:"name" example:"Club trainer" about:"What the machine is called on reports."`
-	Notes  string  `yaml:"notes" default:"-" example:"Governor new this season." about:"Anything worth remembering."`
+	Notes  string  `yaml:"notes" default:"" example:"Governor new this season." about:"Anything worth remembering."`
 	Engine Engine  `yaml:"engine" about:"The engine, a single-cylinder two-stroke."`
 	Clutch Clutch  `yaml:"clutch" about:"The centrifugal clutch."`
 	Gears  []Stage `yaml:"gears" about:"Reduction stages from the clutch bell to the main shaft, in order."`
@@ -35,10 +35,12 @@ type Machine struct {
 	Carburettor Carburettor `yaml:"carburettor" about:"The rotary barrel of the carburettor."`
 	Pickup      Pickup      `yaml:"pickup" about:"The magnetic pickup: magnets that turn, a Hall sensor that stands."`
 	Air         Air         `yaml:"air" about:"The air at the field."`
-	Governor    Governor    `yaml:"governor" about:"What the governor's paper says about it."`
-	Speeds      Speeds      `yaml:"speeds" about:"The wanted head speeds by name, with the limits that each must meet."`
-	LoadStep    LoadStep    `yaml:"load_step" about:"The load change of the loadstep procedure: collective pitch up, held, and down again."`
-	StandIn     StandIn     `yaml:"stand_in" about:"The simulated governor that takes the place of a real one in virtual runs."`
+	// Transmitter is nil when the file has none.
+	Transmitter *Transmitter `yaml:"transmitter" default:"" about:"What the transmitter sends to the governor's stick input. Left out, nothing is asked about it."`
+	Governor    Governor     `yaml:"governor" about:"What the governor's paper says about it."`
+	Speeds      Speeds       `yaml:"speeds" example:"hover" about:"The wanted head speeds by name, with the limits that each must meet."`
+	LoadStep    LoadStep     `yaml:"load_step" about:"The load change of the loadstep procedure: collective pitch up, held, and down again."`
+	StandIn     StandIn      `yaml:"stand_in" about:"The simulated governor that takes the place of a real one in virtual runs."`
 
 	// File is the name under which the file was read; Text is all of it.
 	File, Text string `yaml:"-"`

@@ -102,8 +102,9 @@ func (m *Machine) engineParams() engine.Params {
 func (m *Machine) driveParams() drive.Params {
 	stages := make([]drive.Stage, len(m.Gears))
 	for i, g := range m.Gears {
+		driver, driven := g.teeth()
 		stages[i] = drive.Stage{
-			Driver: g.Driver, Driven: g.Driven, Efficiency: float64(g.Efficiency), Inertia: float64(g.Inertia),
+			Driver: driver, Driven: driven, Efficiency: float64(g.Efficiency), Inertia: float64(g.Inertia),
 		}
 	}
 	return drive.Params{

@@ -3,6 +3,7 @@ package machine_test
 import (
 	"math"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -11,6 +12,7 @@ import (
 	"govrig/sim/drive"
 	"govrig/sim/engine"
 	"govrig/sim/machine"
+	"govrig/sim/machine/unit"
 	"govrig/sim/rotor"
 )
 
@@ -58,6 +60,97 @@ func TestTrainerInSI(t *testing.T) {
 	near(0.015, float64(*circuit.Limits.Band))
 	_, ok = m.Speed("warp")
 	require.False(t, ok)
+}
+
+// The straight line between the ends that the trainer's file leaves to their
+// defaults: 10000 rpm at 1100 µs, 18000 rpm at 1900 µs, so 10 rpm for 1 µs; 16
+// ms hold four turns of 15000 rpm.
+func TestSelectLine(t *testing.T) {
+	g := load(t, "trainer-15cc.yaml").Governor
+	const rpm = math.Pi / 30
+	for engine, pulse := range map[float64]float64{10000: 1100e-6, 14000: 1500e-6, 18000: 1900e-6} {
+		require.InDelta(t, pulse, g.SelectPulse(engine*rpm), 1e-12)
+		require.InDelta(t, engine*rpm, g.SelectSpeed(pulse), 1e-9)
+	}
+	require.InDelta(t, 1900e-6, g.SelectPulse(25000*rpm), 1e-12)
+	require.InDelta(t, 1100e-6, g.SelectPulse(0), 1e-12)
+	require.InDelta(t, 0.004, g.PulseSpacing(15000*rpm), 1e-12)
+	g.PulsesPerTurn = 4
+	require.InDelta(t, 0.001, g.PulseSpacing(15000*rpm), 1e-12)
+}
+
+// A ratio in place of teeth is exact to four decimals: 8.6667 is 86667/10000,
+// and 8.5 is 17/2 in lowest terms (arithmetic by hand).
+func TestRatioInPlaceOfTeeth(t *testing.T) {
+	for ratio, want := range map[string][2]int{"8.6667": {10000, 86667}, "8.5": {2, 17}, "9": {1, 9}} {
+		m, err := machine.Parse("a", []byte(edit(t, "driver: 9\n    driven: 78", "ratio: "+ratio)))
+		require.NoError(t, err)
+		stage := m.HeliParams().Drive.Stages[0]
+		require.Equal(t, want, [2]int{stage.Driver, stage.Driven})
+	}
+}
+
+// With stored steps the settings are spread over the line by their speed,
+// unless the file gives their pulses; with no select input there is no pulse.
+func TestSettingPulse(t *testing.T) {
+	pulses := func(governor, hover string) (all []float64) {
+		text := strings.Replace(edit(t, "  speed_step: 25 rpm", "  select: "+governor), "head_speed: 1480 rpm", "head_speed: 1480 rpm"+hover, 1)
+		m, err := machine.Parse("a", []byte(text))
+		require.NoError(t, err)
+		require.Equal(t, governor != "steps" && hover != "", len(m.Cautions) > 0, "%v", m.Cautions)
+		for _, s := range m.Speeds {
+			if width, ok := m.SettingPulse(s); ok {
+				all = append(all, math.Round(1e7*width)/10)
+			}
+		}
+		return all
+	}
+	require.Equal(t, []float64{1100, 1500, 1900}, pulses("steps", ""))
+	require.Equal(t, []float64{1000, 1500, 1900}, pulses("steps", "\n    select_pulse: 1 ms"))
+	require.Empty(t, pulses("none", ""))
+	require.Equal(t, []float64{1382.7, 1538.7, 1660}, pulses("continuous", ""))
+}
+
+// 1100 to 1900 µs: 8 µs for each percent, below 0 % too.
+func TestTransmitter(t *testing.T) {
+	m, err := machine.Parse("a", []byte(trainer(t)+`
+transmitter:
+  pulse_at_0_percent: 1100 µs
+  pulse_at_100_percent: 1900 µs
+  modes:
+    normal: {curve: [0 %, 45 %, 60 %]}
+    loops:
+      curve: [80 %, 60 %, 80 %]
+      flown: ungoverned
+  engine_cut: -12.5 %
+`))
+	require.NoError(t, err)
+	tx := m.Transmitter
+	require.Len(t, tx.Modes, 2)
+	require.Equal(t, []string{"normal", "loops"}, []string{tx.Modes[0].Name, tx.Modes[1].Name})
+	require.Equal(t, machine.Governed, tx.Modes[0].Flown)
+	require.Equal(t, machine.Ungoverned, tx.Modes[1].Flown)
+	require.InDelta(t, 1460e-6, tx.Pulse(tx.Modes[0].Curve[1]), 1e-12)
+	require.InDelta(t, 1000e-6, tx.Pulse(*tx.EngineCut), 1e-12)
+	require.Nil(t, tx.Hold)
+	require.Nil(t, load(t, "trainer-15cc.yaml").Transmitter)
+}
+
+func TestGreatestFrameRate(t *testing.T) {
+	rate := unit.Frequency(333)
+	require.Zero(t, machine.Servo{}.GreatestFrameRate())
+	require.Zero(t, machine.Servo{Kind: machine.Digital}.GreatestFrameRate())
+	require.Equal(t, 50.0, machine.Servo{Kind: machine.Analogue}.GreatestFrameRate())
+	require.Equal(t, 333.0, machine.Servo{Kind: machine.Analogue, FrameRate: &rate}.GreatestFrameRate())
+}
+
+// What is assumed for petrol stands beside what is assumed for methanol.
+func TestPetrolHasItsOwnDefaults(t *testing.T) {
+	m, err := machine.Parse("a", []byte(edit(t, "displacement: 15 cm³", "displacement: 15 cm³\n  fuel: petrol")))
+	require.NoError(t, err)
+	require.InDelta(t, 45e3, float64(m.Engine.Friction), 1e-9)
+	require.Contains(t, m.Defaults, "engine.mixture_lag: 90 ms")
+	require.Contains(t, load(t, "trainer-15cc.yaml").Defaults, "engine.mixture_lag: 60 ms")
 }
 
 // The pressure of a barometer takes the place of the altitude; a reversed

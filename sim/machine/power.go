@@ -2,6 +2,7 @@ package machine
 
 import (
 	"fmt"
+	"math"
 
 	"govrig/sim/air"
 	"govrig/sim/drive"
@@ -22,14 +23,7 @@ const (
 
 // checkPower holds rotor, engine and clutch against each other at each speed.
 func (d *decoder) checkPower(m *Machine) {
-	p := m.heli
-	const anyStep = 1e-4
-	load := load{
-		rotor:  rotor.New(p.Rotor, p.Air.Density()),
-		engine: engine.New(p.Engine, p.Air.State(), anyStep),
-		drive:  drive.New(p.Drive, p.Engine.Inertia, p.Rotor.Inertia),
-		m:      m,
-	}
+	load := newLoad(m)
 	for _, s := range m.Speeds {
 		for _, text := range load.cautions(float64(s.HeadSpeed)) {
 			d.caution("speeds."+s.Name+".head_speed", text)
@@ -42,6 +36,17 @@ type load struct {
 	engine engine.Engine
 	drive  drive.Drive
 	m      *Machine
+}
+
+func newLoad(m *Machine) *load {
+	const anyStep = 1e-4
+	p := m.heli
+	return &load{
+		rotor:  rotor.New(p.Rotor, p.Air.Density()),
+		engine: engine.New(p.Engine, p.Air.State(), anyStep),
+		drive:  drive.New(p.Drive, p.Engine.Inertia, p.Rotor.Inertia),
+		m:      m,
+	}
 }
 
 // cautions about running at a head speed, rad/s.
@@ -69,6 +74,24 @@ func (l *load) cautions(head float64) (all []string) {
 }
 
 func (l *load) ratio() float64 { return l.drive.Train().Ratio }
+
+// climb is the collective, rad, at which a head speed, rad/s, takes a share of
+// what the engine gives there; at least a degree above the lesser collective of
+// the load step.
+func (l *load) climb(head, share float64) float64 {
+	wanted := share * l.atHead(l.engine.Torque(1, head*l.ratio()))
+	light := float64(l.m.LoadStep.CollectiveLow)
+	low, high := light, mostClimb
+	for range 40 { // halves until far below a tenth of a degree
+		middle := (low + high) / 2
+		if l.rotor.Steady(head, middle, 0).Torque < wanted {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return max(low, light+math.Pi/180)
+}
 
 // atHead is a torque of the crankshaft as it arrives at the head, N·m.
 func (l *load) atHead(torque float64) float64 {

@@ -3,7 +3,6 @@ package machine
 import (
 	"errors"
 	"fmt"
-	"math"
 	"reflect"
 	"regexp"
 	"slices"
@@ -16,76 +15,68 @@ import (
 var (
 	wholeNumber   = regexp.MustCompile(`^(0|-?[1-9][0-9]*)$`)
 	decimalNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?$`)
-	speedName     = regexp.MustCompile(speedNamePattern)
+	point         = regexp.MustCompile(`^[0-9]{1,3}\.[0-9]{3}\b`)
+	freeName      = regexp.MustCompile(freeNamePattern)
 )
 
 const (
-	speedNamePattern = `^[A-Za-z][A-Za-z0-9_-]{0,23}$`
-	maxText          = 2000
+	freeNamePattern = `^[A-Za-z][A-Za-z0-9_-]{0,23}$`
+	maxText         = 2000
 )
 
-// assign reads text into v, a plain value of the field f, and checks its
-// range. It gives what is wrong and what would be right, or two empty texts.
-func assign(text string, f reflect.StructField, v reflect.Value) (problem, remedy string) {
-	switch {
-	case isQuantity(v.Type()):
-		return assignQuantity(text, f, v)
-	case v.Kind() == reflect.Int:
-		return assignWhole(text, f, v)
-	case v.Kind() == reflect.Float64:
-		return assignDecimal(text, f, v)
+// assign reads text into v, a plain value of the key, and checks its range. It
+// gives what is wrong and what would be right, or two empty texts.
+func (k *Key) assign(text string, v reflect.Value) (problem, remedy string) {
+	if k.Kind == Text {
+		return k.assignText(text, v)
 	}
-	return assignText(text, f, v)
+	x, problem, remedy := k.number(text)
+	switch {
+	case problem != "":
+	case !(x >= k.low && x <= k.high):
+		return k.outside(text, x)
+	case k.Kind == Whole:
+		v.SetInt(int64(x))
+	default:
+		v.SetFloat(x)
+	}
+	return problem, remedy
 }
 
-func assignQuantity(text string, f reflect.StructField, v reflect.Value) (problem, remedy string) {
-	dimension := v.Interface().(unit.Quantity).Dimension()
-	si, err := dimension.Parse(text)
+// number reads the number of a text, in SI.
+func (k *Key) number(text string) (x float64, problem, remedy string) {
+	switch k.Kind {
+	case Whole:
+		n, err := strconv.Atoi(text)
+		if err != nil || !wholeNumber.MatchString(text) {
+			return 0, quote(text) + " is not a whole number", "write digits only, for example " + k.Example
+		}
+		return float64(n), "", ""
+	case Decimal:
+		x, err := strconv.ParseFloat(text, 64)
+		if err != nil || !decimalNumber.MatchString(text) {
+			return 0, quote(text) + " is not a plain number", "write it with a decimal point and without a unit, for example " + k.Example
+		}
+		return x, "", ""
+	}
+	x, err := k.Dimension.Parse(text)
 	var wrong *unit.Error
 	if errors.As(err, &wrong) {
-		return quote(text) + " " + wrong.Problem, wrong.Remedy + ", for example " + exampleOf(f)
+		return 0, quote(text) + " " + wrong.Problem, wrong.Remedy + ", for example " + k.Example
 	}
-	if !between(si, rangeEnd(f, v, "low"), rangeEnd(f, v, "high")) {
-		return outside(text, f)
-	}
-	v.SetFloat(si)
-	return "", ""
+	return x, "", ""
 }
 
-func assignWhole(text string, f reflect.StructField, v reflect.Value) (problem, remedy string) {
-	n, err := strconv.Atoi(text)
-	if err != nil || !wholeNumber.MatchString(text) {
-		return quote(text) + " is not a whole number", "write digits only, for example " + exampleOf(f)
-	}
-	if !between(float64(n), rangeEnd(f, v, "low"), rangeEnd(f, v, "high")) {
-		return outside(text, f)
-	}
-	v.SetInt(int64(n))
-	return "", ""
-}
-
-func assignDecimal(text string, f reflect.StructField, v reflect.Value) (problem, remedy string) {
-	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || !decimalNumber.MatchString(text) {
-		return quote(text) + " is not a plain number", "write it with a decimal point and without a unit, for example " + exampleOf(f)
-	}
-	if !between(x, rangeEnd(f, v, "low"), rangeEnd(f, v, "high")) {
-		return outside(text, f)
-	}
-	v.SetFloat(x)
-	return "", ""
-}
-
-func assignText(text string, f reflect.StructField, v reflect.Value) (problem, remedy string) {
-	if words := words(f); words != nil && !slices.Contains(words, text) {
-		remedy = "write " + either(words)
-		if near := nearest(text, words); near != "" && len(words) > 1 {
-			remedy = "did you mean " + quote(near) + "? It is one of " + either(words)
+func (k *Key) assignText(text string, v reflect.Value) (problem, remedy string) {
+	if k.OneOf != nil && !slices.Contains(k.OneOf, text) {
+		remedy = "write " + either(k.OneOf)
+		if near := nearest(text, k.OneOf); near != "" && len(k.OneOf) > 1 {
+			remedy = "did you mean " + quote(near) + "? It is one of " + either(k.OneOf)
 		}
 		return quote(text) + " is not known here", remedy
 	}
 	if strings.TrimSpace(text) == "" {
-		return "the text is empty", "write something, for example " + exampleOf(f)
+		return "the text is empty", "write something, for example " + k.Example
 	}
 	if len(text) > maxText {
 		return "the text is too long", fmt.Sprintf("keep it below %d bytes", maxText)
@@ -94,27 +85,13 @@ func assignText(text string, f reflect.StructField, v reflect.Value) (problem, r
 	return "", ""
 }
 
-func between(x, low, high float64) bool { return x >= low && x <= high }
-
-func outside(text string, f reflect.StructField) (problem, remedy string) {
-	low, high := f.Tag.Get("low"), f.Tag.Get("high")
-	return quote(text) + " is outside what makes sense here", "it runs from " + low + " to " + high
-}
-
-// rangeEnd is the value of a tag that holds an end of the range. A tag that
-// cannot be read is a mistake in this package, and its tests read them all.
-func rangeEnd(f reflect.StructField, v reflect.Value, tag string) float64 {
-	text := f.Tag.Get(tag)
-	if q, ok := v.Interface().(unit.Quantity); ok {
-		si, err := q.Dimension().Parse(text)
-		if err != nil {
-			return math.NaN()
-		}
-		return si
+func (k *Key) outside(text string, x float64) (problem, remedy string) {
+	remedy = "it runs from " + k.Low + " to " + k.High
+	if point.MatchString(text) && 1000*x >= k.low && 1000*x <= k.high {
+		remedy += "; leave the point out if it stands between thousands"
 	}
-	x, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		return math.NaN()
+	if x > k.high && k.Beyond != "" {
+		remedy += "; " + k.Beyond
 	}
-	return x
+	return quote(text) + " is outside what makes sense here", remedy
 }

@@ -1,106 +1,129 @@
 package machine
 
 import (
+	"bytes"
 	"encoding/json"
-	"reflect"
-
-	"github.com/invopop/jsonschema"
-
-	"govrig/sim/machine/unit"
 )
 
-// Schema is the JSON Schema (draft 2020-12) of the machine file, made from the
-// same types and tags as the parser, so that editors can complete and check a
-// file. What the parser accepts, the schema accepts. The schema is wider where
-// values are held against a range or against each other.
-func Schema() *jsonschema.Schema {
-	reflector := jsonschema.Reflector{
-		Anonymous:      true,
-		ExpandedStruct: true,
-		FieldNameTag:   "yaml",
-		Mapper:         quantitySchema,
-	}
-	s := reflector.ReflectFromType(reflect.TypeFor[Machine]())
-	s.Title = "govrig machine file"
-	describe(s, reflect.TypeFor[Machine](), s.Definitions)
+// Schema is the JSON Schema (draft 2020-12) of the machine file, made from
+// Keys, so that editors can complete and check a file. What the parser accepts,
+// the schema accepts. The schema is wider where quantities are held against a
+// range and values against each other.
+func Schema() any {
+	s := object(Keys)
+	s.Draft, s.Title = "https://json-schema.org/draft/2020-12/schema", "govrig machine file"
 	return s
 }
 
-// quantitySchema is the schema of a quantity: a text with a number and a unit.
-func quantitySchema(t reflect.Type) *jsonschema.Schema {
-	q, ok := reflect.Zero(t).Interface().(unit.Quantity)
-	if !ok {
-		return nil
-	}
-	return &jsonschema.Schema{Type: "string", Pattern: q.Dimension().Pattern()}
+// node is a schema, with the words of draft 2020-12 that are used here.
+type node struct {
+	Draft       string      `json:"$schema,omitempty"`
+	Title       string      `json:"title,omitempty"`
+	Type        string      `json:"type"`
+	Description string      `json:"description,omitempty"`
+	Pattern     string      `json:"pattern,omitempty"`
+	Enum        []string    `json:"enum,omitempty"`
+	Minimum     json.Number `json:"minimum,omitempty"`
+	Maximum     json.Number `json:"maximum,omitempty"`
+	Default     any         `json:"default,omitempty"`
+	Examples    []any       `json:"examples,omitempty"`
+	Items       *node       `json:"items,omitempty"`
+	MinItems    int         `json:"minItems,omitempty"`
+	Properties  properties  `json:"properties,omitempty"`
+	Patterns    properties  `json:"patternProperties,omitempty"`
+	MinEntries  int         `json:"minProperties,omitempty"`
+	Additional  *bool       `json:"additionalProperties,omitempty"`
+	Required    []string    `json:"required,omitempty"`
 }
 
-// describe adds to the schema of a section what the tags tell.
-func describe(s *jsonschema.Schema, t reflect.Type, all jsonschema.Definitions) {
-	s.Required = nil
-	for i := range t.NumField() {
-		f := t.Field(i)
-		key := keyOf(f)
-		if key == "" {
-			continue
-		}
-		if needed(f) {
-			s.Required = append(s.Required, key)
-		}
-		p, _ := s.Properties.Get(key)
-		switch {
-		case f.Type == speedsType:
-			p = namedSpeeds(all["Speeds"])
-			delete(all, "Speeds")
-			s.Properties.Set(key, p)
-			describe(all["SpeedSetting"], f.Type.Elem(), all)
-		case f.Type.Kind() == reflect.Slice:
-			p.MinItems = one()
-			describe(all[f.Type.Elem().Name()], f.Type.Elem(), all)
-		case f.Type.Kind() == reflect.Struct:
-			describe(all[f.Type.Name()], f.Type, all)
-		default:
-			describeValue(p, f)
-		}
-		p.Description = f.Tag.Get("about")
-		if low := f.Tag.Get("low"); low != "" {
-			p.Description += " From " + low + " to " + f.Tag.Get("high") + "."
-		}
-	}
+// properties are schemas by name, written in their order.
+type properties []property
+
+type property struct {
+	name string
+	node *node
 }
 
-// namedSpeeds turns the list of speeds into the mapping that the file has.
-func namedSpeeds(list *jsonschema.Schema) *jsonschema.Schema {
-	return &jsonschema.Schema{
-		Type:                 "object",
-		PatternProperties:    map[string]*jsonschema.Schema{speedNamePattern: list.Items},
-		AdditionalProperties: jsonschema.FalseSchema,
-		MinProperties:        one(),
-	}
-}
-
-func describeValue(p *jsonschema.Schema, f reflect.StructField) {
-	for _, word := range words(f) {
-		p.Enum = append(p.Enum, word)
-	}
-	number := p.Type == "integer" || p.Type == "number"
-	if number {
-		p.Minimum, p.Maximum = json.Number(f.Tag.Get("low")), json.Number(f.Tag.Get("high"))
-	}
-	if p.Type == "string" && p.Pattern == "" && p.Enum == nil {
-		p.Pattern = `\S`
-	}
-	example := func(text string) any {
-		if number {
-			return json.Number(text)
+// MarshalJSON writes an object.
+func (p properties) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i, each := range p {
+		if i > 0 {
+			b.WriteByte(',')
 		}
-		return text
+		name, err := json.Marshal(each.name)
+		if err != nil {
+			return nil, err
+		}
+		schema, err := json.Marshal(each.node)
+		if err != nil {
+			return nil, err
+		}
+		b.Write(name)
+		b.WriteByte(':')
+		b.Write(schema)
 	}
-	if text := f.Tag.Get("default"); text != "" && text != "-" && text[0] != '=' {
-		p.Default = example(text)
-	} else if text := exampleOf(f); p.Enum == nil && text != "" {
-		p.Examples = []any{example(text)}
-	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
 }
 
-func one() *uint64 { n := uint64(1); return &n }
+// object is the schema of a section.
+func object(keys []*Key) *node {
+	s := &node{Type: "object", Additional: new(bool)}
+	for _, k := range keys {
+		s.Properties = append(s.Properties, property{k.Name, k.schema()})
+		if k.Needed {
+			s.Required = append(s.Required, k.Name)
+		}
+	}
+	return s
+}
+
+// schema is that of a key's value.
+func (k *Key) schema() *node {
+	var s *node
+	switch k.Kind {
+	case Section:
+		s = object(k.Keys)
+	case List:
+		s = &node{Type: "array", Items: object(k.Keys), MinItems: 1}
+	case Named:
+		s = &node{Type: "object", Patterns: properties{{freeNamePattern, object(k.Keys)}}, MinEntries: 1, Additional: new(bool)}
+	case Curve:
+		s = &node{Type: "array", Items: &node{Type: "string", Pattern: k.Dimension.Pattern()}, MinItems: 1}
+	default:
+		s = k.plainSchema()
+	}
+	s.Description = k.Remark()
+	if k.Low != "" {
+		s.Description += " From " + k.Low + " to " + k.High + "."
+	}
+	return s
+}
+
+// plainSchema is that of a single value.
+func (k *Key) plainSchema() *node {
+	s := &node{Type: "string", Enum: k.OneOf}
+	written := func(text string) any { return text }
+	switch {
+	case k.Kind == Whole || k.Kind == Decimal:
+		s.Type = "number"
+		if k.Kind == Whole {
+			s.Type = "integer"
+		}
+		s.Minimum, s.Maximum = json.Number(k.Low), json.Number(k.High)
+		written = func(text string) any { return json.Number(text) }
+	case k.Kind == Quantity:
+		s.Pattern = k.Dimension.Pattern()
+	case k.OneOf == nil:
+		s.Pattern = `\S`
+	}
+	switch {
+	case k.Default != "" && k.Default[0] != '=':
+		s.Default = written(k.Default)
+	case k.OneOf == nil:
+		s.Examples = []any{written(k.Example)}
+	}
+	return s
+}

@@ -60,7 +60,7 @@ const (
 // Air is the section air.
 type Air struct {
 	Altitude    unit.Length      `yaml:"altitude" new:"set" default:"0 m" low:"-400 m" high:"5000 m" about:"Height of the field above sea level. The pressure is that of the standard atmosphere there, unless pressure is given."`
-	Pressure    *unit.Pressure   `yaml:"pressure" default:"-" low:"500 hPa" high:"1100 hPa" example:"968 hPa" about:"Pressure as a barometer at the field shows it, not reduced to sea level. Used in place of the altitude."`
+	Pressure    *unit.Pressure   `yaml:"pressure" default:"" low:"500 hPa" high:"1100 hPa" example:"968 hPa" about:"Pressure as a barometer at the field shows it, not reduced to sea level. Used in place of the altitude."`
 	Temperature unit.Temperature `yaml:"temperature" new:"set" default:"15 °C" low:"-30 °C" high:"50 °C" about:"Temperature of the air."`
 	Humidity    unit.Share       `yaml:"humidity" new:"set" default:"50 %" low:"0 %" high:"100 %" about:"Relative humidity of the air."`
 }

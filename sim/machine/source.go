@@ -25,6 +25,10 @@ const wantMapping = "the file is keys with their values, such as “name: Club t
 // read turns the bytes into the mapping at the top of the file, or nil after a
 // fault.
 func (d *decoder) read(data []byte) ast.Node {
+	if wide(data) {
+		d.failAt(wholeFile, "", "the file is UTF-16 text", "save it as UTF-8: most editors offer that beside the file's name")
+		return nil
+	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	data = bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n")) // the YAML reader miscounts lines
 	if !d.readable(data) {
@@ -36,6 +40,15 @@ func (d *decoder) read(data []byte) ast.Node {
 		return nil
 	}
 	return d.single(file)
+}
+
+// wide reports whether text is in UTF-16, with or without a mark of byte order.
+func wide(data []byte) bool {
+	if len(data) < 4 {
+		return false
+	}
+	marked := data[0] == 0xff && data[1] == 0xfe || data[0] == 0xfe && data[1] == 0xff
+	return marked || data[0] == 0 && data[2] == 0 || data[1] == 0 && data[3] == 0
 }
 
 // readable splits the text into lines and refuses what no YAML reader should

@@ -1,71 +1,47 @@
 package machine
 
 import (
-	"reflect"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
 
-// leaf is a key with a plain value.
-type leaf struct {
-	path  string
-	field reflect.StructField
-}
-
-func leaves(t reflect.Type, path string) (all []leaf) {
-	for i := range t.NumField() {
-		f := t.Field(i)
-		key := keyOf(f)
-		if key == "" {
-			continue
-		}
-		at := join(path, key)
-		switch {
-		case f.Type == speedsType:
-			all = append(all, leaves(f.Type.Elem(), join(at, templateSpeed))...)
-		case f.Type.Kind() == reflect.Slice:
-			all = append(all, leaves(f.Type.Elem(), at+"[0]")...)
-		case f.Type.Kind() == reflect.Struct:
-			all = append(all, leaves(f.Type, at)...)
-		default:
-			all = append(all, leaf{at, f})
-		}
-	}
-	return all
-}
-
-func (l leaf) assign(text string) (problem, remedy string) {
-	t := l.field.Type
-	if t.Kind() == reflect.Pointer {
-		t = t.Elem()
-	}
-	return assign(text, l.field, reflect.New(t).Elem())
-}
-
 // Every tag holds what its key accepts, and nothing beyond the range.
 func TestTagsAreInOrder(t *testing.T) {
-	all := leaves(reflect.TypeFor[Machine](), "")
-	require.Greater(t, len(all), 90)
-	for _, l := range all {
-		tag := l.field.Tag
-		require.NotEmpty(t, tag.Get("about"), l.path)
-		for _, name := range []string{"low", "high", "default", "example"} {
-			text := tag.Get(name)
-			if text == "" || text == "-" || text[0] == '=' {
+	require.Greater(t, len(byPath), 90)
+	for path, l := range byPath {
+		require.NotEmpty(t, l.About, path)
+		for _, text := range []string{l.Low, l.High, l.Default, l.Petrol} {
+			if text == "" || text[0] == '=' {
 				continue
 			}
-			problem, _ := l.assign(text)
-			require.Empty(t, problem, "%s %s", l.path, name)
+			problem, _ := l.assign(text, l.scratch())
+			require.Empty(t, problem, "%s %s", path, text)
 		}
-		problem, _ := l.assign(exampleOf(l.field))
-		require.Empty(t, problem, l.path)
-		if l.field.Type.Kind() == reflect.String {
+		if l.Kind == Curve {
+			continue // tried with the whole file
+		}
+		problem, _ := l.assign(l.Example, l.scratch())
+		require.Empty(t, problem, path)
+		if l.Kind == Text {
 			continue
 		}
-		require.NotEmpty(t, tag.Get("low"), l.path)
-		require.NotEmpty(t, tag.Get("high"), l.path)
+		require.NotEmpty(t, l.Low, path)
+		require.NotEmpty(t, l.High, path)
+	}
+}
+
+// What is assumed for petrol needs the key fuel beside it.
+func TestPetrolStandsBesideFuel(t *testing.T) {
+	sections := [][]*Key{Keys}
+	for len(sections) > 0 {
+		keys := sections[0]
+		sections = sections[1:]
+		for _, k := range keys {
+			require.True(t, k.Petrol == "" || find(keys, "fuel") != nil, k.Name)
+			sections = append(sections, k.Keys)
+		}
 	}
 }
 
@@ -88,27 +64,27 @@ func TestNewFileShowsEveryKey(t *testing.T) {
 	m, err := Parse("new.yaml", []byte(text))
 	require.NoError(t, err)
 	require.Empty(t, m.Defaults)
-	for _, l := range leaves(reflect.TypeFor[Machine](), "") {
-		require.Regexp(t, `(?m)^[ -]*`+keyOf(l.field)+`: \S`, text)
+	for _, l := range byPath {
+		require.Regexp(t, `(?m)^[ -]*`+l.Name+`: \S`, text)
 	}
 }
 
 // At the ends of a key's range the simulated part agrees, or a check between
 // keys has its own words: the part's own range never comes through.
 func TestRangesFitTheSimulatedParts(t *testing.T) {
-	for _, l := range leaves(reflect.TypeFor[Machine](), "") {
-		for _, end := range []string{l.field.Tag.Get("low"), l.field.Tag.Get("high")} {
+	for path, l := range byPath {
+		for _, end := range []string{l.Low, l.High} {
 			if end == "" {
 				continue
 			}
-			text, err := Template(map[string]string{l.path: end})
+			text, err := Template(map[string]string{path: end})
 			if err == nil {
 				require.Contains(t, text, end)
 				continue
 			}
 			for _, f := range err.(Faults) {
 				if strings.Contains(f.Problem, "comes out as") { // of several keys
-					require.Contains(t, []string{"engine.inertia", "engine.friction_pressure_at_peak", "engine.idle_speed"}, f.Path, "%s: %s", l.path, end)
+					require.Contains(t, []string{"engine.inertia", "engine.friction_pressure_at_peak", "engine.idle_speed"}, f.Path, "%s: %s", path, end)
 				}
 			}
 		}

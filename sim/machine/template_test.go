@@ -22,6 +22,7 @@ func TestAnswersReplaceValues(t *testing.T) {
 	text, err := machine.Template(map[string]string{
 		"name":                    "Odd: #1 \"name\"",
 		"engine.displacement":     "6 cc",
+		"gears[0].driver":         "9",
 		"gears[0].driven":         "85",
 		"speeds.hover.head_speed": "1500 rpm",
 		"main_rotor.hub_inertia":  "2 g·m²", // only shown by default

@@ -3,31 +3,45 @@ package machine
 import (
 	"fmt"
 	"reflect"
+	"strings"
 
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
-
-	"govrig/sim/machine/unit"
 )
 
-var speedsType = reflect.TypeFor[Speeds]()
-
-// value reads a node into a field.
-func (d *decoder) value(n ast.Node, f reflect.StructField, v reflect.Value, path string) {
-	switch {
-	case v.Type() == speedsType:
-		d.speeds(n, v, path)
-	case v.Kind() == reflect.Struct:
-		d.section(n, v, path, d.where(path))
-	case v.Kind() == reflect.Slice:
-		d.list(n, v, path)
+// value reads a node into the field of a key.
+func (d *decoder) value(n ast.Node, k *Key, v reflect.Value, path string) {
+	switch k.Kind {
+	case Named:
+		d.named(n, k, v, path)
+	case Section:
+		d.section(n, k.Keys, fill(v), path, d.where(path))
+	case List:
+		d.list(n, v, path, func(item ast.Node, entry reflect.Value, at string) {
+			d.section(item, k.Keys, entry, at, d.places[at])
+		})
+	case Curve:
+		d.list(n, v, path, func(item ast.Node, entry reflect.Value, at string) { d.plain(item, k, entry, at) })
 	default:
-		if text, ok := d.scalar(n, path); ok {
-			at := nodePlace(n)
-			d.places[path] = at
-			d.set(text, n, f, v, path)
-		}
+		d.plain(n, k, v, path)
 	}
+}
+
+// plain reads a single value.
+func (d *decoder) plain(n ast.Node, k *Key, v reflect.Value, path string) {
+	if text, ok := d.scalar(n, path); ok {
+		d.places[path] = nodePlace(n)
+		d.set(text, n, k, v, path)
+	}
+}
+
+// fill is what a field holds, or what its pointer is made to point at.
+func fill(v reflect.Value) reflect.Value {
+	if v.Kind() != reflect.Pointer {
+		return v
+	}
+	v.Set(reflect.New(v.Type().Elem()))
+	return v.Elem()
 }
 
 // scalar gives the text of a plain or quoted value.
@@ -46,23 +60,18 @@ func (d *decoder) scalar(n ast.Node, path string) (string, bool) {
 	return "", false
 }
 
-// set puts a text into a field of a plain type and checks its range.
-func (d *decoder) set(text string, n ast.Node, f reflect.StructField, v reflect.Value, path string) {
-	target := v
-	if v.Kind() == reflect.Pointer {
-		target = reflect.New(v.Type().Elem()).Elem()
-	}
-	problem, remedy := assign(text, f, target)
-	if problem == "" && !isQuantity(target.Type()) {
-		problem, remedy = wrongQuotes(text, n, target.Kind())
+// set puts a text into the field of a plain key and checks its range.
+func (d *decoder) set(text string, n ast.Node, k *Key, v reflect.Value, path string) {
+	value := reflect.New(plain(v.Type())).Elem()
+	problem, remedy := k.assign(text, value)
+	if problem == "" && k.Dimension == nil {
+		problem, remedy = wrongQuotes(text, n, k.Kind)
 	}
 	if problem != "" {
 		d.fail(n, path, problem, remedy)
 		return
 	}
-	if v.Kind() == reflect.Pointer {
-		v.Set(target.Addr())
-	}
+	fill(v).Set(value)
 }
 
 func isQuoted(n ast.Node) bool {
@@ -73,27 +82,23 @@ func isQuoted(n ast.Node) bool {
 
 // wrongQuotes refuses a quoted number and an unquoted text that YAML takes for
 // something else, so that every reader of the file sees the same.
-func wrongQuotes(text string, n ast.Node, kind reflect.Kind) (problem, remedy string) {
+func wrongQuotes(text string, n ast.Node, kind Kind) (problem, remedy string) {
 	isText := false
 	switch n.(type) {
 	case *ast.StringNode, *ast.LiteralNode:
 		isText = true
 	}
 	switch {
-	case kind == reflect.String && !isText:
+	case kind == Text && !isText:
 		return quote(text) + " is not text to a YAML reader", "put it in quotes"
-	case kind != reflect.String && isQuoted(n):
+	case kind != Text && isQuoted(n):
 		return quote(text) + " is quoted", "write the number without quotes"
 	}
 	return "", ""
 }
 
-func isQuantity(t reflect.Type) bool {
-	return t.Implements(reflect.TypeFor[unit.Quantity]())
-}
-
-// list reads a sequence of sections.
-func (d *decoder) list(n ast.Node, v reflect.Value, path string) {
+// list reads a sequence of sections or of plain values.
+func (d *decoder) list(n ast.Node, v reflect.Value, path string, read func(item ast.Node, entry reflect.Value, at string)) {
 	seq, ok := n.(*ast.SequenceNode)
 	if !ok {
 		if !d.special(n, path) {
@@ -108,19 +113,20 @@ func (d *decoder) list(n ast.Node, v reflect.Value, path string) {
 		at := fmt.Sprintf("%s[%d]", path, i)
 		d.places[at] = nodePlace(item)
 		entry := reflect.New(v.Type().Elem()).Elem()
-		d.section(item, entry, at, d.places[at])
+		read(item, entry, at)
 		v.Set(reflect.Append(v, entry))
 	}
 }
 
-// speeds reads a mapping from names to speed settings and keeps its order.
-func (d *decoder) speeds(n ast.Node, v reflect.Value, path string) {
+// named reads a mapping from names to sections and keeps its order.
+func (d *decoder) named(n ast.Node, k *Key, v reflect.Value, path string) {
 	entries, ok := d.entries(n, path, nil)
 	if !ok {
 		return
 	}
+	one := strings.TrimSuffix(k.Name, "s")
 	if len(entries) == 0 {
-		d.fail(n, path, "no speed is named", "name at least one, such as “hover:” with its head_speed below it")
+		d.fail(n, path, "no "+one+" is named", "name at least one, such as “"+k.Example+":” with its "+k.Keys[0].Name+" below it")
 	}
 	pairs, _ := d.pairs(n, path)
 	for _, p := range pairs {
@@ -128,14 +134,15 @@ func (d *decoder) speeds(n ast.Node, v reflect.Value, path string) {
 		if !ok || entries[name] != p {
 			continue
 		}
-		if !speedName.MatchString(name) {
-			d.fail(p.Key, path, quote(name)+" cannot name a speed", "use up to 24 letters, digits, _ and -, a letter first")
+		if !freeName.MatchString(name) {
+			d.fail(p.Key, path, quote(name)+" cannot name a "+one, "use up to 24 letters, digits, _ and -, a letter first")
 			continue
 		}
 		at := join(path, name)
 		d.places[at] = nodePlace(p.Key)
-		setting := SpeedSetting{Name: name}
-		d.section(p.Value, reflect.ValueOf(&setting).Elem(), at, d.places[at])
-		v.Set(reflect.Append(v, reflect.ValueOf(setting)))
+		entry := reflect.New(v.Type().Elem()).Elem()
+		entry.FieldByName("Name").SetString(name)
+		d.section(p.Value, k.Keys, entry, at, d.places[at])
+		v.Set(reflect.Append(v, entry))
 	}
 }

@@ -2,6 +2,7 @@ package pickup
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"govrig/sim/bound"
@@ -70,7 +71,7 @@ const (
 // Params describe a pickup. Lengths are metres, fields tesla.
 type Params struct {
 	Magnet Magnet
-	// Count is how many magnets stand evenly around the turn, 1 to 64.
+	// Count is how many magnets stand evenly around the turn, 1 or more.
 	Count int
 	// Pattern tells their polarity around the turn.
 	Pattern Pattern
@@ -97,7 +98,7 @@ type Params struct {
 type Magnet struct {
 	Diameter  float64 // m, > 0
 	Length    float64 // m, > 0
-	Remanence float64 // Br in T, above 0 and at most 1.6 (N35 is about 1.2)
+	Remanence float64 // Br in T, above 0 (N35 is about 1.2)
 }
 
 // Sensor is a planar Hall switch. It feels only the field square to its face.
@@ -111,7 +112,7 @@ type Sensor struct {
 	// the magnet (or ahead, or along positive cross).
 	Back bool
 	// Depth is how far the sensing element lies behind the surface that looks
-	// at the magnet, m, 0 to 10 mm.
+	// at the magnet, m, 0 or more.
 	Depth float64
 	// Operate and Release are the switching points. Positive is a south pole
 	// at the branded face.
@@ -128,10 +129,10 @@ type Point struct {
 // word that is not one of those above.
 func (p Params) Validate() error {
 	err := bound.Of("pickup").
-		Field("Count", float64(p.Count), 1, 64, "").
-		Field("Radius", p.Radius, 0.003, 0.5, "m").
-		Field("Gap", p.Gap, 1e-5, 0.1, "m").
-		Field("Offset", p.Offset, -0.1, 0.1, "m").
+		Positive("Count", float64(p.Count), "").
+		Positive("Radius", p.Radius, "m").
+		Positive("Gap", p.Gap, "m").
+		Field("Offset", p.Offset, -p.Radius, p.Radius, "m").
 		Err()
 	if err == nil && p.Pattern == Alternating && p.Count%2 != 0 {
 		err = fmt.Errorf("pickup: alternating poles need an even number of magnets, not %d", p.Count)
@@ -150,26 +151,26 @@ func (p Params) Validate() error {
 // Validate reports the first field outside its range, as a *bound.Error.
 func (m Magnet) Validate() error {
 	return bound.Of("pickup").
-		Field("Magnet.Diameter", m.Diameter, 0.0005, 0.05, "m").
-		Field("Magnet.Length", m.Length, 0.0002, 0.05, "m").
-		Field("Magnet.Remanence", m.Remanence, 0.05, 1.6, "T").
+		Positive("Magnet.Diameter", m.Diameter, "m").
+		Positive("Magnet.Length", m.Length, "m").
+		Positive("Magnet.Remanence", m.Remanence, "T").
 		Err()
 }
 
 // Validate reports the first field outside its range, as a *bound.Error, or a
 // word that is not one of those above.
 func (s Sensor) Validate() error {
-	low, high := 1e-5, 0.999*s.Operate.Typical
+	low, high := math.SmallestNonzeroFloat64, 0.999*s.Operate.Typical
 	if s.Kind == Latch {
-		low, high = -1, -1e-5
+		low, high = -math.MaxFloat64, -math.SmallestNonzeroFloat64
 	}
 	return first(
 		oneOf("Sensor.Kind", s.Kind, Unipolar, Latch, Omnipolar),
 		oneOf("Sensor.Normal", s.Normal, Gapwise, Travelwise, Crosswise),
 		bound.Of("pickup").
-			Field("Sensor.Depth", s.Depth, 0, 0.01, "m").
-			Field("Sensor.Operate.Typical", s.Operate.Typical, 1e-4, 1, "T").
-			Field("Sensor.Operate.Worst", s.Operate.Worst, s.Operate.Typical, 1, "T").
+			NotNegative("Sensor.Depth", s.Depth, "m").
+			Positive("Sensor.Operate.Typical", s.Operate.Typical, "T").
+			Field("Sensor.Operate.Worst", s.Operate.Worst, s.Operate.Typical, math.MaxFloat64, "T").
 			Field("Sensor.Release.Typical", s.Release.Typical, low, high, "T").
 			Field("Sensor.Release.Worst", s.Release.Worst, low, s.Release.Typical, "T").
 			Err(),

@@ -8,33 +8,33 @@ import (
 
 // Params describes a main rotor of untwisted blades with constant chord.
 type Params struct {
-	// Blades is the number of blades, 1 to 8.
+	// Blades is the number of blades, 1 or more.
 	Blades int
-	// Radius from the shaft to the blade tip, m, 0.1 to 3.
+	// Radius from the shaft to the blade tip, m, above 0.
 	Radius float64
-	// Chord of a blade, m, 0.005 to 0.3.
+	// Chord of a blade, m, above 0.
 	Chord float64
-	// LiftSlope is the section's lift-curve slope, 1/rad, 3 to 7. About 5.7 is
+	// LiftSlope is the section's lift-curve slope, 1/rad, above 0. About 5.7 is
 	// usual for symmetrical sections (common practice, no source).
 	LiftSlope float64
-	// DragZero is the section's drag coefficient at zero lift, 0.003 to 0.1.
+	// DragZero is the section's drag coefficient at zero lift, above 0.
 	DragZero float64
 	// DragLift is the growth of the drag coefficient with the square of the
-	// mean lift coefficient, 0 to 0.2. Zero keeps the profile drag constant.
+	// mean lift coefficient, 0 or more. Zero keeps the profile drag constant.
 	DragLift float64
-	// InducedFactor is κ, actual over ideal induced power, 1 to 2.
+	// InducedFactor is κ, actual over ideal induced power, 1 or more.
 	InducedFactor float64
-	// TipLoss is B, the share of the radius that carries lift, 0.8 to 1.
+	// TipLoss is B, the share of the radius that carries lift, above 0, at most 1.
 	TipLoss float64
 	// TailShare is the power of the tail rotor as a share of the main rotor's,
-	// 0 to 0.3.
+	// 0 or more.
 	TailShare float64
 	// Inertia is the polar moment about the main shaft of all that always
 	// turns with the head (blades, hub, tail rotor reflected through its
-	// gears), kg·m², 1e-5 to 50. See RodInertia.
+	// gears), kg·m², above 0. See RodInertia.
 	Inertia float64
 	// InflowMass is the apparent mass of air that the induced flow must
-	// accelerate, as a multiple of Carpenter and Fridovich's 8/3·ρR³, 0.1 to 4.
+	// accelerate, as a multiple of Carpenter and Fridovich's 8/3·ρR³, above 0.
 	InflowMass float64
 }
 
@@ -56,17 +56,17 @@ func (p Params) Validate() error {
 
 func (p Params) validateFields() error {
 	return bound.Of("rotor").
-		Field("Blades", float64(p.Blades), 1, 8, "").
-		Field("Radius", p.Radius, 0.1, 3, "m").
-		Field("Chord", p.Chord, 0.005, 0.3, "m").
-		Field("LiftSlope", p.LiftSlope, 3, 7, "1/rad").
-		Field("DragZero", p.DragZero, 0.003, 0.1, "").
-		Field("DragLift", p.DragLift, 0, 0.2, "").
-		Field("InducedFactor", p.InducedFactor, 1, 2, "").
-		Field("TipLoss", p.TipLoss, 0.8, 1, "").
-		Field("TailShare", p.TailShare, 0, 0.3, "").
-		Field("Inertia", p.Inertia, 1e-5, 50, "kg·m²").
-		Field("InflowMass", p.InflowMass, 0.1, 4, "").
+		Positive("Blades", float64(p.Blades), "").
+		Positive("Radius", p.Radius, "m").
+		Positive("Chord", p.Chord, "m").
+		Positive("LiftSlope", p.LiftSlope, "1/rad").
+		Positive("DragZero", p.DragZero, "").
+		NotNegative("DragLift", p.DragLift, "").
+		Field("InducedFactor", p.InducedFactor, 1, math.MaxFloat64, "").
+		Field("TipLoss", p.TipLoss, math.SmallestNonzeroFloat64, 1, "").
+		NotNegative("TailShare", p.TailShare, "").
+		Positive("Inertia", p.Inertia, "kg·m²").
+		Positive("InflowMass", p.InflowMass, "").
 		Err()
 }
 

@@ -20,26 +20,56 @@ const (
 	fairOpenPct    = 97.0 // open area reached at the open end
 	fairPastDeg    = 1.0  // past fully open at the open end
 	fairShutPct    = 7.5  // of the travel with the barrel shut
+	usualFrames    = 55.0 // a second, that any servo takes
+	fairFrames     = 1.1  // of the frames that a servo is made for
 )
 
 // changes are what to change on the machine.
 func (s *Sheet) changes() []string {
 	all := []string{}
 	add := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	s.bladeChanges(add)
 	for _, row := range s.Speeds {
 		s.speedChanges(row, add)
 	}
 	s.Pickup.changes(add)
+	s.servoChanges(add)
 	s.Throttle.changes(add)
 	return all
 }
 
 type adder func(format string, args ...any)
 
+// bladeChanges come first: nothing else on the sheet can throw a blade.
+func (s *Sheet) bladeChanges(add adder) {
+	switch {
+	case s.GreatestHeadRPM == 0:
+		add("Blades: find the greatest head speed that their maker allows, on the blades or in their leaflet, and write it into the machine file as greatest_head_speed under main_rotor. Until then nobody can tell whether %.0f rpm is safe for them.",
+			s.fastest().SetHeadRPM)
+	case s.HighestHeadRPM > s.GreatestHeadRPM:
+		add("Blades: at its highest setting the governor turns the head at %.0f rpm, and the blade maker allows %.0f. Lower that end in the governor if it lets you; else mark how far the transmitter may go.",
+			s.HighestHeadRPM, s.GreatestHeadRPM)
+	}
+}
+
+// servoChanges hold the governor's frames against the servo.
+func (s *Sheet) servoChanges(add adder) {
+	switch rate := s.GovernorFramesHz; {
+	case s.ServoFramesHz == 0 && rate > usualFrames:
+		add("Servo: the governor sends %.0f pulses a second. Find out whether the throttle servo is made for that, and write its kind or highest_frame_rate into the machine file; an analogue one may run hot and fail.", rate)
+	case s.ServoFramesHz > 0 && rate > fairFrames*s.ServoFramesHz:
+		add("Servo: the governor sends %.0f pulses a second, and the throttle servo is made for %.0f. It may run hot and fail: take another servo, or a slower setting of the governor.", rate, s.ServoFramesHz)
+	}
+}
+
 func (s *Sheet) speedChanges(row SpeedRow, add adder) {
 	if off := row.SetHeadRPM - row.WantedHeadRPM; math.Abs(off) > 0.01*row.WantedHeadRPM {
 		add("%s: the governor comes no nearer than %.0f rpm on the head, %+.1f %% off. Choose another head speed or another pinion.",
 			row.Name, row.SetHeadRPM, 100*off/row.WantedHeadRPM)
+	}
+	if s.GreatestHeadRPM > 0 && row.SetHeadRPM > s.GreatestHeadRPM {
+		add("%s: the nearest setting of the governor, %.1f rpm on the head, is above the %.0f that the blade maker allows. Take the next one below.",
+			row.Name, row.SetHeadRPM, s.GreatestHeadRPM)
 	}
 	if row.TipMach > machine.CautionTipMach {
 		add("%s: blade tips at Mach %.2f; model rotors run at 0.35 to 0.5. Lower the head speed unless the blades' maker allows it.",
@@ -58,10 +88,10 @@ func (p PickupPart) changes(add adder) {
 	case p.PulsesPerTurn == 0:
 		add("Pickup: no pulses.%s", p.remedyText())
 	case p.PulsesPerTurn != expected:
-		add("Pickup: %d pulses a turn, but the governor is told %d: it would hold %.3g times the speed it shows. Tell it %d, or change the pickup.%s",
-			p.PulsesPerTurn, expected, float64(expected)/float64(p.PulsesPerTurn), p.PulsesPerTurn, p.remedyText())
+		add("Pickup: %s a turn, but the governor is told %d: it would hold %.3g times the speed it shows. Tell it %d, or change the pickup.%s",
+			count(p.PulsesPerTurn, "pulse"), expected, float64(expected)/float64(p.PulsesPerTurn), p.PulsesPerTurn, p.remedyText())
 	case p.WorstPulses != expected:
-		add("Pickup: a sensor at the end of its tolerance would give %d pulses a turn, not %d.%s", p.WorstPulses, expected, p.remedyText())
+		add("Pickup: a sensor at the end of its tolerance would give %s a turn, not %d.%s", count(p.WorstPulses, "pulse"), expected, p.remedyText())
 	case p.Margin < fairMargin:
 		add("Pickup: the field is only %.1f times what the least sensitive part needs; plan for %.0f. A smaller gap or a stronger magnet.", p.Margin, fairMargin)
 	}

@@ -3,6 +3,8 @@ package sheet
 import (
 	"math"
 	"math/big"
+
+	"govrig/sim/machine"
 )
 
 // Chain is the exact way from the head to the pickup's pulses. Speeds are
@@ -38,17 +40,17 @@ func ratRPM(speed float64) *big.Rat {
 
 // settable is the speed in rpm that the governor can be set to nearest to a
 // wanted one: a whole number of its steps, within its range.
-func (g Governor) settable(wanted *big.Rat) *big.Rat {
-	step := ratRPM(g.Step)
+func settable(g machine.Governor, wanted *big.Rat) *big.Rat {
+	step := ratRPM(float64(g.SpeedStep))
 	if step.Sign() == 0 {
 		step = big.NewRat(1, 1e6)
 	}
 	steps := func(speed *big.Rat) *big.Rat { return new(big.Rat).Quo(speed, step) }
 	count := floor(new(big.Rat).Add(steps(wanted), big.NewRat(1, 2)))
-	if most := floor(steps(ratRPM(g.High))); g.High > 0 && count.Cmp(most) > 0 {
+	if most := floor(steps(ratRPM(float64(g.SpeedHigh)))); count.Cmp(most) > 0 {
 		count = most
 	}
-	if least := ceiling(steps(ratRPM(g.Low))); count.Cmp(least) < 0 {
+	if least := ceiling(steps(ratRPM(float64(g.SpeedLow)))); count.Cmp(least) < 0 {
 		count = least
 	}
 	return new(big.Rat).Mul(new(big.Rat).SetInt(count), step)

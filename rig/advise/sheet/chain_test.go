@@ -8,6 +8,8 @@ import (
 	"pgregory.net/rapid"
 
 	"govrig/sim/drive"
+	"govrig/sim/machine"
+	"govrig/sim/machine/unit"
 )
 
 func anyChain(t *rapid.T) Chain {
@@ -54,13 +56,13 @@ func TestChainExample(t *testing.T) {
 }
 
 func TestSettable(t *testing.T) {
-	g := Governor{Step: 20 * rpm, Low: 10010 * rpm, High: 18010 * rpm}
+	g := machine.Governor{SpeedStep: 20 * rpm, SpeedLow: 10010 * rpm, SpeedHigh: 18010 * rpm}
 	for wanted, set := range map[int64]int64{14386: 14380, 14390: 14400, 14391: 14400, 9000: 10020, 20000: 18000} {
-		require.Equal(t, big.NewRat(set, 1).String(), g.settable(big.NewRat(wanted, 1)).String())
+		require.Equal(t, big.NewRat(set, 1).String(), settable(g, big.NewRat(wanted, 1)).String())
 	}
-	stepless := Governor{Low: 10010 * rpm}
-	require.Equal(t, "30001/2", stepless.settable(big.NewRat(30001, 2)).String())
-	require.Equal(t, "10010/1", stepless.settable(big.NewRat(9000, 1)).String())
+	stepless := machine.Governor{SpeedLow: 10010 * rpm, SpeedHigh: 20000 * rpm}
+	require.Equal(t, "30001/2", settable(stepless, big.NewRat(30001, 2)).String())
+	require.Equal(t, "10010/1", settable(stepless, big.NewRat(9000, 1)).String())
 }
 
 // What the governor is set to is a whole number of steps, inside its range,
@@ -70,9 +72,9 @@ func TestSettableIsNearest(t *testing.T) {
 		step := rapid.Int64Range(1, 500).Draw(t, "step")
 		low := rapid.Int64Range(1, 10000).Draw(t, "low")
 		high := low + step + rapid.Int64Range(0, 10000).Draw(t, "range")
-		g := Governor{Step: float64(step) * rpm, Low: float64(low) * rpm, High: float64(high) * rpm}
+		g := machine.Governor{SpeedStep: unit.Speed(step) * rpm, SpeedLow: unit.Speed(low) * rpm, SpeedHigh: unit.Speed(high) * rpm}
 		wanted := anySpeed(t, 25000, "wanted")
-		set := g.settable(wanted)
+		set := settable(g, wanted)
 		require.True(t, set.IsInt())
 		at := set.Num().Int64()
 		require.Zero(t, at%step)

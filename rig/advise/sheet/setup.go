@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"govrig/sim/air"
 	"govrig/sim/drive"
@@ -16,16 +17,28 @@ import (
 type Setup struct {
 	// Machine is the name that heads the sheet.
 	Machine string
-	// Stages run from the crankshaft to the main shaft.
-	Stages []drive.Stage
-	Rotor  rotor.Params
+	// Fuel is what the engine burns.
+	Fuel machine.Fuel
+	// Stages run from the crankshaft to the main shaft. ByRatio is set when one
+	// was given as a ratio, and its teeth are not known.
+	Stages  []drive.Stage
+	ByRatio bool
+	Rotor   rotor.Params
+	// GreatestHead is the greatest head speed that the blade maker allows,
+	// rad/s; 0 is unknown.
+	GreatestHead float64
 	// BladeMass is that of one blade, kg; 0 is unknown.
 	BladeMass float64
 	Air       air.Params
 	Linkage   linkage.Params
 	// Pickup sits on the crankshaft.
 	Pickup   pickup.Params
-	Governor Governor
+	Governor machine.Governor
+	// ServoFrames is the most pulses a second that the throttle servo is made
+	// for, Hz; 0 is unknown.
+	ServoFrames float64
+	// Transmitter is nil when nothing is known of it.
+	Transmitter *machine.Transmitter
 	// Speeds are the wanted ones, at least one.
 	Speeds []Speed
 	Board  Board
@@ -35,25 +48,27 @@ type Setup struct {
 
 // FromMachine takes the Setup from a machine file.
 func FromMachine(m *machine.Machine, board Board) Setup {
-	heli, g := m.HeliParams(), m.Governor
+	heli := m.HeliParams()
 	s := Setup{
-		Machine:   m.Name,
-		Stages:    heli.Drive.Stages,
-		Rotor:     heli.Rotor,
-		BladeMass: float64(m.Main.BladeMass),
-		Air:       heli.Air,
-		Linkage:   m.LinkageParams(),
-		Pickup:    m.PickupParams(),
-		Governor: Governor{
-			Step: float64(g.SpeedStep), Low: float64(g.SpeedLow), High: float64(g.SpeedHigh),
-			SelectLow: float64(g.SelectLow), SelectHigh: float64(g.SelectHigh),
-			PulsesPerTurn: g.PulsesPerTurn,
-		},
-		Board:   board,
-		Assumed: m.Defaults,
+		Machine:      m.Name,
+		Stages:       heli.Drive.Stages,
+		Rotor:        heli.Rotor,
+		BladeMass:    float64(m.Main.BladeMass),
+		GreatestHead: float64(m.Main.GreatestHeadSpeed),
+		Air:          heli.Air,
+		Linkage:      m.LinkageParams(),
+		Pickup:       m.PickupParams(),
+		Governor:     m.Governor,
+		Fuel:         m.Engine.Fuel,
+		ByRatio:      slices.ContainsFunc(m.Gears, func(g machine.Stage) bool { return g.Driver == 0 }),
+		ServoFrames:  m.Servo.GreatestFrameRate(),
+		Transmitter:  m.Transmitter,
+		Board:        board,
+		Assumed:      m.Defaults,
 	}
 	for _, speed := range m.Speeds {
-		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed)})
+		pulse, _ := m.SettingPulse(speed)
+		s.Speeds = append(s.Speeds, Speed{Name: speed.Name, Head: float64(speed.HeadSpeed), StoredSelect: pulse})
 	}
 	return s
 }
@@ -63,22 +78,9 @@ type Speed struct {
 	Name string
 	// Head in rad/s, above 0.
 	Head float64
-}
-
-// Governor is what is known of the governor's own settings, at the engine, in
-// rad/s.
-type Governor struct {
-	// Step between neighbouring speed settings; settings are its multiples. 0
-	// is stepless.
-	Step float64
-	// Low and High are the slowest and fastest settings; a High of 0 is no
-	// limit.
-	Low, High float64
-	// SelectLow and SelectHigh are the pulse widths on the select line, in s,
-	// that ask for Low and High; both 0 are unknown.
-	SelectLow, SelectHigh float64
-	// PulsesPerTurn is what the governor is told about the pickup, 1 or more.
-	PulsesPerTurn int
+	// StoredSelect is the pulse width, s, that picks it from the settings that
+	// are stored in a governor with select: steps.
+	StoredSelect float64
 }
 
 // Board is what the rig's board can play on the pickup line, in seconds.
@@ -112,7 +114,7 @@ func (s Setup) Validate() error {
 			return fmt.Errorf("sheet: head speed %q cannot be %g rad/s", speed.Name, speed.Head)
 		}
 	}
-	if g := s.Governor; g.Step < 0 || g.Low < 0 || g.High < 0 || g.PulsesPerTurn < 1 {
+	if g := s.Governor; g.SpeedStep < 0 || !(0 < g.SpeedLow && g.SpeedLow < g.SpeedHigh) || g.SelectLow == g.SelectHigh || g.PulsesPerTurn < 1 {
 		return fmt.Errorf("sheet: governor facts cannot be %+v", g)
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 
 	"govrig/sim/drive"
 )
@@ -17,11 +18,25 @@ type Sheet struct {
 	Schema  string `json:"schema"`
 	Machine string `json:"machine"`
 	Gears   Gears  `json:"gears"`
+	// GreatestHeadRPM is what the blade maker allows; 0 is unknown.
+	GreatestHeadRPM float64 `json:"greatest_head_rpm"`
+	// HighestHeadRPM is what the governor's highest setting turns the head at.
+	HighestHeadRPM float64 `json:"highest_settable_head_rpm"`
 	// Speeds are in the order of the Setup.
-	Speeds   []SpeedRow `json:"speeds"`
-	Throttle Throttle   `json:"throttle"`
-	Pickup   PickupPart `json:"pickup"`
-	Board    BoardPart  `json:"board"`
+	Speeds []SpeedRow `json:"speeds"`
+	// Select is how the governor is asked for a speed: none, steps or
+	// continuous.
+	Select   string   `json:"select"`
+	Throttle Throttle `json:"throttle"`
+	// ServoFramesHz is the most pulses a second that the throttle servo is made
+	// for, GovernorFramesHz what the governor's paper says it sends; 0 is
+	// unknown.
+	ServoFramesHz    float64 `json:"servo_frames_hz"`
+	GovernorFramesHz float64 `json:"governor_frames_hz"`
+	// Transmitter is null when the machine file has none.
+	Transmitter *Transmitter `json:"transmitter"`
+	Pickup      PickupPart   `json:"pickup"`
+	Board       BoardPart    `json:"board"`
 	// Changes are what to change on the machine, the most pressing first.
 	Changes []string `json:"changes"`
 	// Cautions are what can hurt.
@@ -38,6 +53,9 @@ type Gears struct {
 	Stages       int   `json:"stages"`
 	// Ratio is engine turns for one turn of the head.
 	Ratio float64 `json:"engine_turns_per_head_turn"`
+	// ByRatio is set when the machine file gives a ratio in place of teeth; the
+	// products are then whole numbers in that ratio.
+	ByRatio bool `json:"given_as_ratio"`
 }
 
 // BoardPart is what the rig's board can play.
@@ -64,12 +82,15 @@ func New(s Setup) (*Sheet, error) {
 	}
 	driven, driver := drive.Teeth(s.Stages)
 	sheet := &Sheet{
-		Schema:   Schema,
-		Machine:  s.Machine,
-		Gears:    Gears{driven, driver, len(s.Stages), drive.NewTrain(s.Stages).Ratio},
-		Throttle: throttle,
-		Pickup:   magnets,
-		Board:    newBoard(s.Board),
+		Schema:        Schema,
+		Machine:       s.Machine,
+		Gears:         Gears{driven, driver, len(s.Stages), drive.NewTrain(s.Stages).Ratio, s.ByRatio},
+		Throttle:      throttle,
+		Pickup:        magnets,
+		Select:        string(s.Governor.Select),
+		ServoFramesHz: s.ServoFrames,
+		Transmitter:   newTransmitter(s.Transmitter),
+		Board:         newBoard(s.Board),
 	}
 	width := 0.0
 	if magnets.fits(s.Governor.PulsesPerTurn) {
@@ -81,6 +102,11 @@ func New(s Setup) (*Sheet, error) {
 		sheet.Speeds = append(sheet.Speeds, row)
 		sheet.Board.PlaysAll = sheet.Board.PlaysAll && row.BoardProblem == ""
 	}
+	if rate := s.Governor.FrameRate; rate != nil {
+		sheet.GovernorFramesHz = float64(*rate)
+	}
+	sheet.GreatestHeadRPM = s.GreatestHead * 30 / math.Pi
+	sheet.HighestHeadRPM = float(ratRPM(float64(s.Governor.SpeedHigh))) / sheet.Gears.Ratio
 	sheet.Assumed = append([]string{}, s.Assumed...)
 	sheet.Changes = sheet.changes()
 	sheet.Cautions = sheet.cautions(s)

@@ -19,6 +19,7 @@ import (
 	"govrig/sim/drive"
 	"govrig/sim/linkage"
 	"govrig/sim/machine"
+	"govrig/sim/machine/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
 	"govrig/sim/words"
@@ -31,6 +32,7 @@ const (
 
 // trainer is a club's machine of our own invention: 9 teeth on 78.
 func trainer() Setup {
+	hold, cut := unit.Share(0.1), unit.Share(-0.1)
 	return Setup{
 		Machine: "Club trainer",
 		Stages:  []drive.Stage{{Driver: 9, Driven: 78, Efficiency: 0.96, Inertia: 2e-4}},
@@ -55,12 +57,16 @@ func trainer() Setup {
 				Release: pickup.Point{Typical: 0.007, Worst: 0.004},
 			},
 		},
-		Governor: Governor{
-			Step: 20 * rpm, Low: 10000 * rpm, High: 18000 * rpm,
+		Governor: machine.Governor{
+			SpeedStep: 20 * rpm, SpeedLow: 10000 * rpm, SpeedHigh: 18000 * rpm,
 			SelectLow: 1100e-6, SelectHigh: 1900e-6, PulsesPerTurn: 1,
 		},
-		Speeds: []Speed{{"hover", 1660 * rpm}, {"brisk", 1900 * rpm}},
-		Board:  HobbyBoard(),
+		Speeds: []Speed{{Name: "hover", Head: 1660 * rpm}, {Name: "brisk", Head: 1900 * rpm}}, GreatestHead: 2100 * rpm,
+		Transmitter: &machine.Transmitter{
+			Low: 1100e-6, High: 1900e-6, Hold: &hold, EngineCut: &cut,
+			Modes: machine.FlightModes{{Name: "normal", Curve: []unit.Share{0, 0.5, 1}, Flown: machine.Governed}},
+		},
+		Board: HobbyBoard(),
 	}
 }
 
@@ -201,22 +207,30 @@ func TestNothingToChange(t *testing.T) {
 }
 
 func TestChanges(t *testing.T) {
+	frames := unit.Frequency(71)
 	cases := map[string]func(*Setup){
-		"make it 2.0 mm longer":        func(s *Setup) { s.Linkage.Rod -= 0.002 },
-		"make it 1.5 mm shorter":       func(s *Setup) { s.Linkage.Rod += 0.0015 },
-		"not square":                   func(s *Setup) { s.Linkage.ServoMid = 80 * degree },
-		"halves of the throw":          func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.018, 50*degree; square(s) },
-		"Better: a servo arm of":       func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.0105, 65*degree; square(s) },
-		"of one line":                  func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.014, 58*degree; square(s) },
-		"past fully open":              func(s *Setup) { s.Linkage.CarbOpen -= 5 * degree },
-		"further toward open":          func(s *Setup) { s.Linkage.CarbOpen += 10 * degree },
-		"at the closed end":            func(s *Setup) { s.Linkage.Travel = 25 * degree; s.Linkage.CarbOpen = 112 * degree },
-		"shut over the first":          func(s *Setup) { s.Linkage.CarbOpen += 25 * degree },
-		"no longer grows":              func(s *Setup) { s.Linkage.CarbOpen -= 20 * degree },
-		"times as fast":                func(s *Setup) { s.Linkage.CarbOpen += 13 * degree },
-		"comes no nearer":              func(s *Setup) { s.Speeds[0].Head = 1000 * rpm },
-		"Mach 0.5":                     func(s *Setup) { s.Speeds[0].Head = 2100 * rpm; s.Rotor.Radius = 0.8 },
-		"told 2: it would hold 2 time": func(s *Setup) { s.Governor.PulsesPerTurn = 2 },
+		"make it 2.0 mm longer":       func(s *Setup) { s.Linkage.Rod -= 0.002 },
+		"make it 1.5 mm shorter":      func(s *Setup) { s.Linkage.Rod += 0.0015 },
+		"not square":                  func(s *Setup) { s.Linkage.ServoMid = 80 * degree },
+		"halves of the throw":         func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.018, 50*degree; square(s) },
+		"Better: a servo arm of":      func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.0105, 65*degree; square(s) },
+		"of one line":                 func(s *Setup) { s.Linkage.ServoArm, s.Linkage.Travel = 0.014, 58*degree; square(s) },
+		"past fully open":             func(s *Setup) { s.Linkage.CarbOpen -= 5 * degree },
+		"further toward open":         func(s *Setup) { s.Linkage.CarbOpen += 10 * degree },
+		"at the closed end":           func(s *Setup) { s.Linkage.Travel = 25 * degree; s.Linkage.CarbOpen = 112 * degree },
+		"shut over the first":         func(s *Setup) { s.Linkage.CarbOpen += 25 * degree },
+		"no longer grows":             func(s *Setup) { s.Linkage.CarbOpen -= 20 * degree },
+		"times as fast":               func(s *Setup) { s.Linkage.CarbOpen += 13 * degree },
+		"comes no nearer":             func(s *Setup) { s.Speeds[0].Head = 1000 * rpm },
+		"Mach 0.5":                    func(s *Setup) { s.Speeds[0].Head = 2100 * rpm; s.Rotor.Radius = 0.8 },
+		"Blades: find the greatest":   func(s *Setup) { s.GreatestHead = 0 },
+		"allows 2050. Lower that end": func(s *Setup) { s.GreatestHead = 2050 * rpm },
+		"above the 1897 that the": func(s *Setup) {
+			s.GreatestHead, s.Governor.SpeedStep, s.Speeds[1].Head = 1897.2*rpm, 50*rpm, 1897*rpm
+		},
+		"Find out whether the throttle servo":                       func(s *Setup) { s.Governor.FrameRate = &frames },
+		"71 pulses a second, and the throttle servo is made for 50": func(s *Setup) { s.Governor.FrameRate, s.ServoFrames = &frames, 50 },
+		"told 2: it would hold 2 time":                              func(s *Setup) { s.Governor.PulsesPerTurn = 2 },
 		"stays on all the time": func(s *Setup) {
 			s.Pickup.Sensor.Kind, s.Pickup.Gap = pickup.Latch, 0.004
 			s.Pickup.Sensor.Release = pickup.Point{Typical: -0.010, Worst: -0.012}
@@ -235,6 +249,39 @@ func TestChanges(t *testing.T) {
 
 func square(s *Setup) {
 	s.Linkage.Rod = s.Linkage.SquareRod()
+}
+
+// What a kind of machine needs to be told stands on its sheet, and not on that
+// of another.
+func TestWordsOfTheKind(t *testing.T) {
+	for words, change := range map[string]func(*Setup){
+		"Petrol vapour creeps":                 func(s *Setup) { s.Fuel = machine.Petrol },
+		"goes through the skin":                func(s *Setup) { s.Fuel = machine.Methanol },
+		"has no select input: set it to these": func(s *Setup) { s.Governor.Select = machine.SelectNone },
+		"picks one of the speeds that are":     func(s *Setup) { s.Governor.Select = machine.SelectSteps },
+		"lies on a straight line":              func(s *Setup) { s.Governor.Select = machine.SelectContinuous },
+		"(by the ratio in the machine file)":   func(s *Setup) { s.ByRatio = true },
+		"(teeth 78 : 9)":                       func(s *Setup) {},
+		"    percent     0   50  100\n    µs       1100 1500 1900\n  Throttle hold: 10 %, 1180 µs.\n  Engine cut: -10 %, 1020 µs.\n": func(*Setup) {},
+		"  normal, not governed, from the bottom of the stick":                                                                       func(s *Setup) { s.Transmitter.Modes[0].Flown = machine.Ungoverned },
+		"  normal, governed over the whole stick, from the bott":                                                                     func(*Setup) {},
+	} {
+		s := trainer()
+		change(&s)
+		require.Contains(t, textOf(t, s), words)
+	}
+	s := trainer()
+	s.Transmitter, s.Fuel, s.Governor.Select = nil, machine.Petrol, machine.SelectNone
+	text := textOf(t, s)
+	for _, words := range []string{"TRANSMITTER", "Methanol", "straight line"} {
+		require.NotContains(t, text, words)
+	}
+}
+
+func textOf(t *testing.T, s Setup) string {
+	var text bytes.Buffer
+	require.NoError(t, sheetOf(t, s).WriteText(&text))
+	return text.String()
 }
 
 // Every machine file gives a page for a person: lines fit, the cautions stand.
@@ -323,7 +370,7 @@ func TestFaultySetups(t *testing.T) {
 		"no head speed":     func(s *Setup) { s.Speeds = nil },
 		"head speed":        func(s *Setup) { s.Speeds[0].Head = math.NaN() },
 		"governor facts":    func(s *Setup) { s.Governor.PulsesPerTurn = 0 },
-		"governor facts ca": func(s *Setup) { s.Governor.Step = -1 },
+		"governor facts ca": func(s *Setup) { s.Governor.SpeedStep = -1 },
 	}
 	for text, spoil := range cases {
 		s := trainer()

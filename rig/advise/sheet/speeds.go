@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/big"
 
+	"govrig/sim/machine"
 	"govrig/sim/rotor"
 )
 
@@ -17,7 +18,8 @@ type SpeedRow struct {
 	// SetEngineRPM is the nearest speed that the governor can be set to.
 	SetEngineRPM float64 `json:"set_engine_rpm"`
 	// SelectUS is the pulse width on the select line that should ask for it,
-	// on a straight line between the ends; 0 when the ends are unknown.
+	// on a straight line between the ends, or that picks it from the stored ones;
+	// 0 when the governor has no select input.
 	SelectUS        float64 `json:"select_us"`
 	SetHeadRPM      float64 `json:"set_head_rpm"`
 	PulsesPerSecond float64 `json:"pulses_per_s"`
@@ -42,7 +44,7 @@ type SpeedRow struct {
 func speedRow(s Setup, chain Chain, width float64, speed Speed) SpeedRow {
 	head := ratRPM(speed.Head)
 	engine := chain.Engine(head)
-	set := s.Governor.settable(engine)
+	set := settable(s.Governor, engine)
 	pulses := chain.Pulses(set)
 	held := chain.Head(pulses)
 	turning := float(held) * math.Pi / 30
@@ -56,7 +58,7 @@ func speedRow(s Setup, chain Chain, width float64, speed Speed) SpeedRow {
 		WantedEngineRPM: float(engine),
 		SetEngineRPM:    float(set),
 		SetHeadRPM:      float(held),
-		SelectUS:        1e6 * s.Governor.selectWidth(float(set)*math.Pi/30),
+		SelectUS:        1e6 * selectPulse(s.Governor, speed, float(set)*math.Pi/30),
 		PulsesPerSecond: float(pulses),
 		PulseWidthUS:    1e6 * on,
 		TipSpeedMS:      tip,
@@ -69,12 +71,15 @@ func speedRow(s Setup, chain Chain, width float64, speed Speed) SpeedRow {
 	}
 }
 
-// selectWidth is the pulse width in s that asks for an engine speed in rad/s.
-func (g Governor) selectWidth(engine float64) float64 {
-	if g.SelectLow == g.SelectHigh || g.High <= g.Low {
+// selectPulse is the pulse width, s, that asks for an engine speed, rad/s.
+func selectPulse(g machine.Governor, s Speed, engine float64) float64 {
+	switch g.Select {
+	case machine.SelectNone:
 		return 0
+	case machine.SelectSteps:
+		return s.StoredSelect
 	}
-	return g.SelectLow + (g.SelectHigh-g.SelectLow)*(engine-g.Low)/(g.High-g.Low)
+	return g.SelectPulse(engine)
 }
 
 func float(r *big.Rat) float64 {

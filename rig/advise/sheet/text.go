@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"govrig/sim/machine"
 	"govrig/sim/words"
 )
 
@@ -29,6 +30,7 @@ func (s *Sheet) WriteText(w io.Writer) error {
 	p.line("Worked out from the machine file. Nothing here has been measured: tick each line at the bench.")
 	s.gearsText(p)
 	s.speedsText(p)
+	s.Transmitter.text(p)
 	s.Throttle.text(p)
 	s.Pickup.text(p)
 	s.boardText(p)
@@ -38,9 +40,17 @@ func (s *Sheet) WriteText(w io.Writer) error {
 }
 
 func (s *Sheet) gearsText(p *page) {
-	g := s.Gears
 	p.heading("Gears")
-	p.line("  The engine turns %.4f times for one turn of the head (teeth %d : %d).", g.Ratio, g.DrivenTeeth, g.DrivingTeeth)
+	p.line("  %s", s.Gears.Sentence())
+}
+
+// Sentence says the ratio and what it comes from.
+func (g Gears) Sentence() string {
+	source := fmt.Sprintf("teeth %d : %d", g.DrivenTeeth, g.DrivingTeeth)
+	if g.ByRatio {
+		source = "by the ratio in the machine file"
+	}
+	return fmt.Sprintf("The engine turns %.4f times for one turn of the head (%s).", g.Ratio, source)
 }
 
 func (s *Sheet) speedsText(p *page) {
@@ -54,7 +64,17 @@ func (s *Sheet) speedsText(p *page) {
 			r.SetEngineRPM, orDash("%.0f", r.SelectUS), r.SetHeadRPM,
 			r.PulsesPerSecond, orDash("%.3f", r.PulseWidthUS/1000), r.TipSpeedMS, r.TipMach, r.StoredJ)
 	}
-	p.item("  ", "The select width lies on a straight line between the governor's two ends; the bench finds the true one.")
+	p.item("  ", s.selectText())
+}
+
+func (s *Sheet) selectText() string {
+	switch machine.SelectKind(s.Select) {
+	case machine.SelectNone:
+		return "The governor has no select input: set it to these engine speeds at the governor itself; the bench finds what it holds."
+	case machine.SelectSteps:
+		return "The select width picks one of the speeds that are stored in the governor: store these engine speeds; the bench finds what each holds."
+	}
+	return "The select width lies on a straight line between the governor's two ends; the bench finds the true one."
 }
 
 func orDash(format string, v float64) string {

@@ -4,7 +4,6 @@ package governed
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"govrig/rig"
@@ -122,7 +121,7 @@ func (g *Governor) Stick(share float64) time.Duration {
 
 // selected is the select width for the setting, by the governor's paper.
 func (g *Governor) selected() time.Duration {
-	return execution.Seconds(SelectWidth(&g.Machine.Governor, g.Engine()))
+	return execution.Seconds(g.Machine.Governor.SelectPulse(g.Engine()))
 }
 
 // Phase is a phase of some seconds under the orders that stand.
@@ -207,15 +206,6 @@ func (g *Governor) Take(t *execution.Test, name string, r measure.Reading) {
 	t.Sheet.Take(name+g.suffix, r)
 }
 
-// SelectWidth is the select pulse width that asks the governor for an engine
-// speed, rad/s, by the straight line between the two ends that its paper
-// gives. Speeds beyond an end get that end.
-func SelectWidth(g *machine.Governor, speed float64) float64 {
-	share := (speed - float64(g.SpeedLow)) / float64(g.SpeedHigh-g.SpeedLow)
-	share = max(0, min(1, share))
-	return float64(g.SelectLow) + share*float64(g.SelectHigh-g.SelectLow)
-}
-
 // percent is an optional limit of the machine file, in %.
 func percent(share *unit.Share) *measure.Limit {
 	if share == nil {
@@ -226,7 +216,7 @@ func percent(share *unit.Share) *measure.Limit {
 
 // Spacing is the time from pulse to pulse at the wanted speed, s.
 func (g *Governor) Spacing() float64 {
-	return 2 * math.Pi / (g.Engine() * float64(g.Machine.Governor.PulsesPerTurn))
+	return g.Machine.Governor.PulseSpacing(g.Engine())
 }
 
 // ChooseSeveral gives the named speed setting, or every one for AllSpeeds.

@@ -80,7 +80,7 @@ func (g *Governor) Search() Search {
 	return Search{
 		Low: math.Min(float64(gov.SelectLow), float64(gov.SelectHigh)), High: math.Max(float64(gov.SelectLow), float64(gov.SelectHigh)),
 		slope: float64(gov.SpeedHigh-gov.SpeedLow) * execution.RPM / float64(gov.SelectHigh-gov.SelectLow),
-		first: SelectWidth(gov, g.Engine()), Wanted: g.Declared(), Near: SettingTolerance(gov, g.Engine()) * g.Declared(),
+		first: gov.SelectPulse(g.Engine()), Wanted: g.Declared(), Near: SettingTolerance(gov, g.Engine()) * g.Declared(),
 	}
 }
 

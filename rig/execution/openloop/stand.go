@@ -48,7 +48,7 @@ func New(t *execution.Test, setting float64) *Stand {
 	closed, open := float64(m.Servo.ClosedPulse), float64(m.Servo.OpenPulse)
 	return &Stand{
 		T: t, Closed: closed, Travel: open - closed, Frame: 1.0 / 50, mute: true,
-		selected: execution.Seconds(governed.SelectWidth(&m.Governor, setting)),
+		selected: execution.Seconds(m.Governor.SelectPulse(setting)),
 	}
 }
 

@@ -58,7 +58,7 @@ const (
 
 // spacing is the time from pulse to pulse, s, at an engine speed, rad/s.
 func (a *acceptTest) spacing(turn float64) float64 {
-	return 2 * math.Pi / (turn * float64(a.m.Governor.PulsesPerTurn))
+	return a.m.Governor.PulseSpacing(turn)
 }
 
 // playable tells whether the board can play pulses of an engine speed.

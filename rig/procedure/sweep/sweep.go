@@ -109,7 +109,7 @@ func SweepPoints(m *machine.Machine, settings []machine.SpeedSetting) (points []
 // at measures one point and puts it on the sheet.
 func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error {
 	g.Setting = p.Setting
-	g.Orders.Select = execution.Seconds(governed.SelectWidth(&g.Machine.Governor, g.Engine()))
+	g.Orders.Select = execution.Seconds(g.Machine.Governor.SelectPulse(g.Engine()))
 	err := s.MeasurePoint(t, g, &p)
 	var unswept *UnsweptError
 	if errors.As(err, &unswept) {

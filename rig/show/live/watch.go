@@ -157,12 +157,7 @@ func (p *Page) wanted(s *runlog.Sample) float64 {
 	if p.machine == nil || s.Select == 0 {
 		return 0
 	}
-	g := &p.machine.Governor
-	if g.SelectHigh == g.SelectLow {
-		return 0
-	}
-	share := (s.Select.Seconds() - float64(g.SelectLow)) / float64(g.SelectHigh-g.SelectLow)
-	return (float64(g.SpeedLow) + share*float64(g.SpeedHigh-g.SpeedLow)) / p.machine.Ratio() * rpm
+	return p.machine.Governor.SelectSpeed(s.Select.Seconds()) / p.machine.Ratio() * rpm
 }
 
 // point hands the newest sample to the browsers. p.mu is held.

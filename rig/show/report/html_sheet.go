@@ -34,8 +34,7 @@ func (d *Document) setup() (*setup, []string, error) {
 		return nil, nil, fmt.Errorf("report: set-up sheet: %w", err)
 	}
 	out := &setup{
-		Gears: fmt.Sprintf("The engine turns %.4f times for one turn of the head (teeth %d : %d).",
-			s.Gears.Ratio, s.Gears.DrivenTeeth, s.Gears.DrivingTeeth),
+		Gears:    s.Gears.Sentence(),
 		Throttle: throttleFacts(&s.Throttle), Pickup: pickupFacts(&s.Pickup, d.machine.PickupParams()),
 		PickupSVG: pickupDrawing(d.machine.PickupParams()),
 		Changes:   s.Changes, AssumedAll: s.Assumed,

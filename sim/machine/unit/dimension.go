@@ -10,8 +10,8 @@ import (
 type Unit struct {
 	// Symbol is how the unit is printed: "cm³".
 	Symbol string
-	// SI value = number·Times/Per + Plus. One of Times and Per is 1, so that
-	// 9 mm is exactly the float64 nearest to 0.009.
+	// SI value = number·Times/Per + Plus. One of Times and Per is 1 wherever the
+	// factor allows, so that 9 mm is exactly the float64 nearest to 0.009.
 	Times, Per, Plus float64
 
 	spellings []string
@@ -52,14 +52,20 @@ func (d *Dimension) find(spelling string) (Unit, bool) {
 
 // Format writes an SI value in the given unit, or in the usual one if the
 // dimension does not have it: "8.5 mm". Six digits are kept.
-func (d *Dimension) Format(si float64, symbol string) string {
+func (d *Dimension) Format(si float64, symbol string) string { return d.format(si, symbol, 6) }
+
+// Round is Format with three digits.
+func (d *Dimension) Round(si float64, symbol string) string { return d.format(si, symbol, 3) }
+
+func (d *Dimension) format(si float64, symbol string, digits int) string {
 	u, ok := d.find(symbol)
 	if !ok {
 		u = d.Units[0]
 	}
-	n := strconv.FormatFloat((si-u.Plus)*u.Per/u.Times, 'g', 6, 64)
+	n := strconv.FormatFloat((si-u.Plus)*u.Per/u.Times, 'g', digits, 64)
 	if strings.Contains(n, "e") {
-		n = strconv.FormatFloat((si-u.Plus)*u.Per/u.Times, 'f', -1, 64)
+		rounded, _ := strconv.ParseFloat(n, 64)
+		n = strconv.FormatFloat(rounded, 'f', -1, 64)
 	}
 	if u.Symbol == "°" {
 		return n + "°"

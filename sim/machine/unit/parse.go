@@ -9,15 +9,31 @@ import (
 )
 
 const (
-	numberPattern = `[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?`
+	// numberPattern is a number with a decimal point or none; with spaces between
+	// groups of three; or with a decimal comma where it cannot be one between
+	// thousands.
+	numberPattern = `[-+]?(([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?` +
+		`|[0-9]{1,3}([` + spaces + `][0-9]{3})+(\.[0-9]+)?` +
+		`|[0-9]+,([0-9]{1,2}|[0-9]{4,})|(0|[0-9]{4,}),[0-9]{3})`
 	// spaces may stand between number and unit: plain, no-break, thin no-break.
 	spaces = " \u00a0\u202f"
 )
 
 var (
-	number = regexp.MustCompile("^" + numberPattern)
-	comma  = regexp.MustCompile(`^[-+]?[0-9]*,[0-9]`)
+	number = longest("^" + numberPattern)
+	// thousands is a number whose comma may be a decimal one or one between
+	// thousands.
+	thousands = regexp.MustCompile(`^[-+]?[1-9][0-9]{0,2}(,[0-9]{3})+([^0-9,]|$)`)
 )
+
+func longest(pattern string) *regexp.Regexp {
+	r := regexp.MustCompile(pattern)
+	r.Longest()
+	return r
+}
+
+// plain is a number as strconv reads it.
+var plain = strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", ",", ".")
 
 // Error tells why a text is not a quantity of the dimension.
 type Error struct {
@@ -33,14 +49,15 @@ func (e *Error) Error() string {
 	return fmt.Sprintf("unit: %q %s: %s", e.Text, e.Problem, e.Remedy)
 }
 
-// Parse reads a number and its unit and gives the SI value. A zero needs its
-// unit too. Errors are *Error.
+// Parse reads a number and its unit and gives the SI value. A decimal comma is
+// read where it can be nothing else. A zero needs its unit too. Errors are *Error.
 func (d *Dimension) Parse(text string) (float64, error) {
 	fail := func(problem, remedy string) (float64, error) {
 		return 0, &Error{Text: text, Dimension: d, Problem: problem, Remedy: remedy}
 	}
-	if comma.MatchString(text) {
-		return fail("has a comma in its number", "write a decimal point, and nothing between thousands")
+	if thousands.MatchString(text) {
+		return fail("has a comma that may be a decimal one or stand between thousands", "write "+
+			strings.ReplaceAll(text, ",", "")+" or "+strings.ReplaceAll(text, ",", "."))
 	}
 	digits := number.FindString(text)
 	if digits == "" {
@@ -54,7 +71,7 @@ func (d *Dimension) Parse(text string) (float64, error) {
 	if !ok {
 		return fail(d.wrongUnit(written), "write it in "+d.Text())
 	}
-	n, err := strconv.ParseFloat(digits, 64)
+	n, err := strconv.ParseFloat(plain.Replace(digits), 64)
 	si := n*u.Times/u.Per + u.Plus
 	if err != nil || math.IsInf(si, 0) {
 		return fail("is too large", "write a number within reason")

@@ -17,7 +17,8 @@ func parse[Q unit.Quantity](text string) (float64, error) {
 }
 
 // The factors are exact by definition (BIPM, SI Brochure, 9th ed., tables 4, 7
-// and 8; the gauss of 0.1 mT from the CGS-EMU system, NIST SP 811, appendix B).
+// and 8; the gauss of 0.1 mT from the CGS-EMU system, NIST SP 811, appendix B, which has
+// the inch, the pound and the ounce, too; °F by its definition, 32 °F = 0 °C).
 // The SI values are written out by hand.
 func TestWrittenUnitsBecomeSI(t *testing.T) {
 	for _, c := range []struct {
@@ -34,6 +35,24 @@ func TestWrittenUnitsBecomeSI(t *testing.T) {
 		{parse[unit.Volume], "15cm^3", 15e-6},
 		{parse[unit.Volume], "15 cc", 15e-6},
 		{parse[unit.Volume], "15 ml", 15e-6},
+		{parse[unit.Volume], "15ccm", 15e-6},
+		{parse[unit.Volume], "8,5 cm³", 8.5e-6},
+		{parse[unit.Volume], "-0,125 cm³", -0.125e-6},
+		{parse[unit.Volume], "1660,125 cm³", 1660.125e-6},
+		{parse[unit.Volume], "8,1234 cm³", 8.1234e-6},
+		{parse[unit.Speed], "17 200 RPM", 17200 * math.Pi / 30},
+		{parse[unit.Speed], "17\u202f200.5 U/min", 17200.5 * math.Pi / 30},
+		{parse[unit.Speed], "30 min-1", math.Pi},
+		{parse[unit.Length], "10 in", 0.254},
+		{parse[unit.Length], "1 inch", 0.0254},
+		{parse[unit.Length], "2\"", 0.0508},
+		{parse[unit.Mass], "10 lb", 4.5359237},
+		{parse[unit.Mass], "16 oz", 0.45359237},
+		{parse[unit.Inertia], "120 gm²", 0.12},
+		{parse[unit.Inertia], "0,35 kgcm2", 35e-6},
+		{parse[unit.Temperature], "68 °F", 293.15},
+		{parse[unit.Temperature], "32 degF", 273.15},
+		{parse[unit.Angle], "90 degrees", math.Pi / 2},
 		{parse[unit.Mass], "165 g", 0.165},
 		{parse[unit.Inertia], "120 g·m²", 0.12},
 		{parse[unit.Inertia], "120 g*m2", 0.12},
@@ -76,8 +95,10 @@ func TestRefusals(t *testing.T) {
 		{"15 °", "is an angle, where a volume is wanted"},
 		{"15 litres", "not known here"},
 		{"15 CM³", "not known here"},
-		{"8,5 cm³", "comma"},
-		{"1,660 cm³", "comma"},
+		{"1,660 cm³", "comma that may be"},
+		{"12,345,678 cm³", "comma that may be"},
+		{"1,2,3 cm³", "not known here"},
+		{"1.660,5 cm³", "not known here"},
 		{"cm³", "not a number"},
 		{"", "not a number"},
 		{"about 15 cm³", "not a number"},
@@ -107,6 +128,18 @@ func TestSpellingsAreUnambiguous(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+func TestRoundKeepsThreeDigits(t *testing.T) {
+	for text, si := range map[string]float64{
+		"8.67 mm": 0.0086666, "14300 rpm": 14296 * math.Pi / 30, "0.0123 mm": 12.345e-6, "-20.6 mm": -0.02056, "0 mm": 0,
+	} {
+		d := unit.Length(0).Dimension()
+		if text == "14300 rpm" {
+			d = unit.Speed(0).Dimension()
+		}
+		require.Equal(t, text, d.Round(si, d.Units[0].Symbol))
 	}
 }
 

@@ -253,7 +253,7 @@ func TestRealSpeedChangeIsBelieved(t *testing.T) {
 func TestValidateNamesEachFault(t *testing.T) {
 	require.NoError(t, params().Validate())
 	p := params()
-	p.FrameRate, p.ArmOff, p.Gain = 5, 0.5, math.NaN()
+	p.FrameRate, p.ArmOff, p.Gain = 0, 0.5, math.NaN()
 	err := p.Validate()
 	for _, word := range []string{"FrameRate", "ArmOff", "Gain"} {
 		require.ErrorContains(t, err, word)

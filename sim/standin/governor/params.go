@@ -87,7 +87,7 @@ func (p Params) Validate() error {
 	check(p.DeafAbove >= 0, "DeafAbove", p.DeafAbove)
 	check(p.ThrottleClosed > 0, "ThrottleClosed", p.ThrottleClosed)
 	check(p.ThrottleOpen > 0 && p.ThrottleOpen != p.ThrottleClosed, "ThrottleOpen", p.ThrottleOpen)
-	check(p.FrameRate >= 10 && p.FrameRate <= 400, "FrameRate", p.FrameRate)
+	check(p.FrameRate > 0, "FrameRate", p.FrameRate)
 	check(p.OutputStep >= 0, "OutputStep", p.OutputStep)
 	check(p.SelectHigh != p.SelectLow, "SelectHigh", p.SelectHigh)
 	check(p.SpeedLow > 0, "SpeedLow", p.SpeedLow)
