@@ -4,7 +4,7 @@
 
 struct mcu;
 
-#define INPUTS_MAX 16384
+#define INPUTS_MAX 65536
 
 enum { WIRE_OUT, WIRE_IN, WIRE_INVERTED }; /* what becomes of a wire */
 

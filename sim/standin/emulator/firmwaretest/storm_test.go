@@ -12,12 +12,13 @@ import (
 	"govrig/sim/standin/emulator"
 )
 
-// storm is what noise, ringing or a wrong wire brings to an input: edges with
-// any gaps between them.
+// storm is what noise, ringing or wrong wires bring to D8 and D7: edges with any
+// gaps between them.
 type storm struct {
-	*source
-	gap  func() int64 // ticks to the next edge
-	high bool
+	lines []*source
+	gap   func() int64 // ticks to the next edge
+	next  int64        // harness ticks
+	high  bool
 }
 
 // Half a microsecond from edge to edge is 1 MHz.
@@ -56,26 +57,20 @@ var storms = []struct {
 	{"scattered, 2 µs", scattered(32)}, {"scattered, 20 µs", scattered(320)}, {"bursts", bursts},
 }
 
-func newStorm(b *bench, c *protocol.Configure, gap func() int64) *storm {
-	return &storm{source: newSource(b, c, nil, nil), gap: gap}
+func newStorm(b *bench, gap func() int64) *storm {
+	throttle := newSource(b, &protocol.Configure{}, nil, nil)
+	probe := newSource(b, &protocol.Configure{Options: protocol.OptionCaptureProbe}, nil, nil)
+	return &storm{lines: []*source{throttle, probe}, gap: gap}
 }
 
 // ahead plays the edges of the time to come.
-func (s *storm) ahead(ticks int64) {
-	s.b.t.Helper()
-	s.next = max(s.next, s.b.Now()+1)
-	for end := s.b.Now() + ticks; s.next < end; s.next += s.gap() {
+func (s *storm) ahead(now, ticks int64) {
+	s.next = max(s.next, now+1)
+	for end := now + ticks; s.next < end; s.next += s.gap() {
 		s.high = !s.high
-		s.set(s.next, s.high)
-	}
-}
-
-// run goes on for a time in the storm, with nobody at the host's end.
-func (s *storm) run(ticks int64) {
-	s.b.t.Helper()
-	for end := s.b.Now() + ticks; s.b.Now() < end; {
-		s.ahead(2 * millisecond)
-		s.b.run(millisecond)
+		for _, line := range s.lines {
+			line.set(s.next, s.high)
+		}
 	}
 }
 
@@ -90,7 +85,7 @@ type weather struct {
 func startWeather(b *bench, c protocol.Configure, gap func() int64) *weather {
 	b.t.Helper()
 	b.find()
-	w := &weather{storm: newStorm(b, &c, gap)}
+	w := &weather{storm: newStorm(b, gap)}
 	w.player = b.play(c, every(33_321.37))
 	w.say.StickTicks, w.say.SelectTicks = 24_000, 20_000
 	return w
@@ -100,9 +95,18 @@ func startWeather(b *bench, c protocol.Configure, gap func() int64) *weather {
 func (w *weather) rounds(ticks int64) {
 	w.b.t.Helper()
 	for end := w.b.Now() + ticks; w.b.Now() < end; {
-		w.storm.ahead(8 * millisecond)
+		w.storm.ahead(w.b.Now(), 8*millisecond)
 		w.heard = w.round()
 		w.word = w.b.Now() + 18*320 // bytes of a Drive's frame
+	}
+}
+
+// silence goes on for a time in the storm, with nobody at the host's end.
+func (w *weather) silence(ticks int64) {
+	w.b.t.Helper()
+	for end := w.b.Now() + ticks; w.b.Now() < end; {
+		w.storm.ahead(w.b.Now(), 2*millisecond)
+		w.b.run(millisecond)
 	}
 }
 
@@ -120,9 +124,9 @@ func (w *weather) last() (pickup, stick pulse) {
 	return end(emulator.PickupPin), end(emulator.StickPin)
 }
 
-// Whatever is on the input that is timed, up to 1 MHz: the board hears its
-// host, and when that is gone its last pickup pulse and its last stick pulse
-// begin before the failsafe time is over, whatever that is. Nothing resets.
+// Whatever is on its inputs, up to 1 MHz: the board hears its host, every edge is
+// at its tick, and when the host is gone the last pickup pulse and the last stick
+// pulse begin before the failsafe time is over, whatever that is. Nothing resets.
 func TestSafeInAnyStorm(t *testing.T) {
 	for i, s := range storms {
 		for _, options := range []uint8{0, protocol.OptionCaptureProbe, protocol.OptionCaptureLow} {
@@ -130,19 +134,22 @@ func TestSafeInAnyStorm(t *testing.T) {
 				random := rand.New(rand.NewPCG(uint64(i), uint64(options)))
 				c := settings()
 				c.Options, c.SafeStickTicks = options, 0
-				c.FailsafeTicks = []uint32{160_000, 1_600_000, 160_000 + random.Uint32N(3_000_000)}[i%3]
+				c.FailsafeTicks = []uint32{protocol.MinFailsafeTicks, 100 * millisecond, protocol.MinFailsafeTicks + random.Uint32N(protocol.MaxFailsafeTicks-protocol.MinFailsafeTicks+1)}[i%3]
 				c.ServoPeriodTicks = 48_000 + random.Uint32N(300_000)
 				b := newBench(t, "")
 				w := startWeather(b, c, s.gaps(random))
 				w.rounds(60 * millisecond)
+				got := starts(b.pulses(emulator.PickupPin, false))
+				require.Equal(t, w.train(len(got)), got)
 				require.NotZero(t, w.heard.Flags&protocol.TelemetryPlaying)
-				w.storm.run(int64(c.FailsafeTicks) + 60*millisecond)
+				require.Zero(t, w.heard.LateEdges)
+				w.silence(int64(c.FailsafeTicks) + 60*millisecond)
 				pickup, stick := w.last()
 				require.Less(t, pickup.start, int64(c.FailsafeTicks))
 				require.Less(t, stick.start, int64(c.FailsafeTicks))
-				stats, err := b.Stats()
-				require.NoError(t, err)
-				require.Zero(t, stats.Resets)
+				requireWidth(t, 150*microsecond, b.pulses(emulator.PickupPin, false))
+				requireWidth(t, 24_000, b.pulses(emulator.StickPin, false))
+				require.NoError(t, b.requireResets(0))
 			})
 		}
 	}

@@ -280,7 +280,7 @@ func stormAfterTheLastWord(b *bench) error {
 	w := startWeather(b, c, constant(fastest))
 	w.player.rounds(20 * millisecond)
 	w.word = b.Now() + 18*320
-	w.storm.run(400 * millisecond)
+	w.silence(400 * millisecond)
 	e := b.edges[emulator.PickupPin]
 	if last := e[len(e)-1].tick - w.word; last > 102*millisecond {
 		return fmt.Errorf("still pulses %d ms after the last Drive", last/millisecond)
