@@ -11,12 +11,12 @@
 uint8_t chip_reset_flags NO_INIT;
 uint8_t chip_marker NO_INIT;
 
-/* First what drives the pins in place of the ports. */
+/* First what drives the pins in place of the ports; the serial port is set up
+ * whole where it is started. */
 static inline void release_pins(void)
 {
 	SPCR = 0;
 	TWCR = 0;
-	UCSR0B = 0;
 	TCCR0A = 0;
 	TCCR1A = 0;
 	TCCR2A = 0;

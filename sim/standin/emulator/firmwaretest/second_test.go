@@ -192,8 +192,8 @@ func TestSecondLevels(t *testing.T) {
 }
 
 // A firmware that hangs is reset by another model of the watchdog. That model
-// starts the program anew and leaves the registers as they were, as a jump into a
-// boot loader and out again would: the firmware puts them back, the lines are low.
+// starts the program anew and leaves timers and ports as they were, as a jump into
+// a boot loader and out again would: the firmware puts them back, the lines are low.
 func TestSecondWatchdog(t *testing.T) {
 	s := newSecond(t, "-DTEST_HANG=2")
 	s.configure(settings())

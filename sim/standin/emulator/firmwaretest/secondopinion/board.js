@@ -99,10 +99,13 @@ function feed() {
 }
 usart.onRxComplete = feed;
 
+/* avr8js resets the processor alone. Its serial port would stay shut for good, so
+ * that is reset as well; all else stands as it stood. */
 const reset = cpu.reset.bind(cpu);
 cpu.reset = () => {
 	told.push(`reset ${cpu.cycles}`);
 	reset();
+	usart.reset();
 };
 
 function run(until, frame) {
