@@ -123,3 +123,44 @@ func TestOpenCollectorLowLevels(t *testing.T) {
 		}
 	}
 }
+
+// The smallest build has no divider and no clamp: whatever the governor's throttle
+// signal is, D8 reads it, and the chip's own clamps carry less than the 1 mA that
+// they bear (Atmel's application note AVR182; from memory).
+func TestSmallestBuildTimesAnyThrottleSignal(t *testing.T) {
+	for _, c := range []struct {
+		signal, usb string
+		low, high   float64 // of D8, V
+	}{
+		{"0", "5", -0.1, 0.1}, {"3.3", "5", 3, 3.4}, {"4.8", "5", 3, 5}, {"5", "5", 3, 5.1}, {"8.4", "5", 5, 5.7},
+		{"8.4", "0", 0.4, 0.8}, {"5", "0", 0.4, 0.8},
+	} {
+		v := values{"signal": c.signal, "usb": c.usb}
+		pin := simulate(t, "throttle-smallest", "pin", v)
+		require.Greater(t, pin, c.low, "%+v", c)
+		require.Less(t, pin, c.high, "%+v", c)
+		through := (simulate(t, "throttle-smallest", "wire", v) - pin) / 10e3
+		require.Less(t, through, 0.8e-3, "%+v", c)
+		t.Logf("%+v: D8 at %.2f V, %.2f mA", c, pin, 1e3*through)
+	}
+}
+
+// Its drawing, its breadboard and its list name the same parts.
+func TestSmallestBuildIsOneListOfParts(t *testing.T) {
+	readme, err := os.ReadFile("README.md")
+	require.NoError(t, err)
+	_, section, _ := strings.Cut(string(readme), "## The smallest build")
+	section, _, _ = strings.Cut(section, "## Who powers what")
+	for _, name := range []string{"smallest", "breadboard-smallest"} {
+		drawing, err := os.ReadFile("wiring/" + name + ".svg")
+		require.NoError(t, err)
+		named := map[string]bool{}
+		for _, part := range regexp.MustCompile(`>([RQDC]\d+a?)\b`).FindAllStringSubmatch(string(drawing), -1) {
+			if part[1] != "D8" && part[1] != "D9" && part[1] != "D10" {
+				named[part[1]] = true
+				require.Contains(t, section, part[1], name)
+			}
+		}
+		require.Len(t, named, 7, "%s: one transistor and six resistors", name)
+	}
+}
