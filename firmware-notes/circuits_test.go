@@ -135,11 +135,11 @@ func TestSmallestBuildTimesAnyThrottleSignal(t *testing.T) {
 		{"0", "5", -0.1, 0.1}, {"3.3", "5", 3, 3.4}, {"4.8", "5", 3, 5}, {"5", "5", 3, 5.1}, {"8.4", "5", 5, 5.7},
 		{"8.4", "0", 0.4, 0.8}, {"5", "0", 0.4, 0.8},
 	} {
-		v := values{"signal": c.signal, "usb": c.usb}
-		pin := simulate(t, "throttle-smallest", "pin", v)
+		v := values{"signal": c.signal, "usb": c.usb, "divide": leftOut, "clamp": leftOut}
+		pin := simulate(t, "throttle", "pin", v)
 		require.Greater(t, pin, c.low, "%+v", c)
 		require.Less(t, pin, c.high, "%+v", c)
-		through := (simulate(t, "throttle-smallest", "wire", v) - pin) / 10e3
+		through := (simulate(t, "throttle", "wire", v) - pin) / 10e3
 		require.Less(t, through, 0.8e-3, "%+v", c)
 		t.Logf("%+v: D8 at %.2f V, %.2f mA", c, pin, 1e3*through)
 	}
@@ -162,5 +162,24 @@ func TestSmallestBuildIsOneListOfParts(t *testing.T) {
 			}
 		}
 		require.Len(t, named, 7, "%s: one transistor and six resistors", name)
+	}
+}
+
+// The throttle line's table in the notes: what D8 sees of a signal.
+func TestThrottleLevels(t *testing.T) {
+	readme, err := os.ReadFile("README.md")
+	require.NoError(t, err)
+	for _, c := range []struct {
+		signal, divide, clamp string
+		d8                    float64
+		row                   string
+	}{
+		{"4.8", "22k", "1m", 3.3, "| 4.8 V | 3.3 V |"}, {"5", "22k", "1m", 3.4, "| 5 V | 3.4 V |"},
+		{"6", "22k", "1m", 4.1, "| 6 V | 4.1 V |"}, {"8.4", "22k", "1m", 5.2, "5.2 V with it"},
+		{"3.3", leftOut, "1m", 3.3, "Link open, 3.3 V: all of the 3.3 V"},
+	} {
+		require.Contains(t, string(readme), c.row)
+		v := values{"signal": c.signal, "usb": "5", "divide": c.divide, "clamp": c.clamp}
+		require.InDelta(t, c.d8, simulate(t, "throttle", "pin", v), 0.06, "%+v", c)
 	}
 }
