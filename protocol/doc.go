@@ -1,9 +1,9 @@
 // Package protocol holds the messages between the host and the board.
 //
 // This file's neighbour messages.go is the only place where a byte layout is
-// written down. The Go code that packs and parses (wire_gen.go), the
+// written down, and limits.go the only one where the board's limits are. The Go code that packs and parses (wire_gen.go), the
 // firmware's header (firmware-notes/firmware/wire.h) and the table for people
-// (firmware-notes/wire.md) are generated from it; a test fails when one of
+// (firmware-notes/wire.md) are generated from them; a test fails when one of
 // them is out of date.
 //
 // # Rules of the wire

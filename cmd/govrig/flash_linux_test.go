@@ -88,7 +88,7 @@ func TestFlash(t *testing.T) {
 
 	for _, f := range []*flashed{&onFresh, &again, &onClone} {
 		require.NoError(t, f.err, &f.words)
-		require.Contains(t, f.out.String(), "firmware 1.1 written and read back; the board answers as a rig board")
+		require.Contains(t, f.out.String(), "firmware "+carried+" written and read back; the board answers as a rig board")
 	}
 	require.Contains(t, onFresh.words.String(), "boot loader answers at 115200 baud")
 	require.Contains(t, onClone.words.String(), "boot loader answers at 57600 baud", "the old boot loader of clone boards")
@@ -108,7 +108,7 @@ func TestFlash(t *testing.T) {
 
 	code, out, _ := command("", "ports", fresh)
 	require.Equal(t, exitPass, code)
-	require.Contains(t, out, "rig board, firmware 1.1, wire version 2, 500000 baud, EMULATED")
+	require.Contains(t, out, "rig board, firmware "+carried+", wire version 2, 500000 baud, EMULATED")
 }
 
 func TestFlashWithoutAvrdude(t *testing.T) {

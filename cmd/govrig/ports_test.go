@@ -2,14 +2,20 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"path/filepath"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	firmware "govrig/firmware-notes"
 	"govrig/protocol"
 	"govrig/rig/link"
 )
+
+// carried is the version of the firmware that the program carries.
+var carried = fmt.Sprintf("%d.%d", firmware.Major, firmware.Minor)
 
 // The firmware behind a pseudo-terminal is told from a port that is not there.
 func TestPortsAsksTheFirmware(t *testing.T) {
@@ -18,7 +24,7 @@ func TestPortsAsksTheFirmware(t *testing.T) {
 	missing := filepath.Join(t.TempDir(), "ttyUSB9")
 	code, out, _ := command("", "ports", path, missing)
 	require.Equal(t, exitPass, code)
-	require.Regexp(t, path+` +rig board, firmware 1\.1, wire version 2, 500000 baud, EMULATED\n`, out)
+	require.Regexp(t, path+` +rig board, firmware `+regexp.QuoteMeta(carried)+`, wire version 2, 500000 baud, EMULATED\n`, out)
 	require.Regexp(t, missing+` +no such port\n.*plug the board in`, out)
 
 	code, out, complaints := command("", "ports", "--json", path, missing)
@@ -28,7 +34,7 @@ func TestPortsAsksTheFirmware(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
 	require.Equal(t, portsSchema, doc.Schema)
 	require.Len(t, doc.Ports, 2)
-	require.Equal(t, portEntry{Port: path, Answer: "rig", Baud: 500_000, Firmware: "1.1", Wire: protocol.Version, Emulated: true}, doc.Ports[0])
+	require.Equal(t, portEntry{Port: path, Answer: "rig", Baud: 500_000, Firmware: carried, Wire: protocol.Version, Emulated: true}, doc.Ports[0])
 	require.Equal(t, "missing", doc.Ports[1].Answer)
 }
 

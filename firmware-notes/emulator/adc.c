@@ -22,8 +22,9 @@ void adc_reset(struct mcu *m)
 	event_set(m, EV_ADC, NEVER);
 }
 
-void adc_acknowledge(struct mcu *m, cycle_t when)
+static void acknowledge(struct mcu *m, int vector, cycle_t when)
 {
+	(void)vector;
 	m->adc.flag = false;
 	request(m, when);
 }
@@ -32,7 +33,7 @@ static uint16_t convert(struct mcu *m)
 {
 	uint8_t admux = m->avr->data[ADMUX], channel = admux & 15;
 	uint32_t reference = admux >> REFS0 == 3 ? INTERNAL_MILLIVOLTS : AVCC_MILLIVOLTS;
-	uint32_t input = channel < 8 ? inputs_millivolts(m, channel) :
+	uint32_t input = channel < 8 ? analogue_millivolts(m, channel) :
 			 channel == 14 ? INTERNAL_MILLIVOLTS : 0;
 	uint32_t result = input * 1024 / reference;
 
@@ -52,7 +53,7 @@ static void start(struct mcu *m, cycle_t edge)
 	event_set(m, EV_ADC, begin + (adc->first ? FIRST_SAMPLE : SAMPLE) * half_clock(m));
 }
 
-void adc_event(struct mcu *m, cycle_t edge)
+static void conversion_event(struct mcu *m, cycle_t edge)
 {
 	struct adc *adc = &m->adc;
 
@@ -125,6 +126,8 @@ static void write_multiplexer(avr_t *avr, avr_io_addr_t a, uint8_t v, void *para
 
 void adc_init(struct mcu *m)
 {
+	event_handle(m, EV_ADC, conversion_event);
+	irq_handle(m, ADC_vect_num, acknowledge);
 	hook(m, ADCSRA, read_adcsra, write_adcsra);
 	hook(m, ADCL, read_result, NULL);
 	hook(m, ADCH, read_result, NULL);

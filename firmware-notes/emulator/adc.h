@@ -15,7 +15,5 @@ struct adc {
 
 void adc_init(struct mcu *m);
 void adc_reset(struct mcu *m);
-void adc_event(struct mcu *m, cycle_t edge);
-void adc_acknowledge(struct mcu *m, cycle_t when);
 
 #endif

@@ -10,13 +10,13 @@ static uint16_t negative_input(const struct mcu *m)
 	const uint8_t *data = m->avr->data;
 	bool multiplexed = data[ADCSRB] & 1 << ACME && !(data[ADCSRA] & 1 << ADEN);
 
-	return inputs_millivolts(m, multiplexed ? data[ADMUX] & 7 : ANALOGUE_AIN1);
+	return analogue_millivolts(m, multiplexed ? data[ADMUX] & 7 : ANALOGUE_AIN1);
 }
 
 static bool compare(const struct mcu *m)
 {
 	uint8_t acsr = m->avr->data[ACSR];
-	uint16_t positive = acsr & 1 << ACBG ? BANDGAP_MILLIVOLTS : inputs_millivolts(m, ANALOGUE_AIN0);
+	uint16_t positive = acsr & 1 << ACBG ? BANDGAP_MILLIVOLTS : analogue_millivolts(m, ANALOGUE_AIN0);
 
 	return !(acsr & 1 << ACD) && positive > negative_input(m);
 }
@@ -46,7 +46,7 @@ void comparator_refresh(struct mcu *m, cycle_t edge)
 	timer1_capture_input(m, true, raw, edge);
 }
 
-void comparator_event(struct mcu *m, cycle_t edge)
+static void output_event(struct mcu *m, cycle_t edge)
 {
 	struct comparator *c = &m->comparator;
 	uint8_t select = m->avr->data[ACSR] & (1 << ACIS1 | 1 << ACIS0);
@@ -60,8 +60,9 @@ void comparator_event(struct mcu *m, cycle_t edge)
 	}
 }
 
-void comparator_acknowledge(struct mcu *m, cycle_t when)
+static void acknowledge(struct mcu *m, int vector, cycle_t when)
 {
+	(void)vector;
 	m->comparator.flag = false;
 	request(m, when);
 }
@@ -94,5 +95,7 @@ static void write_acsr(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 
 void comparator_init(struct mcu *m)
 {
+	event_handle(m, EV_COMPARATOR, output_event);
+	irq_handle(m, ANALOG_COMP_vect_num, acknowledge);
 	hook(m, ACSR, read_acsr, write_acsr);
 }

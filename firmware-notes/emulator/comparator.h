@@ -14,7 +14,5 @@ void comparator_init(struct mcu *m);
 void comparator_reset(struct mcu *m);
 /* A level, a reference or a switch changed at edge. */
 void comparator_refresh(struct mcu *m, cycle_t edge);
-void comparator_event(struct mcu *m, cycle_t edge);
-void comparator_acknowledge(struct mcu *m, cycle_t when);
 
 #endif

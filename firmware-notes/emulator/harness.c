@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "mcu.h"
+#include "out.h"
 #include "pipe.h"
 
 int main(int argc, char **argv)
@@ -14,7 +15,7 @@ int main(int argc, char **argv)
 		return 2;
 	}
 	signal(SIGINT, SIG_IGN); /* Ctrl-C is the host's to act on; then the pipe closes */
-	pipe_open();
+	out_open();
 	mcu_init(&m, argv[1]);
 	pipe_serve(&m);
 	return 0;

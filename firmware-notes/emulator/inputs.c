@@ -32,11 +32,6 @@ void inputs_schedule(struct mcu *m, struct input in)
 	event_set(m, EV_INPUT, at(q, 0)->when);
 }
 
-uint16_t inputs_millivolts(const struct mcu *m, int channel)
-{
-	return m->wires.held >> channel & 1 ? m->wires.millivolts[channel] : m->inputs.millivolts[channel];
-}
-
 static void change_wire(struct mcu *m, struct input in, cycle_t edge)
 {
 	struct wire w = { in.from_port, in.from_bit, in.port, in.bit, in.value == WIRE_INVERTED };
@@ -47,7 +42,7 @@ static void change_wire(struct mcu *m, struct input in, cycle_t edge)
 		wires_put(m, w, edge);
 }
 
-void inputs_event(struct mcu *m, cycle_t edge)
+static void input_event(struct mcu *m, cycle_t edge)
 {
 	struct inputs *q = &m->inputs;
 	struct input in = *at(q, 0);
@@ -58,9 +53,14 @@ void inputs_event(struct mcu *m, cycle_t edge)
 	if (in.from_port) {
 		change_wire(m, in, edge);
 	} else if (in.port == 'A') {
-		q->millivolts[in.bit] = in.value;
+		analogue_hold(m, in.bit, in.value);
 		comparator_refresh(m, edge);
 	} else {
 		ports_drive(m, in.port, in.bit, in.value, edge);
 	}
+}
+
+void inputs_init(struct mcu *m)
+{
+	event_handle(m, EV_INPUT, input_event);
 }

@@ -4,9 +4,7 @@
 
 struct mcu;
 
-#define INPUTS_MAX 4096
-
-enum { ANALOGUE_AIN0 = 8, ANALOGUE_AIN1 = 9, ANALOGUE_CHANNELS = 10 }; /* 0-7: ADC0-ADC7 */
+#define INPUTS_MAX 65536
 
 enum { WIRE_OUT, WIRE_IN, WIRE_INVERTED }; /* what becomes of a wire */
 
@@ -22,12 +20,9 @@ struct input {
 struct inputs {
 	struct input queue[INPUTS_MAX]; /* by time, those of one edge in order of arrival */
 	int first, count;
-	uint16_t millivolts[ANALOGUE_CHANNELS]; /* held by the host */
 };
 
+void inputs_init(struct mcu *m);
 void inputs_schedule(struct mcu *m, struct input in);
-void inputs_event(struct mcu *m, cycle_t edge);
-/* What stands on an analogue input: a wire goes before the host. */
-uint16_t inputs_millivolts(const struct mcu *m, int channel);
 
 #endif

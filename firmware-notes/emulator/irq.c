@@ -15,36 +15,9 @@ void irq_line(struct mcu *m, int vector, bool on, cycle_t when)
 	m->irq.lines = on ? m->irq.lines | bit : m->irq.lines & ~bit;
 }
 
-/* Flags that the hardware clears when their vector is entered. */
-static void acknowledge(struct mcu *m, int vector, cycle_t when)
+void irq_handle(struct mcu *m, int vector, irq_handler acknowledge)
 {
-	switch (vector) {
-	case TIMER1_CAPT_vect_num:
-	case TIMER1_COMPA_vect_num:
-	case TIMER1_COMPB_vect_num:
-	case TIMER1_OVF_vect_num:
-		timer_acknowledge(m, &m->timer1.timer, vector, when);
-		break;
-	case TIMER2_COMPA_vect_num:
-	case TIMER2_COMPB_vect_num:
-	case TIMER2_OVF_vect_num:
-		timer_acknowledge(m, &m->timer2, vector, when);
-		break;
-	case USART_TX_vect_num:
-		usart_acknowledge_tx(m, when);
-		break;
-	case ANALOG_COMP_vect_num:
-		comparator_acknowledge(m, when);
-		break;
-	case ADC_vect_num:
-		adc_acknowledge(m, when);
-		break;
-	case WDT_vect_num:
-		watchdog_acknowledge(m, when);
-		break;
-	default:
-		break;
-	}
+	m->irq.acknowledge[vector] = acknowledge;
 }
 
 static void push_pc(avr_t *avr)
@@ -78,7 +51,8 @@ void irq_enter(struct mcu *m)
 	irq->stack[irq->depth].entry = avr->cycle;
 	irq->depth++;
 
-	acknowledge(m, vector, avr->cycle);
+	if (irq->acknowledge[vector])
+		irq->acknowledge[vector](m, vector, avr->cycle);
 	push_pc(avr);
 	avr->sreg[S_I] = 0;
 	avr->pc = (avr_flashaddr_t)vector * avr->vector_size;

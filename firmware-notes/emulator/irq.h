@@ -2,6 +2,8 @@
 #ifndef IRQ_H
 #define IRQ_H
 
+struct mcu;
+
 #define IRQ_DEPTH 16
 
 struct irq_count {
@@ -11,7 +13,11 @@ struct irq_count {
 	uint32_t latest;      /* longest wait from the request to the start of entry */
 };
 
+/* What the hardware does when a vector is entered: it clears the flag. */
+typedef void (*irq_handler)(struct mcu *m, int vector, cycle_t when);
+
 struct irq {
+	irq_handler acknowledge[VECTOR_COUNT]; /* NULL: the flag goes by itself */
 	uint32_t lines; /* bit n: vector n asks and is enabled */
 	cycle_t since[VECTOR_COUNT];
 	int depth;
@@ -23,9 +29,9 @@ struct irq {
 	struct irq_count count[VECTOR_COUNT];
 };
 
-struct mcu;
-
 void irq_reset(struct mcu *m);
+/* Who is told when a vector is entered. */
+void irq_handle(struct mcu *m, int vector, irq_handler acknowledge);
 void irq_line(struct mcu *m, int vector, bool on, cycle_t when);
 /* Enters the raised vector of highest priority; four cycles. */
 void irq_enter(struct mcu *m);

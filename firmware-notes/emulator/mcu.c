@@ -3,7 +3,6 @@
 #include <string.h>
 
 #include "mcu.h"
-#include "pipe.h"
 
 #include <sim_core.h>
 #include <sim_elf.h>
@@ -17,98 +16,6 @@ enum {
 
 /* Start-up time after a reset other than power-on: 14 cycles + 65 ms, as hobby boards are fused. */
 #define RESET_CYCLES (14 + 65 * 16000)
-
-/* ---- events ---- */
-
-static void find_next(struct mcu *m)
-{
-	m->next = NEVER;
-	for (int e = 0; e < EV_COUNT; e++)
-		if (m->when[e] < m->next) {
-			m->next = m->when[e];
-			m->next_event = e;
-		}
-}
-
-void event_set(struct mcu *m, enum event e, cycle_t when)
-{
-	m->when[e] = when;
-	if (when < m->next) {
-		m->next = when;
-		m->next_event = e;
-	} else if (e <= m->next_event) {
-		find_next(m); /* it was the next one, or now ties with it and comes first */
-	}
-}
-
-static void event_happens(struct mcu *m)
-{
-	enum event e = m->next_event;
-	cycle_t edge = m->next;
-
-	event_set(m, e, NEVER);
-	switch (e) {
-	case EV_INPUT: inputs_event(m, edge); break;
-	case EV_COMPARATOR: comparator_event(m, edge); break;
-	case EV_CAPTURE: timer1_capture_event(m, edge); break;
-	case EV_T1_A: timer_match(m, &m->timer1.timer, 0, edge); break;
-	case EV_T1_B: timer_match(m, &m->timer1.timer, 1, edge); break;
-	case EV_T1_OVERFLOW: timer_overflow(m, &m->timer1.timer, edge); break;
-	case EV_T2_A: timer_match(m, &m->timer2, 0, edge); break;
-	case EV_T2_B: timer_match(m, &m->timer2, 1, edge); break;
-	case EV_T2_OVERFLOW: timer_overflow(m, &m->timer2, edge); break;
-	case EV_RX: usart_rx_event(m, edge); break;
-	case EV_TX: usart_tx_event(m, edge); break;
-	case EV_ADC: adc_event(m, edge); break;
-	case EV_WATCHDOG: watchdog_event(m, edge); break;
-	case EV_COUNT: break;
-	}
-}
-
-void events_until(struct mcu *m, cycle_t t)
-{
-	while (m->next <= t)
-		event_happens(m);
-}
-
-/* ---- register access of the instruction now executing ---- */
-
-static uint16_t opcode(const struct mcu *m)
-{
-	const uint8_t *p = m->avr->flash + m->avr->pc;
-
-	return p[0] | p[1] << 8;
-}
-
-static bool is_in_or_out(uint16_t op)
-{
-	return (op & 0xf000) == 0xb000;
-}
-
-/* IN, SBIC, SBIS, SBI and CBI read in their first cycle, loads in their second. */
-cycle_t access_read(struct mcu *m)
-{
-	uint16_t op = opcode(m);
-
-	return m->avr->cycle + !(is_in_or_out(op) || (op & 0xfc00) == 0x9800);
-}
-
-/* OUT writes in its only cycle, all others in their second. */
-cycle_t access_write(struct mcu *m)
-{
-	return m->avr->cycle + !is_in_or_out(opcode(m));
-}
-
-/* "The CBI and SBI instructions will only operate on the specified bit", unlike
- * simavr's, which read, change and write the register whole. */
-uint8_t access_struck(struct mcu *m, uint8_t value)
-{
-	uint16_t op = opcode(m);
-
-	if ((op & 0xff00) == 0x9a00)
-		return 1 << (op & 7);
-	return (op & 0xff00) == 0x9800 ? 0 : value;
-}
 
 /* ---- start and reset ---- */
 
@@ -152,7 +59,7 @@ static void take_over(struct mcu *m)
 	m->avr->io_shared_io_count = 0;
 	m->avr->io_port = NULL;
 	m->avr->reset = NULL;
-	hook_unmodelled(m);
+	unmodelled_init(m);
 	ports_init(m);
 	timer1_init(m);
 	timer2_init(m);
@@ -160,6 +67,8 @@ static void take_over(struct mcu *m)
 	comparator_init(m);
 	adc_init(m);
 	watchdog_init(m);
+	wires_init(m);
+	inputs_init(m);
 }
 
 static void start(struct mcu *m, uint8_t flags)
@@ -190,9 +99,7 @@ void mcu_init(struct mcu *m, const char *firmware)
 	load(m, firmware);
 	/* A memory that has just got its power holds anything but zeros. */
 	memset(m->avr->data + 0x100, 0xA5, m->avr->ramend + 1u - 0x100);
-	for (int e = 0; e < EV_COUNT; e++)
-		m->when[e] = NEVER;
-	find_next(m);
+	events_init(m);
 	m->delimiter = NEVER;
 	m->lowest_sp = m->avr->ramend;
 	start(m, 1 << PORF);
@@ -202,7 +109,7 @@ void mcu_reset(struct mcu *m, uint8_t cause)
 {
 	uint8_t flags = m->avr->data[MCUSR] | cause;
 
-	pipe_reset(m, cause, m->avr->cycle);
+	tell_reset(cause, m->avr->cycle);
 	m->resets++;
 	m->held_until = m->avr->cycle + RESET_CYCLES;
 	start(m, flags);
@@ -221,7 +128,7 @@ static void watch_stack(struct mcu *m)
 static void execute(struct mcu *m)
 {
 	avr_t *avr = m->avr;
-	uint16_t op = opcode(m);
+	uint16_t op = access_opcode(m);
 	bool enabled = avr->sreg[S_I];
 
 	avr->run_cycle_count = 0; /* one instruction, never a burst */
@@ -243,7 +150,7 @@ static void execute(struct mcu *m)
 static void step(struct mcu *m, cycle_t limit)
 {
 	avr_t *avr = m->avr;
-	cycle_t rest = m->next < limit ? m->next : limit;
+	cycle_t rest = m->events.next < limit ? m->events.next : limit;
 
 	if (m->reset_wanted) {
 		mcu_reset(m, 1 << WDRF);
@@ -268,7 +175,7 @@ cycle_t mcu_run(struct mcu *m, cycle_t until, bool stop_at_delimiter)
 	for (;;) {
 		cycle_t reached = m->avr->cycle < until ? m->avr->cycle : until;
 
-		while (m->next <= reached && !(stop_at_delimiter && m->delimiter != NEVER))
+		while (m->events.next <= reached && !(stop_at_delimiter && m->delimiter != NEVER))
 			event_happens(m);
 		if (m->delimiter != NEVER && m->delimiter <= until) {
 			cycle_t at = m->delimiter;

@@ -21,43 +21,28 @@
 typedef uint64_t cycle_t;
 #define NEVER UINT64_MAX
 
-/* What can happen by itself. Two events at one edge run in this order. */
-enum event {
-	EV_INPUT,      /* a scheduled input level changes */
-	EV_COMPARATOR, /* the comparator's output has passed its synchroniser */
-	EV_CAPTURE,    /* a level reaches Timer1's edge detector */
-	EV_T1_A,
-	EV_T1_B,
-	EV_T1_OVERFLOW,
-	EV_T2_A,
-	EV_T2_B,
-	EV_T2_OVERFLOW,
-	EV_RX, /* the receiver decides one bit */
-	EV_TX, /* a frame's stop bit ends */
-	EV_ADC,
-	EV_WATCHDOG,
-	EV_COUNT
-};
-
-#include "comparator.h"
+#include "fatal.h"
+#include "tell.h"
+#include "event.h"
+#include "hook.h"
+#include "analogue.h"
 #include "irq.h"
-#include "inputs.h"
-#include "wires.h"
 #include "ports.h"
 #include "timer.h"
 #include "timer1.h"
 #include "timer2.h"
 #include "usart.h"
-#include "watchdog.h"
+#include "comparator.h"
 #include "adc.h"
+#include "watchdog.h"
+#include "wires.h"
+#include "inputs.h"
+#include "unmodelled.h"
 
 struct mcu {
 	avr_t *avr;
 
-	cycle_t when[EV_COUNT];
-	cycle_t next; /* the earliest of when[] */
-	enum event next_event;
-
+	struct events events;
 	cycle_t floor;     /* inputs may be scheduled from here on */
 	cycle_t delimiter; /* a zero byte has left at this cycle and not been told */
 	cycle_t held_until; /* the reset is held until here */
@@ -66,6 +51,7 @@ struct mcu {
 	bool interrupt_delay; /* one more instruction before any interrupt */
 
 	struct irq irq;
+	struct analogue analogue;
 	struct inputs inputs;
 	struct wires wires;
 	struct ports ports;
@@ -85,22 +71,5 @@ void mcu_init(struct mcu *m, const char *firmware);
 void mcu_reset(struct mcu *m, uint8_t cause);
 /* Runs to cycle until, or to the end of a zero byte if asked; returns where it stopped. */
 cycle_t mcu_run(struct mcu *m, cycle_t until, bool stop_at_delimiter);
-
-void event_set(struct mcu *m, enum event e, cycle_t when);
-/* Lets every edge up to and including t happen. */
-void events_until(struct mcu *m, cycle_t t);
-
-/* The cycle in which the instruction now executing reads or writes a register. */
-cycle_t access_read(struct mcu *m);
-cycle_t access_write(struct mcu *m);
-/* The bits that a write to a flag register really strikes (SBI and CBI strike one or none). */
-uint8_t access_struck(struct mcu *m, uint8_t value);
-
-/* Ends the harness with a message to the host. */
-_Noreturn void fatal(struct mcu *m, const char *format, ...)
-	__attribute__((format(printf, 2, 3)));
-
-void hook(struct mcu *m, uint16_t address, avr_io_read_t read, avr_io_write_t write);
-void hook_unmodelled(struct mcu *m);
 
 #endif

@@ -4,15 +4,9 @@
 
 #include "mcu.h"
 
-#define PIPE_VERSION 2
+#define PIPE_VERSION 3
 
-void pipe_open(void);
 /* Serves the host until it says quit or hangs up. */
 void pipe_serve(struct mcu *m);
-
-/* Events, told at the end of a run in the order of their cycles. */
-void pipe_pins(struct mcu *m, char port, uint8_t ddr, uint8_t out, cycle_t when);
-void pipe_byte(struct mcu *m, uint8_t value, unsigned bit_cycles, cycle_t when);
-void pipe_reset(struct mcu *m, uint8_t cause, cycle_t when);
 
 #endif

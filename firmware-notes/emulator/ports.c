@@ -1,42 +1,18 @@
 #include "mcu.h"
-#include "pipe.h"
 
 static const uint16_t base[3] = { PINB, PINC, PIND }; /* PIN, DDR, PORT follow each other */
-
-/* The pins that a timer drives instead of PORT, and their levels. */
-static uint8_t overrides(const struct mcu *m, int p, uint8_t *level)
-{
-	const struct timer *t1 = &m->timer1.timer, *t2 = &m->timer2;
-	uint8_t taken = 0;
-
-	*level = 0;
-#define OVERRIDE(timer, channel, bit) \
-	if ((timer)->output[channel].mode) { \
-		taken |= 1 << (bit); \
-		*level |= (timer)->output[channel].level << (bit); \
-	}
-	if (p == 0) {
-		OVERRIDE(t1, 0, PORTB1)
-		OVERRIDE(t1, 1, PORTB2)
-		OVERRIDE(t2, 0, PORTB3)
-	} else if (p == 2) {
-		OVERRIDE(t2, 1, PORTD3)
-	}
-#undef OVERRIDE
-	return taken;
-}
 
 static void refresh(struct mcu *m, int p, cycle_t edge)
 {
 	struct port *port = &m->ports.port[p];
 	uint8_t ddr = m->avr->data[base[p] + 1], latch = m->avr->data[base[p] + 2];
-	uint8_t forced, taken = overrides(m, p, &forced);
-	uint8_t out = (latch & ~taken) | forced;
+	uint8_t out = (latch & ~port->taken) | (port->forced & port->taken);
+
 	if (ddr != port->told_ddr || (out & ddr) != port->told_out) {
 		port->told_ddr = ddr;
 		port->told_out = out & ddr;
-		pipe_pins(m, "BCD"[p], ddr, out & ddr, edge);
-		wires_follow(m, edge); /* which may change inputs of this port too */
+		tell_pins("BCD"[p], ddr, out & ddr, edge);
+		m->ports.output_changed(m, edge); /* which may change inputs of this port too */
 	}
 	uint8_t in = (port->drive & port->driven) | (latch & ~port->driven); /* pull-up, else low */
 
@@ -51,19 +27,31 @@ static void refresh(struct mcu *m, int p, cycle_t edge)
 		port->before = port->level;
 	port->changed = edge;
 	port->level = level;
-	if (p == 0 && changed & 1 << PORTB0)
-		timer1_capture_input(m, false, level & 1 << PORTB0, edge);
+	m->ports.level_changed(m, "BCD"[p], changed, level, edge);
 }
 
-void ports_refresh(struct mcu *m, cycle_t edge)
+void ports_on_output(struct mcu *m, ports_output_handler handler)
 {
-	for (int p = 0; p < 3; p++)
-		refresh(m, p, edge);
+	m->ports.output_changed = handler;
+}
+
+void ports_on_level(struct mcu *m, ports_level_handler handler)
+{
+	m->ports.level_changed = handler;
 }
 
 static int index_of(char name)
 {
 	return name - 'B';
+}
+
+void ports_override(struct mcu *m, char name, int bit, bool taken, bool level, cycle_t edge)
+{
+	struct port *port = &m->ports.port[index_of(name)];
+
+	port->taken = (port->taken & ~(1 << bit)) | taken << bit;
+	port->forced = (port->forced & ~(1 << bit)) | level << bit;
+	refresh(m, index_of(name), edge);
 }
 
 void ports_drive(struct mcu *m, char name, int bit, bool level, cycle_t edge)
@@ -147,5 +135,6 @@ void ports_init(struct mcu *m)
 
 void ports_reset(struct mcu *m)
 {
-	ports_refresh(m, m->avr->cycle);
+	for (int p = 0; p < 3; p++)
+		refresh(m, p, m->avr->cycle);
 }

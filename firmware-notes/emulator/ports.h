@@ -4,8 +4,15 @@
 
 struct mcu;
 
+typedef void (*ports_output_handler)(struct mcu *m, cycle_t edge);
+/* changed and level have a bit for each pin. */
+typedef void (*ports_level_handler)(struct mcu *m, char name, uint8_t changed, uint8_t level, cycle_t edge);
+
 struct ports {
+	ports_output_handler output_changed;
+	ports_level_handler level_changed;
 	struct port {
+		uint8_t taken, forced; /* pins that a timer drives instead of PORT, and at which level */
 		uint8_t driven, drive; /* pins held by the outside, and at which level */
 		uint8_t wired, wire;   /* pins held by a wire, which goes before, and its level */
 		uint8_t level;         /* what stands on the pins now */
@@ -17,8 +24,11 @@ struct ports {
 
 void ports_init(struct mcu *m);
 void ports_reset(struct mcu *m);
-/* Works out every pin again after something that drives them changed at `edge`. */
-void ports_refresh(struct mcu *m, cycle_t edge);
+/* Who is told when what the board's outputs drive has changed, or a pin's level. */
+void ports_on_output(struct mcu *m, ports_output_handler handler);
+void ports_on_level(struct mcu *m, ports_level_handler handler);
+/* A timer drives a pin at a level from `edge` on, or drives it no longer. */
+void ports_override(struct mcu *m, char name, int bit, bool taken, bool level, cycle_t edge);
 /* Holds an input at a level from `edge` on. */
 void ports_drive(struct mcu *m, char name, int bit, bool level, cycle_t edge);
 /* A wire holds an input at a level from `edge` on, or holds it no longer. */

@@ -48,11 +48,20 @@ static void rebase(struct timer *t, cycle_t edge)
 	t->since = edge;
 }
 
+/* Puts on a compare output's pin what stands there. */
+static void show(struct mcu *m, const struct timer *t, int channel, cycle_t edge)
+{
+	ports_override(m, t->unit->pin[channel].port, t->unit->pin[channel].bit,
+		       t->output[channel].mode, t->output[channel].level, edge);
+}
+
 void timer_reset(struct mcu *m, struct timer *t, const struct timer_unit *unit)
 {
 	cycle_t now = m->avr->cycle;
 
 	*t = (struct timer){ .unit = unit, .prescaler_zero = now, .since = now };
+	show(m, t, 0, now);
+	show(m, t, 1, now);
 	schedule(m, t, now);
 }
 
@@ -83,11 +92,23 @@ void timer_set_clock(struct mcu *m, struct timer *t, uint8_t select, cycle_t edg
 	schedule(m, t, edge);
 }
 
+void timer_set_waveform(struct timer *t, bool waveform)
+{
+	t->waveform = waveform;
+}
+
+static void need_normal_mode(struct mcu *m, const struct timer *t)
+{
+	if (t->waveform)
+		fatal(m, "a timer runs in a mode that is not modelled: only normal mode is");
+}
+
 void timer_set_modes(struct mcu *m, struct timer *t, uint8_t tccra, cycle_t edge)
 {
 	t->output[0].mode = tccra >> 6;
 	t->output[1].mode = tccra >> 4 & 3;
-	ports_refresh(m, edge);
+	show(m, t, 0, edge);
+	show(m, t, 1, edge);
 }
 
 /* What a match does to the OC register. */
@@ -102,7 +123,7 @@ static void drive(struct mcu *m, struct timer *t, int channel, cycle_t edge)
 	default: return;
 	}
 	t->output[channel].level = level;
-	ports_refresh(m, edge);
+	show(m, t, channel, edge);
 }
 
 void timer_force(struct mcu *m, struct timer *t, int channel, cycle_t edge)
@@ -119,6 +140,7 @@ void timer_reset_prescaler(struct mcu *m, struct timer *t, cycle_t edge)
 
 void timer_match(struct mcu *m, struct timer *t, int channel, cycle_t edge)
 {
+	need_normal_mode(m, t);
 	event_set(m, t->unit->event_match[channel], edge + turn(t));
 	timer_raise(m, t, channel ? TIMER_MATCH_B : TIMER_MATCH_A, edge);
 	drive(m, t, channel, edge);
@@ -126,6 +148,7 @@ void timer_match(struct mcu *m, struct timer *t, int channel, cycle_t edge)
 
 void timer_overflow(struct mcu *m, struct timer *t, cycle_t edge)
 {
+	need_normal_mode(m, t);
 	event_set(m, t->unit->event_overflow, edge + turn(t));
 	timer_raise(m, t, TIMER_OVERFLOW, edge);
 }

@@ -14,11 +14,16 @@ struct timer_unit {
 	uint8_t clock_selects; /* how many of them exist without an external clock */
 	uint8_t vector_overflow, vector_match[2], vector_capture; /* 0: none */
 	int event_overflow, event_match[2];
+	struct {
+		char port;
+		uint8_t bit;
+	} pin[2]; /* of the compare outputs */
 };
 
 struct timer {
 	const struct timer_unit *unit;
 	uint16_t divider;  /* 0 = stopped */
+	bool waveform;     /* in a mode that is not modelled */
 	cycle_t prescaler_zero; /* the free-running prescaler was zero here */
 	cycle_t since;     /* the count stood at `count` in this cycle */
 	uint16_t count;
@@ -41,10 +46,13 @@ uint16_t timer_count(const struct timer *t, cycle_t now);
 void timer_set_count(struct mcu *m, struct timer *t, uint16_t value, cycle_t edge);
 void timer_set_compare(struct mcu *m, struct timer *t, int channel, uint16_t value, cycle_t edge);
 void timer_set_clock(struct mcu *m, struct timer *t, uint8_t select, cycle_t edge);
+/* The mode may be any while nothing happens in it: a boot loader's that is taken back. */
+void timer_set_waveform(struct timer *t, bool waveform);
 void timer_set_modes(struct mcu *m, struct timer *t, uint8_t tccra, cycle_t edge);
 void timer_force(struct mcu *m, struct timer *t, int channel, cycle_t edge);
 void timer_reset_prescaler(struct mcu *m, struct timer *t, cycle_t edge);
 
+/* What the timer's events do. */
 void timer_match(struct mcu *m, struct timer *t, int channel, cycle_t edge);
 void timer_overflow(struct mcu *m, struct timer *t, cycle_t edge);
 

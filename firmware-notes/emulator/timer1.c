@@ -16,6 +16,7 @@ static const struct timer_unit unit = {
 	.vector_capture = TIMER1_CAPT_vect_num,
 	.event_overflow = EV_T1_OVERFLOW,
 	.event_match = { EV_T1_A, EV_T1_B },
+	.pin = { { 'B', PORTB1 }, { 'B', PORTB2 } },
 };
 
 void timer1_reset(struct mcu *m)
@@ -77,13 +78,19 @@ void timer1_capture_input(struct mcu *m, bool comparator, bool level, cycle_t wh
 		capture_enter(m, level, when);
 }
 
+static void capture_pin(struct mcu *m, char port, uint8_t changed, uint8_t level, cycle_t edge)
+{
+	if (port == 'B' && changed & 1 << PORTB0)
+		timer1_capture_input(m, false, level & 1 << PORTB0, edge);
+}
+
 void timer1_capture_source(struct mcu *m, bool comparator, bool level, cycle_t edge)
 {
 	m->timer1.capture.from_comparator = comparator;
 	capture_enter(m, level, edge);
 }
 
-void timer1_capture_event(struct mcu *m, cycle_t edge)
+static void capture_event(struct mcu *m, cycle_t edge)
 {
 	struct timer1 *t = &m->timer1;
 	bool level = t->capture.queue[t->capture.first].level;
@@ -98,16 +105,21 @@ void timer1_capture_event(struct mcu *m, cycle_t edge)
 
 /* ---- control registers ---- */
 
+static void write_mode(struct mcu *m)
+{
+	timer_set_waveform(&m->timer1.timer, m->avr->data[TCCR1A] & (1 << WGM11 | 1 << WGM10) ||
+					     m->avr->data[TCCR1B] & (1 << WGM13 | 1 << WGM12));
+}
+
 static void write_tccr1a(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 {
 	struct mcu *m = param;
 	cycle_t edge = access_write(m) + 1;
 
-	if (v & (1 << WGM11 | 1 << WGM10))
-		fatal(m, "TCCR1A = 0x%02x: only Timer1's normal mode is modelled", v);
 	events_until(m, edge);
-	timer_set_modes(m, &m->timer1.timer, v, edge);
 	avr->data[a] = v;
+	write_mode(m);
+	timer_set_modes(m, &m->timer1.timer, v, edge);
 }
 
 static void write_tccr1b(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
@@ -117,9 +129,9 @@ static void write_tccr1b(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 	cycle_t edge = access_write(m) + 1;
 	bool rising = v & 1 << ICES1;
 
-	if (v & (1 << WGM13 | 1 << WGM12))
-		fatal(m, "TCCR1B = 0x%02x: only Timer1's normal mode is modelled", v);
 	events_until(m, edge);
+	avr->data[a] = v & ~(1 << 5);
+	write_mode(m);
 	timer_set_clock(m, &t->timer, v & 7, edge);
 	t->capture.filtered = v & 1 << ICNC1;
 	if (rising != t->capture.rising) {
@@ -131,7 +143,6 @@ static void write_tccr1b(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 		if (t->capture.detected == rising)
 			capture(m, edge);
 	}
-	avr->data[a] = v & ~(1 << 5);
 }
 
 static void write_tccr1c(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
@@ -245,8 +256,44 @@ static void write_timsk1(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 	timer_set_mask(m, &m->timer1.timer, v, edge);
 }
 
+/* ---- events and vectors ---- */
+
+static void match_a(struct mcu *m, cycle_t edge)
+{
+	timer_match(m, &m->timer1.timer, 0, edge);
+}
+
+static void match_b(struct mcu *m, cycle_t edge)
+{
+	timer_match(m, &m->timer1.timer, 1, edge);
+}
+
+static void overflow(struct mcu *m, cycle_t edge)
+{
+	timer_overflow(m, &m->timer1.timer, edge);
+}
+
+static void acknowledge(struct mcu *m, int vector, cycle_t when)
+{
+	timer_acknowledge(m, &m->timer1.timer, vector, when);
+}
+
+static void handle(struct mcu *m)
+{
+	event_handle(m, EV_T1_A, match_a);
+	event_handle(m, EV_T1_B, match_b);
+	event_handle(m, EV_T1_OVERFLOW, overflow);
+	irq_handle(m, TIMER1_COMPA_vect_num, acknowledge);
+	irq_handle(m, TIMER1_COMPB_vect_num, acknowledge);
+	irq_handle(m, TIMER1_OVF_vect_num, acknowledge);
+	irq_handle(m, TIMER1_CAPT_vect_num, acknowledge);
+	event_handle(m, EV_CAPTURE, capture_event);
+	ports_on_level(m, capture_pin);
+}
+
 void timer1_init(struct mcu *m)
 {
+	handle(m);
 	hook(m, TCCR1A, NULL, write_tccr1a);
 	hook(m, TCCR1B, NULL, write_tccr1b);
 	hook(m, TCCR1C, NULL, write_tccr1c);

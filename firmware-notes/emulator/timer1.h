@@ -31,7 +31,5 @@ void timer1_reset(struct mcu *m);
 void timer1_capture_input(struct mcu *m, bool comparator, bool level, cycle_t when);
 /* ACIC was written: the capture unit listens to the other source from edge on. */
 void timer1_capture_source(struct mcu *m, bool comparator, bool level, cycle_t edge);
-/* A queued level reaches the edge detector. */
-void timer1_capture_event(struct mcu *m, cycle_t edge);
 
 #endif

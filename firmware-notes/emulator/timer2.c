@@ -8,6 +8,7 @@ static const struct timer_unit unit = {
 	.vector_match = { TIMER2_COMPA_vect_num, TIMER2_COMPB_vect_num },
 	.event_overflow = EV_T2_OVERFLOW,
 	.event_match = { EV_T2_A, EV_T2_B },
+	.pin = { { 'B', PORTB3 }, { 'D', PORTD3 } },
 };
 
 void timer2_reset(struct mcu *m)
@@ -15,16 +16,21 @@ void timer2_reset(struct mcu *m)
 	timer_reset(m, &m->timer2, &unit);
 }
 
+static void write_mode(struct mcu *m)
+{
+	timer_set_waveform(&m->timer2, m->avr->data[TCCR2A] & (1 << WGM21 | 1 << WGM20) ||
+				       m->avr->data[TCCR2B] & 1 << WGM22);
+}
+
 static void write_tccr2a(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 {
 	struct mcu *m = param;
 	cycle_t edge = access_write(m) + 1;
 
-	if (v & (1 << WGM21 | 1 << WGM20))
-		fatal(m, "TCCR2A = 0x%02x: only Timer2's normal mode is modelled", v);
 	events_until(m, edge);
-	timer_set_modes(m, &m->timer2, v, edge);
 	avr->data[a] = v;
+	write_mode(m);
+	timer_set_modes(m, &m->timer2, v, edge);
 }
 
 static void write_tccr2b(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
@@ -32,15 +38,14 @@ static void write_tccr2b(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 	struct mcu *m = param;
 	cycle_t edge = access_write(m) + 1;
 
-	if (v & 1 << WGM22)
-		fatal(m, "TCCR2B = 0x%02x: only Timer2's normal mode is modelled", v);
 	events_until(m, edge);
+	avr->data[a] = v & (1 << WGM22 | 7); /* the strobes read as zero */
+	write_mode(m);
 	timer_set_clock(m, &m->timer2, v & 7, edge);
 	if (v & 1 << FOC2A)
 		timer_force(m, &m->timer2, 0, edge);
 	if (v & 1 << FOC2B)
 		timer_force(m, &m->timer2, 1, edge);
-	avr->data[a] = v & 7; /* the strobes read as zero */
 }
 
 static uint8_t read_tcnt2(avr_t *avr, avr_io_addr_t a, void *param)
@@ -126,8 +131,41 @@ static void write_assr(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 	avr->data[a] = 0;
 }
 
+/* ---- events and vectors ---- */
+
+static void match_a(struct mcu *m, cycle_t edge)
+{
+	timer_match(m, &m->timer2, 0, edge);
+}
+
+static void match_b(struct mcu *m, cycle_t edge)
+{
+	timer_match(m, &m->timer2, 1, edge);
+}
+
+static void overflow(struct mcu *m, cycle_t edge)
+{
+	timer_overflow(m, &m->timer2, edge);
+}
+
+static void acknowledge(struct mcu *m, int vector, cycle_t when)
+{
+	timer_acknowledge(m, &m->timer2, vector, when);
+}
+
+static void handle(struct mcu *m)
+{
+	event_handle(m, EV_T2_A, match_a);
+	event_handle(m, EV_T2_B, match_b);
+	event_handle(m, EV_T2_OVERFLOW, overflow);
+	irq_handle(m, TIMER2_COMPA_vect_num, acknowledge);
+	irq_handle(m, TIMER2_COMPB_vect_num, acknowledge);
+	irq_handle(m, TIMER2_OVF_vect_num, acknowledge);
+}
+
 void timer2_init(struct mcu *m)
 {
+	handle(m);
 	hook(m, TCCR2A, NULL, write_tccr2a);
 	hook(m, TCCR2B, NULL, write_tccr2b);
 	hook(m, TCNT2, read_tcnt2, write_tcnt2);

@@ -4,16 +4,6 @@
  */
 #include "mcu.h"
 
-void hook(struct mcu *m, uint16_t address, avr_io_read_t read, avr_io_write_t write)
-{
-	unsigned io = AVR_DATA_TO_IO(address);
-
-	m->avr->io[io].r.c = read;
-	m->avr->io[io].r.param = m;
-	m->avr->io[io].w.c = write;
-	m->avr->io[io].w.param = m;
-}
-
 static void refuse(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 {
 	if (v)
@@ -52,13 +42,28 @@ static void write_prr(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 	avr->data[a] = v;
 }
 
+/* CLKPR: the clock may be set to run undivided, as it does here. */
+static void write_clkpr(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
+{
+	if (v & ~(1 << CLKPCE))
+		fatal(param, "CLKPR = 0x%02x: only the undivided clock is modelled", v);
+	avr->data[a] = 0;
+}
+
 static void plain(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 {
 	(void)param;
 	avr->data[a] = v;
 }
 
-void hook_unmodelled(struct mcu *m)
+bool unmodelled(const struct mcu *m, uint16_t address)
+{
+	avr_io_write_t write = m->avr->io[AVR_DATA_TO_IO(address)].w.c;
+
+	return write == refuse || write == plain || write == write_clkpr || write == write_smcr;
+}
+
+void unmodelled_init(struct mcu *m)
 {
 	static const uint16_t harmless[] = { GPIOR0, GPIOR1, GPIOR2, DIDR0, DIDR1 };
 
@@ -71,4 +76,5 @@ void hook_unmodelled(struct mcu *m)
 	hook(m, MCUSR, NULL, write_mcusr);
 	hook(m, MCUCR, NULL, write_mcucr);
 	hook(m, PRR, NULL, write_prr);
+	hook(m, CLKPR, NULL, write_clkpr);
 }

@@ -1,5 +1,4 @@
 #include "mcu.h"
-#include "pipe.h"
 #include "rxd.h"
 
 /* Cycles from one sample of RXD to the next. */
@@ -85,7 +84,7 @@ void usart_schedule(struct mcu *m, cycle_t start, uint32_t bit, const uint8_t *b
 		u->line[(u->line_first + u->line_count++) % RXD_MAX] =
 			(struct rxd_byte){ .start = at, .bit = bit, .value = bytes[i] };
 	u->line_free = at;
-	if (m->when[EV_RX] == NEVER)
+	if (m->events.when[EV_RX] == NEVER)
 		listen(m, m->floor);
 }
 
@@ -118,7 +117,7 @@ static void start_bit_found(struct mcu *m)
 	u->overruns++;
 }
 
-void usart_rx_event(struct mcu *m, cycle_t edge)
+static void rx_event(struct mcu *m, cycle_t edge)
 {
 	struct usart *u = &m->usart;
 	/* The vote of the three samples; a bit has more than three, so at most one
@@ -201,12 +200,12 @@ static void write_udr(avr_t *avr, avr_io_addr_t a, uint8_t v, void *param)
 	request(m, edge);
 }
 
-void usart_tx_event(struct mcu *m, cycle_t edge)
+static void tx_event(struct mcu *m, cycle_t edge)
 {
 	struct usart *u = &m->usart;
 
 	u->tx.busy = false;
-	pipe_byte(m, u->tx.shift, bit_cycles(m), edge);
+	tell_byte(u->tx.shift, bit_cycles(m), edge);
 	if (u->tx.shift == 0)
 		m->delimiter = edge;
 	if (u->tx.full) {
@@ -218,8 +217,9 @@ void usart_tx_event(struct mcu *m, cycle_t edge)
 	request(m, edge);
 }
 
-void usart_acknowledge_tx(struct mcu *m, cycle_t when)
+static void acknowledge_tx(struct mcu *m, int vector, cycle_t when)
 {
+	(void)vector;
 	m->usart.tx.done = false;
 	request(m, when);
 }
@@ -304,6 +304,9 @@ void usart_reset(struct mcu *m)
 
 void usart_init(struct mcu *m)
 {
+	event_handle(m, EV_RX, rx_event);
+	event_handle(m, EV_TX, tx_event);
+	irq_handle(m, USART_TX_vect_num, acknowledge_tx);
 	hook(m, UDR0, read_udr, write_udr);
 	hook(m, UCSR0A, read_ucsra, write_ucsra);
 	hook(m, UCSR0B, NULL, write_ucsrb);

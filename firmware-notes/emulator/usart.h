@@ -46,8 +46,5 @@ void usart_init(struct mcu *m);
 void usart_reset(struct mcu *m);
 /* Puts bytes on the board's RXD line, the first not before start. */
 void usart_schedule(struct mcu *m, cycle_t start, uint32_t bit, const uint8_t *bytes, int count);
-void usart_rx_event(struct mcu *m, cycle_t edge);
-void usart_tx_event(struct mcu *m, cycle_t edge);
-void usart_acknowledge_tx(struct mcu *m, cycle_t when);
 
 #endif

@@ -38,7 +38,7 @@ void watchdog_reset(struct mcu *m, bool bitten)
 	schedule(m, m->held_until);
 }
 
-void watchdog_event(struct mcu *m, cycle_t edge)
+static void bite_event(struct mcu *m, cycle_t edge)
 {
 	uint8_t v = m->avr->data[WDTCSR];
 
@@ -53,8 +53,9 @@ void watchdog_event(struct mcu *m, cycle_t edge)
 	schedule(m, edge);
 }
 
-void watchdog_acknowledge(struct mcu *m, cycle_t when)
+static void acknowledge(struct mcu *m, int vector, cycle_t when)
 {
+	(void)vector;
 	m->watchdog.flag = false;
 	if (m->avr->data[WDTCSR] & 1 << WDE)
 		m->avr->data[WDTCSR] &= ~(1 << WDIE); /* next time it is a reset */
@@ -118,6 +119,8 @@ void watchdog_init(struct mcu *m)
 	static avr_io_t io = { .kind = "watchdog", .ioctl = feed };
 
 	owner = m;
+	event_handle(m, EV_WATCHDOG, bite_event);
+	irq_handle(m, WDT_vect_num, acknowledge);
 	avr_register_io(m->avr, &io);
 	hook(m, WDTCSR, read_wdtcsr, write_wdtcsr);
 }

@@ -13,7 +13,5 @@ struct watchdog {
 void watchdog_init(struct mcu *m);
 /* At a reset by the watchdog it goes on running with the shortest time-out. */
 void watchdog_reset(struct mcu *m, bool bitten);
-void watchdog_event(struct mcu *m, cycle_t edge);
-void watchdog_acknowledge(struct mcu *m, cycle_t when);
 
 #endif

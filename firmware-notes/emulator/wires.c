@@ -29,19 +29,19 @@ static bool level_at(const struct mcu *m, char port, uint8_t bit, uint16_t *mill
 
 static void follow(struct mcu *m, char port, uint8_t bit, cycle_t edge)
 {
-	uint16_t millivolts, mask = 1 << bit;
+	uint16_t millivolts;
 	bool held = level_at(m, port, bit, &millivolts);
 
 	if (port != 'A') {
 		ports_wire(m, port, bit, held, 2 * millivolts >= SUPPLY_MILLIVOLTS, edge);
 		return;
 	}
-	m->wires.held = held ? m->wires.held | mask : m->wires.held & ~mask;
-	m->wires.millivolts[bit] = millivolts;
+	analogue_wire(m, bit, held, millivolts);
 	comparator_refresh(m, edge);
 }
 
-void wires_follow(struct mcu *m, cycle_t edge)
+/* An output changed: what its wires lead to follows. */
+static void outputs_changed(struct mcu *m, cycle_t edge)
 {
 	for (int i = 0; i < m->wires.count; i++)
 		follow(m, m->wires.wire[i].to_port, m->wires.wire[i].to_bit, edge);
@@ -78,4 +78,9 @@ void wires_take(struct mcu *m, struct wire w, cycle_t edge)
 		return;
 	m->wires.wire[i] = m->wires.wire[--m->wires.count];
 	follow(m, w.to_port, w.to_bit, edge);
+}
+
+void wires_init(struct mcu *m)
+{
+	ports_on_output(m, outputs_changed);
 }

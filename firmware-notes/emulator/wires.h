@@ -17,15 +17,12 @@ struct wire {
 struct wires {
 	struct wire wire[WIRES_MAX];
 	int count;
-	uint16_t held; /* bit n: a wire holds analogue input n */
-	uint16_t millivolts[ANALOGUE_CHANNELS];
 };
 
+void wires_init(struct mcu *m);
 /* Puts a wire in from `edge` on, in place of one between the same pins. */
 void wires_put(struct mcu *m, struct wire w, cycle_t edge);
 /* Takes the wire between the same pins out, if there is one. */
 void wires_take(struct mcu *m, struct wire w, cycle_t edge);
-/* An output changed at `edge`: what its wires lead to follows. */
-void wires_follow(struct mcu *m, cycle_t edge);
 
 #endif

@@ -3,6 +3,7 @@
 #include <avr/cpufunc.h>
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <util/atomic.h>
 
 #include "board.h"
 #include "clock.h"
@@ -17,6 +18,12 @@
 
 #define QUEUE_SIZE 8 /* a power of two */
 
+/* A slice of time, 0.5 ms, has room for so many captures: three pulses, 6000 a
+ * second. That many interrupts in a row take less than 100 us, the shortest
+ * pulse of the lines that are played. */
+#define SLICE_TICKS 8000
+#define CAPTURES_A_SLICE 6
+
 /* Both edges of each pulse. The one at queue_end is under way. */
 static struct {
 	uint32_t start;
@@ -30,6 +37,8 @@ volatile uint8_t capture_lost;
 static uint8_t probe;
 static uint8_t low_pulses;
 static uint8_t in_pulse; /* the leading edge has been seen */
+static uint8_t room = CAPTURES_A_SLICE; /* captures of this slice still to come */
+static uint16_t slice;                  /* its start */
 
 void capture_start(void)
 {
@@ -114,7 +123,30 @@ ISR(TIMER1_CAPT_vect)
 		else
 			capture_lost++; /* the next one has begun already */
 	}
+	if (CURE(11) && !--room)
+		TIMSK1 &= (uint8_t)~_BV(ICIE1);
 	serial_drain();
+}
+
+/* Edges have gone by unseen since the interrupt was switched off: what was
+ * under way is lost, and the next leading edge starts anew. */
+static RARE void resume(void)
+{
+	drop_pulse();
+	TIFR1 = _BV(ICF1);
+	TIMSK1 |= _BV(ICIE1);
+}
+
+void capture_slice(uint32_t now)
+{
+	if ((uint16_t)((uint16_t)now - slice) < SLICE_TICKS)
+		return;
+	slice = (uint16_t)now;
+	ATOMIC_BLOCK(ATOMIC_FORCEON) {
+		if (!room)
+			resume();
+		room = CAPTURES_A_SLICE;
+	}
 }
 
 void capture_configure(uint8_t from_probe, uint8_t low)
@@ -123,6 +155,7 @@ void capture_configure(uint8_t from_probe, uint8_t low)
 	probe = from_probe;
 	low_pulses = low;
 	in_pulse = 0;
+	room = CAPTURES_A_SLICE;
 	queue_start = queue_end;
 	if (probe)
 		ACSR |= _BV(ACIC);

@@ -15,6 +15,11 @@ extern volatile uint8_t capture_lost;
 void capture_configure(uint8_t probe, uint8_t low);
 /* Switches the probe's reference on. */
 void capture_start(void);
+/* Begins a new slice of time when the last is over. Edges beyond what a slice
+ * has room for are not looked at, so that no input, whatever is on it, keeps
+ * the board busy; a pulse that this spoils is counted as lost. Called all the
+ * time. */
+void capture_slice(uint32_t now);
 /* Moves up to `most` captured pulses to p, oldest first; gives how many. */
 uint8_t capture_take(struct wire_pulse *p, uint8_t most);
 /* The line's level now. */

@@ -1,12 +1,8 @@
 #include "clock.h"
 
-#include <avr/interrupt.h>
 #include <util/atomic.h>
 
 #include "board.h"
-#include "compare.h"
-#include "failsafe.h"
-#include "serial.h"
 
 /* Tests of the wrap start the clock shortly before it. */
 #ifndef CLOCK_HIGH_START
@@ -14,7 +10,6 @@
 #endif
 
 volatile uint16_t clock_high = CLOCK_HIGH_START;
-volatile uint8_t late_edges;
 
 void clock_start(void)
 {
@@ -35,12 +30,4 @@ uint32_t clock_now(void)
 		now = clock_read();
 	}
 	return now;
-}
-
-ISR(TIMER1_OVF_vect)
-{
-	clock_high++;
-	if (CURE(9))
-		failsafe_check();
-	serial_drain();
 }

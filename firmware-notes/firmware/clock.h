@@ -12,6 +12,12 @@ extern volatile uint16_t clock_high;
 
 void clock_start(void);
 
+/* Timer1 has overflowed; called in its interrupt. */
+static inline void clock_turn(void)
+{
+	clock_high++;
+}
+
 /* The present tick, read outside interrupts. */
 uint32_t clock_now(void);
 

@@ -41,10 +41,25 @@ static inline void compare_level(enum compare_unit unit, uint8_t high)
 		TCCR1A = others | clear;
 }
 
-/* Data sheet, "Force Output Compare": acts like a match, but raises no flag. */
-static inline void compare_force(enum compare_unit unit)
+/* From the cycle that reads TCNT1L to the edge that the strobe makes: three
+ * instructions of two cycles, and the edge is one cycle after the last. */
+#define FORCE_TICKS 5
+
+/* Makes the edge now; gives its tick. Data sheet, "Force Output Compare": acts
+ * like a match, but raises no flag. In one piece, because the tick must not
+ * depend on what the compiler puts between the reading and the strobe. */
+static inline uint16_t compare_force(enum compare_unit unit)
 {
-	TCCR1C = unit == COMPARE_A ? _BV(FOC1A) : _BV(FOC1B);
+	uint8_t strobe = unit == COMPARE_A ? _BV(FOC1A) : _BV(FOC1B);
+	uint16_t count;
+
+	__asm__ volatile("lds %A0, %1\n\t"
+			 "lds %B0, %1 + 1\n\t"
+			 "sts %2, %3"
+			 : "=&r"(count)
+			 : "n"(_SFR_MEM_ADDR(TCNT1)), "n"(_SFR_MEM_ADDR(TCCR1C)), "r"(strobe)
+			 : "memory");
+	return count + FORCE_TICKS;
 }
 
 /* The tick of the last match, or of the next. Data sheet, "Output Compare
@@ -80,6 +95,14 @@ static inline void compare_soon(enum compare_unit unit, uint8_t level)
 	TIFR1 = compare_flag(unit);
 }
 
+/* The tick of the last match or forced edge, which was less than a turn ago. */
+static inline uint32_t compare_last(enum compare_unit unit)
+{
+	uint32_t now = clock_read() + FORCE_TICKS;
+
+	return now - (uint16_t)((uint16_t)now - compare_tick(unit));
+}
+
 /* What remains of the way to an edge that is beyond the timer's reach. */
 struct compare_way {
 	uint8_t hopping;
@@ -89,7 +112,7 @@ struct compare_way {
 /*
  * Arms the unit for an edge to `high`, `left` ticks after its last match; the
  * line is at `present`. Gives 0 when that is past, and has then made the edge
- * at once.
+ * at once; that counts as the last match.
  *
  * A moment beyond the timer's reach is approached by hops, halving the last
  * stretch; their matches put the line where it already is. *way says whether
@@ -121,7 +144,7 @@ static inline uint8_t compare_arm(enum compare_unit unit, struct compare_way *wa
 		if (!CURE(3) || (int16_t)(tick - 1 - TCNT1) >= 0 || compare_matched(unit))
 			return 1;
 	}
-	compare_force(unit);
+	compare_at(unit, compare_force(unit));
 	return 0;
 }
 

@@ -22,7 +22,9 @@ void failsafe_forget(void);
 /* Whether the failsafe time has run out. */
 extern volatile uint8_t failsafe_tripped;
 
-/* Looks at the time; called at every overflow of Timer1, in its interrupt. */
+/* Looks at the time. The interrupt at every overflow of Timer1 does. */
 void failsafe_check(void);
+/* Whether it has looked since this was asked last. */
+uint8_t failsafe_looked(void);
 
 #endif

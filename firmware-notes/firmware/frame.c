@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "sink.h"
+
 /* Length of the block at the start of n bytes: up to a zero, 254 at most. */
 static uint8_t block_length(const uint8_t *b, uint8_t n)
 {
@@ -13,9 +15,9 @@ static uint8_t block_length(const uint8_t *b, uint8_t n)
 
 static void put_block(const uint8_t *b, uint8_t n)
 {
-	frame_put((uint8_t)(n + 1));
+	sink_put((uint8_t)(n + 1));
 	while (n--)
-		frame_put(*b++);
+		sink_put(*b++);
 }
 
 /* Sends every block that is known to be whole, that is, has its zero or its
@@ -50,12 +52,12 @@ void frame_send(uint8_t *b, uint8_t n)
 
 	for (uint8_t i = 0; i < n; i++) {
 		crc = frame_crc(crc, b[i]);
-		frame_wait();
+		sink_wait();
 	}
 	b[n] = (uint8_t)(crc >> 8);
 	b[n + 1] = (uint8_t)crc;
 	frame_stuff(b + done, (uint8_t)(n + FRAME_CHECK_SIZE - done));
-	frame_put(0);
+	sink_put(0);
 }
 
 static void begin(struct frame_decoder *d)

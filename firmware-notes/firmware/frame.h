@@ -8,11 +8,6 @@
 #define FRAME_CHECK_SIZE 2
 #define FRAME_CRC_START 0xFFFFU
 
-/* Where encoded bytes go, and what is called again and again until they have
- * all been given. Whoever links this file provides both. */
-void frame_put(uint8_t byte);
-void frame_wait(void);
-
 /* CRC-16/IBM-3740 taken one byte further. */
 static inline uint16_t frame_crc(uint16_t crc, uint8_t byte)
 {

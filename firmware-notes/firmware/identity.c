@@ -1,31 +1,15 @@
 #include "identity.h"
 
 #include <avr/io.h>
-#include <avr/wdt.h>
 
 #include "board.h"
-
-#define NO_INIT __attribute__((section(".noinit")))
+#include "chip.h"
 
 /* Value of GPIOR2 that an emulator sets. Silicon resets it to 0 (data sheet,
  * "GPIOR2"). */
 #define EMULATED 0xE5
 
-static uint8_t reset_flags NO_INIT;
-static uint8_t marker NO_INIT;
-static uint32_t nonce NO_INIT; /* survives every reset but power-on */
-
-/* Runs before the memory is set up. Data sheet, "Watchdog Timer": after its
- * own reset the watchdog stays on, at its shortest time, until the flag has
- * been cleared. */
-void early(void) __attribute__((naked, used, section(".init3")));
-void early(void)
-{
-	reset_flags = MCUSR;
-	marker = GPIOR2;
-	MCUSR = 0;
-	wdt_disable();
-}
+static uint32_t nonce __attribute__((section(".noinit"))); /* survives every reset but power-on */
 
 /* FNV-1a (G. Fowler, L. C. Noll, K.-P. Vo) over the memory that nothing has
  * written to yet: after power-on it holds chance. */
@@ -47,7 +31,7 @@ void identity_start(void)
 	uint32_t before = nonce;
 
 	nonce = before * 1664525UL + 1013904223UL;
-	if ((reset_flags & _BV(PORF)) || !reset_flags)
+	if ((chip_reset_flags & _BV(PORF)) || !chip_reset_flags)
 		nonce ^= memory_hash();
 	if (nonce == before)
 		nonce++;
@@ -60,18 +44,18 @@ void identity_fill(struct wire_identity *m)
 	m->firmware_major = FIRMWARE_MAJOR;
 	m->firmware_minor = FIRMWARE_MINOR;
 	/* MCUSR has the Reset bits in the same places. */
-	m->reset_cause = reset_flags &
+	m->reset_cause = chip_reset_flags &
 		(WIRE_RESET_POWER_ON | WIRE_RESET_EXTERNAL | WIRE_RESET_BROWN_OUT | WIRE_RESET_WATCHDOG);
-	m->marks = marker == EMULATED ? WIRE_MARK_EMULATED : 0;
+	m->marks = chip_marker == EMULATED ? WIRE_MARK_EMULATED : 0;
 	m->nonce = nonce;
-	m->tick_hz = TICK_HZ;
-	m->min_width_ticks = MIN_WIDTH_TICKS;
-	m->max_width_ticks = MAX_WIDTH_TICKS;
-	m->min_period_ticks = MIN_PERIOD_TICKS;
-	m->max_period_ticks = MAX_PERIOD_TICKS;
-	m->min_telemetry_ticks = MIN_TELEMETRY_TICKS;
-	m->min_failsafe_ticks = MIN_FAILSAFE_TICKS;
-	m->max_failsafe_ticks = MAX_FAILSAFE_TICKS;
-	m->max_servo_ticks = MAX_SERVO_TICKS;
-	m->min_servo_period_ticks = MIN_SERVO_PERIOD_TICKS;
+	m->tick_hz = WIRE_TICK_HZ;
+	m->min_width_ticks = WIRE_MIN_WIDTH_TICKS;
+	m->max_width_ticks = WIRE_MAX_WIDTH_TICKS;
+	m->min_period_ticks = WIRE_MIN_PERIOD_TICKS;
+	m->max_period_ticks = WIRE_MAX_PERIOD_TICKS;
+	m->min_telemetry_ticks = WIRE_MIN_TELEMETRY_TICKS;
+	m->min_failsafe_ticks = WIRE_MIN_FAILSAFE_TICKS;
+	m->max_failsafe_ticks = WIRE_MAX_FAILSAFE_TICKS;
+	m->max_servo_ticks = WIRE_MAX_SERVO_TICKS;
+	m->min_servo_period_ticks = WIRE_MIN_SERVO_PERIOD_TICKS;
 }

@@ -3,13 +3,16 @@
  * and times the governor's throttle pulses. See README.md.
  *
  * Interrupts make and time the edges; the main loop talks to the host. The
- * watchdog is fed by the main loop alone.
+ * watchdog is fed by the main loop, and only when the failsafe has been looked
+ * at in an interrupt: both must go on.
  */
 #include <avr/interrupt.h>
 #include <avr/wdt.h>
 
+#include "board.h"
 #include "capture.h"
 #include "clock.h"
+#include "failsafe.h"
 #include "identity.h"
 #include "pickup.h"
 #include "select.h"
@@ -29,7 +32,8 @@ int main(void)
 	wdt_enable(WDTO_120MS);
 	sei();
 	for (;;) {
-		wdt_reset();
 		session_poll();
+		if (!CURE(13) || failsafe_looked())
+			wdt_reset();
 	}
 }

@@ -31,13 +31,13 @@ static uint32_t at;    /* the edge that comes next */
 static struct compare_way way; /* to there */
 
 static uint32_t slot; /* the next regular leading edge */
-static uint32_t period = MAX_PERIOD_TICKS;
+static uint32_t period = WIRE_MAX_PERIOD_TICKS;
 static uint32_t last;  /* the last regular leading edge, sent or dropped */
 static uint32_t ended; /* the last trailing edge */
 static uint8_t known;  /* last and ended mean something */
 
-static uint16_t width = MIN_WIDTH_TICKS;
-static uint16_t regular_width = MIN_WIDTH_TICKS; /* the same, cut to the period */
+static uint16_t width = WIRE_MIN_WIDTH_TICKS;
+static uint16_t regular_width = WIRE_MIN_WIDTH_TICKS; /* the same, cut to the period */
 static uint8_t low;                              /* pulses are low on a high line */
 
 static uint16_t drop;          /* pulses still to leave out */
@@ -197,18 +197,18 @@ static inline uint8_t arm(int32_t left)
 	return 0;
 }
 
-/* The edge is out, but late: the next one is reckoned from its ideal moment,
- * so lateness never adds up. */
+/* The edge is out, but late. A pulse lasts its width from there; the next one
+ * is reckoned from its ideal moment, so lateness never adds up. */
 static RARE void catch_up(void)
 {
 	do {
-		uint32_t now = compare_now(COMPARE_A);
+		uint32_t made = compare_last(COMPARE_A);
 
-		at = now;
+		at = made;
 		advance();
 		if (state == OFF)
 			return;
-		if (arm((int32_t)(at - now)))
+		if (arm((int32_t)(at - made)))
 			return;
 	} while (1);
 }

@@ -10,7 +10,7 @@
 /* The pulse starts this long after the stick line's frame. The call for it
  * comes when every stick pulse has ended, and well before the next one starts
  * even in the shortest frame, so that the two lines' interrupts keep apart. */
-#define SELECT_OFFSET_TICKS (MAX_SERVO_TICKS + 4800)
+#define SELECT_OFFSET_TICKS (WIRE_MAX_SERVO_TICKS + 4800)
 #define SELECT_LEAD_TICKS 1280
 #define SELECT_CALL_TICKS (SELECT_OFFSET_TICKS - SELECT_LEAD_TICKS)
 

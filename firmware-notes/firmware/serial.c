@@ -3,7 +3,7 @@
 #include <avr/interrupt.h>
 #include <util/atomic.h>
 
-#include "frame.h"
+#include "sink.h"
 
 volatile uint8_t serial_in[256];
 volatile uint8_t serial_in_end;
@@ -51,13 +51,13 @@ void serial_send(void)
 		UDR0 = out[out_start++];
 }
 
-void frame_wait(void)
+void sink_wait(void)
 {
 	serial_send();
 }
 
 /* Queues one byte to send; needs room. */
-void frame_put(uint8_t byte)
+void sink_put(uint8_t byte)
 {
 	out[out_end++] = byte;
 	serial_send();

@@ -122,14 +122,14 @@ static void make_safe(void)
 
 static uint8_t refuse(const struct wire_configure *m)
 {
-	if (m->telemetry_ticks < MIN_TELEMETRY_TICKS)
+	if (m->telemetry_ticks < WIRE_MIN_TELEMETRY_TICKS)
 		return WIRE_REFUSED_TELEMETRY;
-	if (m->failsafe_ticks < MIN_FAILSAFE_TICKS || m->failsafe_ticks > MAX_FAILSAFE_TICKS)
+	if (m->failsafe_ticks < WIRE_MIN_FAILSAFE_TICKS || m->failsafe_ticks > WIRE_MAX_FAILSAFE_TICKS)
 		return WIRE_REFUSED_FAILSAFE;
-	if (m->pickup_width_ticks < MIN_WIDTH_TICKS || m->pickup_width_ticks > MAX_WIDTH_TICKS)
+	if (m->pickup_width_ticks < WIRE_MIN_WIDTH_TICKS || m->pickup_width_ticks > WIRE_MAX_WIDTH_TICKS)
 		return WIRE_REFUSED_WIDTH;
-	if (m->servo_period_ticks < MIN_SERVO_PERIOD_TICKS || m->servo_period_ticks > MAX_SERVO_PERIOD_TICKS ||
-	    m->safe_stick_ticks > MAX_SERVO_TICKS)
+	if (m->servo_period_ticks < WIRE_MIN_SERVO_PERIOD_TICKS || m->servo_period_ticks > WIRE_MAX_SERVO_PERIOD_TICKS ||
+	    m->safe_stick_ticks > WIRE_MAX_SERVO_TICKS)
 		return WIRE_REFUSED_SERVO;
 	return 0;
 }
@@ -139,9 +139,9 @@ static uint16_t servo_width(uint16_t ticks)
 {
 	if (!ticks)
 		return 0;
-	if (CURE(5) && ticks < MIN_WIDTH_TICKS)
-		return MIN_WIDTH_TICKS;
-	return ticks > MAX_SERVO_TICKS ? MAX_SERVO_TICKS : ticks;
+	if (CURE(5) && ticks < WIRE_MIN_WIDTH_TICKS)
+		return WIRE_MIN_WIDTH_TICKS;
+	return ticks > WIRE_MAX_SERVO_TICKS ? WIRE_MAX_SERVO_TICKS : ticks;
 }
 
 static RARE void on_configure(const struct wire_configure *m)
@@ -183,9 +183,9 @@ static RARE void finish_configuring(void)
 
 static inline uint32_t pickup_period(uint32_t ticks)
 {
-	if (ticks < MIN_PERIOD_TICKS)
-		return MIN_PERIOD_TICKS;
-	return ticks > MAX_PERIOD_TICKS ? MAX_PERIOD_TICKS : ticks;
+	if (ticks < WIRE_MIN_PERIOD_TICKS)
+		return WIRE_MIN_PERIOD_TICKS;
+	return ticks > WIRE_MAX_PERIOD_TICKS ? WIRE_MAX_PERIOD_TICKS : ticks;
 }
 
 static inline void order(const struct wire_fault *fault)
@@ -197,7 +197,7 @@ static inline void order(const struct wire_fault *fault)
 }
 
 /* Tests of the watchdog have a build that hangs when it is told to: with 1 the
- * main loop alone, with 2 the interrupts too. */
+ * main loop alone, with 2 the interrupts too, with 3 the clock's alone. */
 #ifndef TEST_HANG
 #define TEST_HANG 0
 #endif
@@ -205,6 +205,10 @@ static inline void test_hang(const struct wire_drive *m)
 {
 	if (!TEST_HANG || !(m->flags & 0x80))
 		return;
+	if (TEST_HANG == 3) {
+		TIMSK1 &= (uint8_t)~_BV(TOIE1);
+		return;
+	}
 	if (TEST_HANG == 2)
 		cli();
 	for (;;)
@@ -324,6 +328,7 @@ void session_poll(void)
 	if (!CURE(9))
 		failsafe_check();
 	now = clock_now();
+	capture_slice(now);
 	if (live && !clock_before(now, due))
 		send_due_telemetry(now);
 	else if (live && levels_due && serial_room(UINT8_MAX))

@@ -57,13 +57,13 @@ static inline uint8_t arm(int32_t left)
 
 static RARE void catch_up(void)
 {
-	uint32_t now;
+	uint32_t made;
 
 	do {
-		now = compare_now(COMPARE_B);
-		at = now;
+		made = compare_last(COMPARE_B);
+		at = made;
 		advance();
-	} while (!arm((int32_t)(at - now)));
+	} while (!arm((int32_t)(at - made)));
 }
 
 ISR(TIMER1_COMPB_vect)

@@ -18,14 +18,14 @@ struct bytes {
 static struct bytes sent;
 static int failures;
 
-void frame_put(uint8_t byte)
+void sink_put(uint8_t byte)
 {
 	if (sent.n == MOST)
 		abort();
 	sent.b[sent.n++] = byte;
 }
 
-void frame_wait(void)
+void sink_wait(void)
 {
 }
 

@@ -15,7 +15,7 @@ func (s *schema) cheader() []byte {
 	for _, g := range s.consts {
 		fmt.Fprintf(&w, "\n%s", cComment(g.doc))
 		for _, v := range g.values {
-			fmt.Fprintf(&w, "#define %s %dU\n", cConstant(g.prefix, v.name), v.value)
+			fmt.Fprintf(&w, "#define %s %d%s\n", cConstant(g.prefix, v.name), v.value, cSuffix(v.name))
 		}
 	}
 	fmt.Fprintf(&w, "\n")
@@ -137,6 +137,15 @@ func cComment(doc string) string {
 		return ""
 	}
 	return "/* " + doc + " */\n"
+}
+
+// cSuffix makes a constant's type: ticks are reckoned with in 32 bits, whatever
+// their number.
+func cSuffix(name string) string {
+	if strings.HasSuffix(name, "Ticks") {
+		return "UL"
+	}
+	return "U"
 }
 
 // cConstant turns Go's OptionPickupLow of the group OPTION into

@@ -1,4 +1,5 @@
-// Command wiregen writes everything that follows from protocol/messages.go:
+// Command wiregen writes everything that follows from messages.go and limits.go of
+// package protocol:
 // the Go code that packs and parses, the firmware's wire.h, and the table of
 // messages for people.
 package main
@@ -12,7 +13,7 @@ import (
 
 // outputs maps a file, relative to the project's root, to its content.
 func outputs(root string) (map[string][]byte, error) {
-	s, err := parseSchema(filepath.Join(root, "protocol", "messages.go"))
+	s, err := parseSchema(filepath.Join(root, "protocol", "messages.go"), filepath.Join(root, "protocol", "limits.go"))
 	if err != nil {
 		return nil, err
 	}

@@ -12,7 +12,7 @@ import (
 	"strings"
 )
 
-// schema is what messages.go declares.
+// schema is what messages.go and limits.go declare.
 type schema struct {
 	consts   []constGroup
 	items    []*record // parts of lists
@@ -63,24 +63,33 @@ func (r *record) size() int {
 
 var widths = map[string]int{"u8": 1, "u16": 2, "u24": 3, "u32": 4}
 
-// parseSchema reads the declarations of a messages file.
-func parseSchema(path string) (*schema, error) {
+// parseSchema reads the declarations of files, in their order.
+func parseSchema(paths ...string) (*schema, error) {
+	s := &schema{}
+	for _, path := range paths {
+		if err := s.addFile(path); err != nil {
+			return nil, err
+		}
+	}
+	return s, s.check()
+}
+
+func (s *schema) addFile(path string) error {
 	fset := token.NewFileSet()
 	file, err := parser.ParseFile(fset, path, nil, parser.ParseComments)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	s := &schema{}
 	for _, decl := range file.Decls {
 		gen, ok := decl.(*ast.GenDecl)
 		if !ok {
 			continue
 		}
 		if err := s.add(gen); err != nil {
-			return nil, fmt.Errorf("%s: %w", fset.Position(gen.Pos()), err)
+			return fmt.Errorf("%s: %w", fset.Position(gen.Pos()), err)
 		}
 	}
-	return s, s.check()
+	return nil
 }
 
 func (s *schema) add(gen *ast.GenDecl) error {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"govrig/protocol"
 	"govrig/sim/air"
 	"govrig/sim/drive"
 	"govrig/sim/linkage"
@@ -90,10 +91,14 @@ type Board struct {
 	MinWidth, MinGap     float64
 }
 
-// HobbyBoard is a 16 MHz board with a 16-bit timer without prescaler: pulses
-// from 50 to 2000 a second, 100 µs high and 100 µs low at least.
+// HobbyBoard is a board with the limits of package protocol, and no slower than
+// 50 pulses a second: what is slower is no running engine.
 func HobbyBoard() Board {
-	return Board{Tick: 62.5e-9, MinPeriod: 1. / 2000, MaxPeriod: 1. / 50, MinWidth: 100e-6, MinGap: 100e-6}
+	const tick = 1. / protocol.TickHz
+	return Board{
+		Tick: tick, MinPeriod: protocol.MinPeriodTicks * tick, MaxPeriod: 1. / 50,
+		MinWidth: protocol.MinWidthTicks * tick, MinGap: protocol.MinWidthTicks * tick,
+	}
 }
 
 // Validate tells what makes the sheet impossible to work out. The linkage and

@@ -19,7 +19,7 @@ import (
 )
 
 // TickHz is the board's tick rate.
-const TickHz = 16_000_000
+const TickHz = protocol.TickHz
 
 // never is a moment that does not come.
 const never = int64(1) << 62

@@ -62,7 +62,7 @@ func (p *pickup) drive(now int64, d *protocol.Drive) {
 // place moves the next edge to the first of the ordered ones that is still to
 // come.
 func (p *pickup) place(now int64, d *protocol.Drive) {
-	p.period = min(max(int64(d.PeriodTicks), minPeriodTicks), maxPeriodTicks)
+	p.period = min(max(int64(d.PeriodTicks), protocol.MinPeriodTicks), protocol.MaxPeriodTicks)
 	edge := now + int64(int32(d.EdgeTicks-uint32(now)))
 	least := now + guardTicks
 	if p.playing {

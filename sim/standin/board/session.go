@@ -5,21 +5,10 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-// Limits of the board, the same as the firmware's.
+// What the firmware keeps to beside the limits of package protocol.
 const (
-	minWidthTicks       = 1_600     // 100 µs
-	maxWidthTicks       = 64_000    // 4 ms
-	minPeriodTicks      = 8_000     // 2000 pulses a second
-	maxPeriodTicks      = 8_000_000 // 2 pulses a second
-	minTelemetryTicks   = 16_000    // 1000 frames a second
-	minFailsafeTicks    = 160_000   // 10 ms
-	maxFailsafeTicks    = 16_000_000
-	minServoTicks       = 1_600   // 100 µs
-	maxServoTicks       = 40_000  // 2.5 ms
-	minServoPeriodTicks = 48_000  // 3 ms
-	maxServoPeriodTicks = 800_000 // 50 ms
-	selectOffsetTicks   = 44_800  // from a stick pulse to the select pulse
-	selectStepTicks     = 8
+	selectOffsetTicks = 44_800 // from a stick pulse to the select pulse
+	selectStepTicks   = 8
 )
 
 // status is what telemetry tells.
@@ -85,11 +74,11 @@ func (b *Board) identify() {
 	id := protocol.Identity{
 		Protocol: protocol.Version, Board: protocol.BoardVirtual, FirmwareMajor: 1,
 		ResetCause: protocol.ResetPowerOn, Nonce: uint32(b.options.Start) ^ 0x676F7672, TickHz: TickHz,
-		MinWidthTicks: minWidthTicks, MaxWidthTicks: maxWidthTicks,
-		MinPeriodTicks: minPeriodTicks, MaxPeriodTicks: maxPeriodTicks,
-		MinTelemetryTicks: minTelemetryTicks,
-		MinFailsafeTicks:  minFailsafeTicks, MaxFailsafeTicks: maxFailsafeTicks,
-		MaxServoTicks: maxServoTicks, MinServoPeriodTicks: minServoPeriodTicks,
+		MinWidthTicks: protocol.MinWidthTicks, MaxWidthTicks: protocol.MaxWidthTicks,
+		MinPeriodTicks: protocol.MinPeriodTicks, MaxPeriodTicks: protocol.MaxPeriodTicks,
+		MinTelemetryTicks: protocol.MinTelemetryTicks,
+		MinFailsafeTicks:  protocol.MinFailsafeTicks, MaxFailsafeTicks: protocol.MaxFailsafeTicks,
+		MaxServoTicks: protocol.MaxServoTicks, MinServoPeriodTicks: protocol.MinServoPeriodTicks,
 	}
 	b.send(id.AppendTo(nil))
 }
@@ -118,13 +107,13 @@ func (b *Board) configure(m *protocol.Configure) {
 func refuse(m *protocol.Configure) uint8 {
 	outside := func(v, low, high uint32) bool { return v < low || v > high }
 	switch {
-	case m.TelemetryTicks < minTelemetryTicks:
+	case m.TelemetryTicks < protocol.MinTelemetryTicks:
 		return protocol.RefusedTelemetry
-	case outside(m.FailsafeTicks, minFailsafeTicks, maxFailsafeTicks):
+	case outside(m.FailsafeTicks, protocol.MinFailsafeTicks, protocol.MaxFailsafeTicks):
 		return protocol.RefusedFailsafe
-	case outside(uint32(m.PickupWidthTicks), minWidthTicks, maxWidthTicks):
+	case outside(uint32(m.PickupWidthTicks), protocol.MinWidthTicks, protocol.MaxWidthTicks):
 		return protocol.RefusedWidth
-	case outside(m.ServoPeriodTicks, minServoPeriodTicks, maxServoPeriodTicks) || m.SafeStickTicks > maxServoTicks:
+	case outside(m.ServoPeriodTicks, protocol.MinServoPeriodTicks, protocol.MaxServoPeriodTicks) || m.SafeStickTicks > protocol.MaxServoTicks:
 		return protocol.RefusedServo
 	}
 	return 0
@@ -147,7 +136,7 @@ func servoWidth(ticks uint16) int64 {
 	if ticks == 0 {
 		return 0
 	}
-	return min(max(int64(ticks), minServoTicks), maxServoTicks)
+	return min(max(int64(ticks), protocol.MinWidthTicks), protocol.MaxServoTicks)
 }
 
 // safe puts the board in its safe state.

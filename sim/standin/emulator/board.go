@@ -7,13 +7,14 @@ import (
 	"sync"
 	"time"
 
+	"govrig/protocol"
 	"govrig/sim/pickup/turned"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
 )
 
 // TickHz is the board's tick rate: its CPU clock.
-const TickHz = 16_000_000
+const TickHz = protocol.TickHz
 
 // readLimitTicks is the board time that Read gives a frame to come.
 const readLimitTicks = TickHz

@@ -11,7 +11,7 @@ import (
 )
 
 // pipeVersion is the version of the pipes' layout that this client speaks.
-const pipeVersion = 2
+const pipeVersion = 3
 
 // HarnessError is the harness's own account of why it gave up: what the
 // firmware did that is not modelled, or what it was asked that cannot be.

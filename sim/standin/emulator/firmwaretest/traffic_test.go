@@ -1,7 +1,10 @@
 package firmwaretest
 
 import (
+	"fmt"
 	"math"
+	"os"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -16,9 +19,10 @@ type traffic struct {
 	*player
 	source  *source
 	got     heard
-	frame   int64 // telemetry period, ticks
-	sent    int64 // bytes
-	delays  []int64
+	frame   int64   // telemetry period, ticks
+	sent    int64   // bytes
+	delays  []int64 // from a telemetry frame's tick to its Drive being applied
+	knew    []int64 // from a captured pulse's end to the Drive that knows it being applied
 	started emulator.Stats
 }
 
@@ -56,6 +60,9 @@ func (tr *traffic) rounds(ticks int64) {
 		require.Equal(t, before.Sequence+1, m.Sequence)
 		require.Equal(t, tr.b.drives-1, m.AppliedDrive)
 		tr.delays = append(tr.delays, int64((m.AppliedTicks-before.Ticks)&0xFFFFFF))
+		for _, p := range before.Pulses[:before.PulsesLen] {
+			tr.knew = append(tr.knew, int64((m.AppliedTicks-p.StartTicks-p.WidthTicks)&0xFFFFFF))
+		}
 		require.Zero(t, m.Overruns)
 		require.Zero(t, m.BadFrames)
 		require.Zero(t, m.LateEdges)
@@ -71,12 +78,29 @@ func (tr *traffic) figures() (load, mean, longest float64) {
 	now := tr.b.settled()
 	require.Zero(t, now.Overruns)
 	require.Equal(t, tr.sent, now.BytesReceived-tr.started.BytesReceived)
-	for _, d := range tr.delays {
+	mean, longest = meanAndLongest(tr.delays)
+	return now.InterruptLoad(tr.started), mean, longest
+}
+
+// meanAndLongest of spans in ticks, in s.
+func meanAndLongest(spans []int64) (mean, longest float64) {
+	for _, d := range spans {
 		s := float64(d) / tickHz
-		mean += s / float64(len(tr.delays))
+		mean += s / float64(len(spans))
 		longest = math.Max(longest, s)
 	}
-	return now.InterruptLoad(tr.started), mean, longest
+	return mean, longest
+}
+
+// requireStated wants the notes of the firmware and the tool's README to say a
+// figure as it was measured.
+func requireStated(t testing.TB, figure string) {
+	t.Helper()
+	for _, path := range []string{"../../../../README.md", firmwareDir + "/README.md"} {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		require.True(t, strings.Contains(string(text), figure), "%s does not say: %s", path, figure)
+	}
 }
 
 // requireExact wants every edge and every captured pulse at its tick.
@@ -106,6 +130,10 @@ func TestMinuteOfFullTraffic(t *testing.T) {
 	load, mean, longest := tr.figures()
 	t.Logf("emulated, not checked on silicon: telemetry to drive applied %.3f ms (mean %.3f), interrupt load %.1f %%, %d bytes received",
 		1e3*longest, 1e3*mean, 100*load, tr.sent)
+	knew, oldest := meanAndLongest(tr.knew)
+	t.Logf("the governor's pulse to the answer that knows it: %.2f ms, at most %.2f", 1e3*knew, 1e3*oldest)
+	requireStated(t, fmt.Sprintf("%.2f ms on the mean, %.2f ms at most", 1e3*mean, 1e3*longest))
+	requireStated(t, fmt.Sprintf("%.2f ms on the mean, %.2f ms at most", 1e3*knew, 1e3*oldest))
 	require.LessOrEqual(t, longest, 1.1e-3)
 	require.LessOrEqual(t, load, 0.25)
 }

@@ -11,7 +11,7 @@ import (
 	"govrig/sim/standin/emulator"
 )
 
-// The firmware's README lists ten traps of this chip and the cure of each. For
+// The firmware's README lists thirteen traps of this chip and the cure of each. For
 // every one there is a check that the firmware passes, and that a build with
 // that one cure taken out does not.
 func TestEveryTrapIsCured(t *testing.T) {
@@ -31,6 +31,9 @@ func TestEveryTrapIsCured(t *testing.T) {
 		{8, "an edge that comes while the capture edge is switched", "", glitches},
 		{9, "a main loop that hangs", "-DTEST_HANG", failsafeWhileHanging},
 		{10, "two pulses in one telemetry frame", "", twoPulsesAFrame},
+		{11, "edges that come faster than they can be looked at", "", stormAfterTheLastWord},
+		{12, "what a boot loader left in the registers", "", spoiledRegisters},
+		{13, "a clock whose interrupt hangs", "-DTEST_HANG=3", watchdogWithoutTheClock},
 	} {
 		t.Run(fmt.Sprint(trap.number), func(t *testing.T) {
 			require.NoError(t, trap.check(newBench(t, trap.defs)), trap.name)
@@ -120,6 +123,9 @@ func edgesThatAreHardToMeet(b *bench) error {
 		got := starts(b.pulses(emulator.PickupPin, false))
 		for i, at := range got {
 			late := (at - edge) % period
+			if width := b.pulses(emulator.PickupPin, false)[i].width; width != int64(c.PickupWidthTicks) {
+				return fmt.Errorf("edge %d ordered %d ticks after the Drive begins a pulse of %d ticks", i, ahead, width)
+			}
 			if at-edge < 0 || late > 1_000 || (i > 0 && late != 0) {
 				return fmt.Errorf("edge %d ordered %d ticks after the Drive came late by %d", i, ahead, late)
 			}
@@ -265,4 +271,37 @@ func twoPulsesAFrame(b *bench) error {
 		got.take(&m)
 	}
 	return differ(s.played, got)
+}
+
+// stormAfterTheLastWord has the host go, and 1 MHz come to the throttle line.
+func stormAfterTheLastWord(b *bench) error {
+	c := settings()
+	c.FailsafeTicks = 100 * millisecond
+	w := startWeather(b, c, constant(fastest))
+	w.player.rounds(20 * millisecond)
+	w.word = b.Now() + 18*320
+	w.silence(400 * millisecond)
+	e := b.edges[emulator.PickupPin]
+	if last := e[len(e)-1].tick - w.word; last > 102*millisecond {
+		return fmt.Errorf("still pulses %d ms after the last Drive", last/millisecond)
+	}
+	return b.requireResets(0)
+}
+
+func (b *bench) requireResets(n int) error {
+	stats, err := b.Stats()
+	if err == nil && stats.Resets != n {
+		err = fmt.Errorf("%d resets, not %d", stats.Resets, n)
+	}
+	return err
+}
+
+// watchdogWithoutTheClock has nobody look at the failsafe any more, while the
+// main loop goes on.
+func watchdogWithoutTheClock(b *bench) error {
+	p := b.play(settings(), every(50_021))
+	p.rounds(20 * millisecond)
+	b.drive(hang)
+	b.run(300 * millisecond)
+	return b.requireResets(1)
 }

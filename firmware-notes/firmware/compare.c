@@ -1,0 +1,3 @@
+#include "compare.h"
+
+volatile uint8_t late_edges;
