@@ -39,3 +39,25 @@ func TestHuntingCause(t *testing.T) {
 		}
 	}
 }
+
+// An engine is only called weak with the throttle at its open end, the speed well
+// below the wanted, and a machine file by which it cannot hold the load.
+func TestWeak(t *testing.T) {
+	open, nearly := []float64{1, 1, 0.99, 1}, []float64{0.9, 0.95, 0.9, 0.95}
+	found, next, is := Weak(12_000, 13_000, open, false)
+	require.True(t, is)
+	require.Contains(t, found, "12000 rpm where 13000")
+	require.Contains(t, next, "engine.mean_effective_pressure")
+	for name, c := range map[string]struct {
+		speed    float64
+		throttle []float64
+		canHold  bool
+	}{
+		"engine able":         {12_000, open, true},
+		"throttle not at end": {12_000, nearly, false},
+		"speed is held":       {12_900, open, false},
+	} {
+		_, _, is := Weak(c.speed, 13_000, c.throttle, c.canHold)
+		require.False(t, is, name)
+	}
+}

@@ -58,8 +58,9 @@ func (g *Governor) Sway(t *execution.Test, key phase.Key, s Swaying, share float
 			Phase: l.Phase/(2*math.Pi) + 0.25, // a cosine
 		})
 	}
-	after := g.Phase(phase.Of(phase.After), 0.2) // the end of the sway is known ahead, too
-	if w.Part, _, err = t.Play(sway, after); err != nil {
+	// A pulse is placed ahead: beginning and end of the sway have to be known then.
+	before, after := g.Phase(phase.Of(phase.Before), 0.2), g.Phase(phase.Of(phase.After), 0.2)
+	if w.Part, _, err = t.Play(before, sway, after); err != nil {
 		return w, err
 	}
 	w.From, w.To = w.Part.Span(key)

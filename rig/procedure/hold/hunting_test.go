@@ -39,7 +39,7 @@ func TestCausesOfHunting(t *testing.T) {
 	}{
 		"gain":         {"110 ms", "110 ms", []string{gain}, func(p *governor.Params) { p.Gain *= 12 }},
 		"more gain":    {"110 ms", "110 ms", []string{gain}, func(p *governor.Params) { p.Gain *= 20 }},
-		"integral":     {"110 ms", "110 ms\n  backlash: 0°", []string{integral}, func(p *governor.Params) { p.Gain *= 0.3; p.IntegralTime = 0.07 }},
+		"integral":     {"110 ms", "110 ms\n  backlash: 0°", []string{integral}, func(p *governor.Params) { p.Gain *= 0.3; p.IntegralTime = 0.04 }},
 		"play":         {"110 ms", "110 ms\n  backlash: 9°", []string{play}, func(p *governor.Params) { p.Gain *= 3; p.IntegralTime = 0.4 }},
 		"coarse":       {"110 ms", "110 ms", []string{steps}, func(p *governor.Params) { p.IntegralTime = 0.4; p.OutputStep = 40e-6 }},
 		"slow frames":  {"110 ms", "110 ms", []string{gain, delay}, func(p *governor.Params) { p.Gain *= 7; p.FrameRate = 16 }},

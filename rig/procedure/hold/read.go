@@ -37,6 +37,7 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 	case swing.Hunting():
 		g.TellHunting(t, swing)
 		h.swings = append(h.swings, swing)
+	case g.TellWeak(t, part, first, last, float64(load.CollectiveHigh)):
 	case droop.OK() && droop.Value > governed.DroopLimit(g.Setting):
 		g.TellDroop(t, droop.Value)
 	case !withinBand(g, step.SteadyBand(part.EngineSpeed(from, to), g.Declared())):
