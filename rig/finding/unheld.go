@@ -167,7 +167,7 @@ func (u Unheld) Next() string {
 	case WideOpen:
 		return "Run accept: it finds whether the governor registers the pickup pulses, and counts them right. Start no engine until it holds its speed here."
 	case TooWeak:
-		return "Look at engine.peak_pressure, engine.displacement and load_step in the machine file: give them the engine and the load that there are, or wish for a lower head speed."
+		return weakNext
 	case Miscounts:
 		return fmt.Sprintf("Set the governor to %d pulse%s a turn (magnets, or poles), as in the machine file; if it has no such setting, it may count both edges of a pulse.", u.seen.Given, plural(u.seen.Given))
 	case Expects:

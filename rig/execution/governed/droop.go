@@ -2,6 +2,7 @@ package governed
 
 import (
 	"govrig/rig/execution"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
 	"govrig/sim/heli"
@@ -30,4 +31,15 @@ func DroopLimit(setting machine.SpeedSetting) float64 {
 		return 100 * float64(*e)
 	}
 	return 2
+}
+
+// TellWeak says that it is the engine that cannot hold a load, a collective in rad,
+// where samples from..to of part show that; said reports whether it was.
+func (g *Governor) TellWeak(t *execution.Test, part *execution.Trace, from, to int, collective float64) (said bool) {
+	found, next, said := finding.Weak(part.EngineSpeed(from, to).Mean(), g.Declared(), g.Shares(part.Throttle[from:to]), g.CanHold(collective))
+	if said {
+		t.Found("%s: %s", g.Setting.Name, found)
+		t.Next("%s", next)
+	}
+	return said
 }

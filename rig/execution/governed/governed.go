@@ -157,16 +157,16 @@ func (g *Governor) SpoolUp(t *execution.Test, declared []measure.Declaration) (o
 	}
 	g.TakeEngaged(t)
 	if !held {
-		g.NotHeld(t, &part, declared)
+		return false, g.NotHeld(t, &part, declared)
 	}
-	return held, nil
+	return true, nil
 }
 
 // NotHeld notes that nothing of what was declared could be measured, because the
 // governor does not hold the wanted speed, and says why.
-func (g *Governor) NotHeld(t *execution.Test, part *execution.Trace, declared []measure.Declaration) {
+func (g *Governor) NotHeld(t *execution.Test, part *execution.Trace, declared []measure.Declaration) error {
 	NotRun(t, declared, g.WhyNot())
-	g.Explain(t, g.Unheld(part))
+	return g.ExplainWhole(t, g.Unheld(part))
 }
 
 // WhyNot is why nothing of a governor that does not hold can be measured.

@@ -1,116 +1,64 @@
 package governed
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
+	"govrig/rig"
 	"govrig/rig/execution"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/hunting"
 	"govrig/rig/measure/loop"
+	"govrig/rig/measure/pulse"
+	"govrig/rig/measure/response"
 	"govrig/sim/heli"
+	"govrig/sim/machine"
 )
-
-// HuntingCauses names the likely causes of hunting that was found in samples
-// from..to of part, under a collective, rad, by what the rig knows of the
-// machine. governor is the governor's transfer function as a sweep found it,
-// throttle µs over engine rpm, or nil.
-func HuntingCauses(b *execution.Bench, f hunting.Finding, part *execution.Trace, from, to int, collective float64, governor loop.Response) []hunting.Cause {
-	m := b.Machine
-	e := hunting.Known{
-		Throttle: measure.Series{T: part.Time[from:to], Y: part.Throttle[from:to]},
-		Low:      1e6 * float64(m.Servo.ClosedPulse), High: 1e6 * float64(m.Servo.OpenPulse),
-		Gap:     playWidth(b),
-		Quantum: OutputStep(part),
-	}
-	mean := 0.0
-	for _, head := range part.Head[from:to] {
-		mean += head / float64(to-from)
-	}
-	if linear, err := heli.New(m.HeliParams(), execution.StepTicks/16e6).Linearise(mean/execution.RPM, collective); err == nil {
-		e.Plant = func(w float64) complex128 { return linear.Response(complex(0, w)) * complex(execution.RPM*1e-6, 0) }
-		if governor != nil {
-			e.Loop, e.Band = governor.Times(e.Plant), AdviceBand
-		}
-	}
-	var likely []hunting.Cause
-	for _, c := range hunting.Causes(f, e) {
-		if c.Verdict == hunting.Likely {
-			likely = append(likely, c)
-		}
-	}
-	return likely
-}
-
-// causeWords are the numbers that a cause rests on.
-func causeWords(c hunting.Cause) string {
-	var words []string
-	for _, n := range []struct {
-		value  measure.Reading
-		format string
-		scale  float64
-	}{
-		{c.Phase, "phase margin %.3g°", 1}, {c.Frequency, "a swing of %.3g Hz to be expected of it", 1},
-		{c.Amplitude, "by %.3g rpm", 1}, {c.Turned, "the delay turns the phase by %.3g°", 1},
-		{c.Steps, "the throttle moves to and fro by %.0f of its own steps", 1},
-		{c.AtEnds, "the throttle stands at its ends for %.0f %% of the time", 100},
-	} {
-		if n.value.OK() {
-			words = append(words, fmt.Sprintf(n.format, n.scale*n.value.Value))
-		}
-	}
-	return strings.Join(words, ", ")
-}
-
-// playWidth is the play of servo and linkage as a pulse width, µs.
-func playWidth(b *execution.Bench) float64 {
-	s := b.Machine.Servo
-	return 1e6 * float64(s.Backlash) / float64(s.Travel) * math.Abs(float64(s.OpenPulse-s.ClosedPulse))
-}
-
-// OutputStep is the step of the throttle pulses' width, µs: the smallest
-// distance between two of the widths seen that is more than the board's own
-// resolution can make. 0 is not seen.
-func OutputStep(part *execution.Trace) float64 {
-	widths := map[int]bool{} // in ticks
-	for _, p := range part.Pulses {
-		widths[int(math.Round(p.Width*16e6))] = true
-	}
-	least := math.Inf(1)
-	for w := range widths {
-		for d := 3; d < 1000; d++ {
-			if widths[w+d] {
-				least = math.Min(least, float64(d)/16)
-				break
-			}
-		}
-	}
-	if math.IsInf(least, 1) {
-		return 0
-	}
-	return least
-}
 
 // Swing is what was found about hunting, and where.
 type Swing struct {
 	hunting.Finding
+	machine    *machine.Machine
+	setting    machine.SpeedSetting
+	orders     rig.Phase // that stood
 	part       *execution.Trace
 	From, To   int
 	collective float64 // rad
 }
 
-// Hunts looks for hunting in samples from..to.
+// Hunts looks for hunting in samples from..to, in which a collective, rad, stood.
 func (g *Governor) Hunts(part *execution.Trace, from, to int, collective float64) Swing {
-	return Swing{hunting.Detect(part.EngineSpeed(from, to), hunting.Config{}), part, from, to, collective}
+	s := Swing{
+		Finding: hunting.Detect(part.EngineSpeed(from, to), hunting.Config{}),
+		machine: g.Machine, setting: g.Setting, orders: g.Orders, part: part, From: from, To: to, collective: collective,
+	}
+	s.orders.Collective = collective
+	return s
 }
 
+// lately looks for hunting at the end of a trace: in the last seconds, and where
+// they show none in more of it, for a slower one.
+func (g *Governor) lately(part *execution.Trace, to int) (s Swing) {
+	for _, time := range []float64{unheldTime, 20, hunting.Window} {
+		window := measure.Series{T: part.Time[:to], Y: part.Speed[:to]}.Between(part.Time[to-1]-time, part.Time[to-1]+1)
+		if s = g.Hunts(part, to-window.Len(), to, g.Orders.Collective); s.Hunting() {
+			break
+		}
+	}
+	return s
+}
+
+// ReadHunting takes the measures of hunting. What the window could not show is
+// said with them.
 func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
-	wide := measure.Read(0).With("%s", s.Why)
+	wide := measure.Read(0).With("%s; the window shows swings from %.2g to %.2g Hz", s.Why, s.Lowest, s.Highest)
 	frequency, amplitude := measure.Missing("it does not hunt"), measure.Missing("it does not hunt")
 	switch {
 	case s.Kind == hunting.Unknown:
 		wide = measure.Missing("%s", s.Why)
+		if s.Lowest > 0 {
+			wide = measure.Missing("%s; the lowest frequency that could have been shown is %.2g Hz", s.Why, s.Lowest)
+		}
 		frequency, amplitude = wide, wide
 	case s.Hunting():
 		wide.Value = 100 * s.Swing / g.Declared()
@@ -121,19 +69,108 @@ func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
 	g.Take(t, "hunting_amplitude", amplitude)
 }
 
-// TellHunting says that it hunts, and likely causes.
+// TellHunting says that it hunts.
 func (g *Governor) TellHunting(t *execution.Test, s Swing) {
 	under := "light"
 	if s.collective > float64(g.Machine.LoadStep.CollectiveLow) {
 		under = "heavy"
 	}
-	t.Found("%s: the governor hunts under %s load: the engine swings by ±%.0f rpm, %.1f times a second.",
-		g.Setting.Name, under, s.Swing/2, s.Frequency)
-	for _, c := range HuntingCauses(t.Bench, s.Finding, s.part, s.From, s.To, s.collective, nil) {
-		t.Found("A likely cause: %s (%s).", c.Source, causeWords(c))
-	}
-	t.Next("Turn the governor's gain down and run this again; sweep and tune tell by how much.")
+	t.Found("%s: the governor hunts under %s load: the engine swings by ±%.0f rpm, %.2g times a second.",
+		s.setting.Name, under, s.Finding.Swing/2, s.Frequency)
 }
+
+// TellCauses says what makes it hunt, of swings that were found in this run, by
+// the governor's own response, which is measured here.
+func (g *Governor) TellCauses(t *execution.Test, swings ...Swing) error {
+	calm, ok, err := g.MeasureCalm(t, swings[0])
+	if err != nil {
+		return err
+	}
+	known := false
+	for _, s := range swings {
+		k := s.known(t)
+		if ok {
+			k.believe(calm)
+		}
+		for _, c := range hunting.Causes(s.Finding, k.Known) {
+			if found, next, said := finding.HuntingCause(c); said {
+				known = true
+				t.Found("%s: %s", s.setting.Name, found)
+				t.Next("%s", next)
+			}
+		}
+	}
+	if !known {
+		t.Found("What makes it hunt cannot be told from this run.")
+		t.Next("Turn the governor's gain down and run this again.")
+	}
+	return nil
+}
+
+// TellRoughness says that a speed that is not steady is the engine's doing, where
+// that is so; said reports whether it was.
+func (g *Governor) TellRoughness(t *execution.Test, s Swing) (said bool) {
+	for _, c := range hunting.Causes(s.Finding, s.known(t).Known) {
+		if found, next, ok := finding.HuntingCause(c); ok && c.Source == hunting.Roughness {
+			t.Found("%s: %s", s.setting.Name, found)
+			t.Next("%s", next)
+			said = true
+		}
+	}
+	return said
+}
+
+// evidence is what the rig knows of a swing.
+type evidence struct{ hunting.Known }
+
+// known is what the run itself and the machine file show.
+func (s *Swing) known(t *execution.Test) evidence {
+	servo := s.machine.Servo
+	k := hunting.Known{
+		Throttle: measure.Series{T: s.part.Time[s.From:s.To], Y: s.part.Throttle[s.From:s.To]},
+		Low:      1e6 * float64(servo.ClosedPulse), High: 1e6 * float64(servo.OpenPulse),
+		Gap: 1e6 * float64(servo.Backlash) / float64(servo.Travel) * math.Abs(float64(servo.OpenPulse-servo.ClosedPulse)),
+	}
+	var widths []float64
+	for _, p := range t.Run.Trace.Pulses {
+		widths = append(widths, p.Width)
+	}
+	if steps := pulse.StepsOf(widths, timer); steps.Kind == pulse.Staircase {
+		k.Quantum = 1e6 * steps.Step
+	}
+	if plant, err := s.plant(); err == nil {
+		k.Plant = plant
+	}
+	return evidence{k}
+}
+
+// timer is the resolution of the board's timer, s.
+const timer = 1 / 16e6
+
+// believe takes the governor's own response as known.
+func (e *evidence) believe(c Calm) {
+	if e.Plant == nil {
+		return
+	}
+	if m, err := response.WithPlant(c.Points, e.Plant); err == nil {
+		e.Loop, e.Band = m.Loop, m.Band
+	}
+	if c.Fitted {
+		e.Delay = c.Fit.Delay
+	}
+}
+
+// plant is from throttle pulse, µs, to engine speed, rpm, where it swings.
+func (s *Swing) plant() (loop.Response, error) {
+	linear, err := heli.New(s.machine.HeliParams(), execution.StepTicks/16e6).Linearise(s.mean()/s.machine.Ratio(), s.collective)
+	if err != nil {
+		return nil, err
+	}
+	return func(w float64) complex128 { return linear.Response(complex(0, w)) * complex(execution.RPM*1e-6, 0) }, nil
+}
+
+// mean is the mean engine speed of the window, rad/s.
+func (s *Swing) mean() float64 { return s.part.EngineSpeed(s.From, s.To).Mean() / execution.RPM }
 
 // AdviceBand is where a loop is looked at, rad/s.
 var AdviceBand = loop.Band{Min: 0.02, Max: 300}

@@ -80,8 +80,17 @@ func (g *Governor) try(t *execution.Test, s *Search, width float64) (part execut
 	if err != nil || !held {
 		return part, held, err
 	}
+	mark := t.Run.Trace.Mark()
 	stretch, rested, err := g.Rest(t, g.Phase(try, 0), 0)
-	s.Rested = rested
+	if err != nil {
+		return part, false, err
+	}
+	if s.Rested = rested; !rested {
+		all := t.Run.Trace.Since(mark)
+		if swing := g.Hunts(&all, 0, len(all.Time), g.Orders.Collective); swing.Hunting() {
+			s.Swings, stretch = true, all.EngineSpeed(0, len(all.Time))
+		}
+	}
 	s.Tries = append(s.Tries, Attempt{Width: width, Speed: step.MeanSpeed(stretch).Value})
-	return part, true, err
+	return part, true, nil
 }

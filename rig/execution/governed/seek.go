@@ -27,6 +27,9 @@ type Search struct {
 	Tries     []Attempt
 	// Rested: at the newest try the speed had come to rest.
 	Rested bool
+	// Swings: at the newest try it swung for good, so that there is no rest to
+	// wait for.
+	Swings bool
 }
 
 // NoEffect reports whether the select line has none: two widths clearly apart gave
@@ -97,7 +100,7 @@ func (s *Search) Next() (width float64, ok bool) {
 		return s.round(s.first), true
 	}
 	best := s.Best()
-	if len(s.Tries) == mostTries || s.reached() {
+	if len(s.Tries) == mostTries || s.reached() || s.Swings {
 		return 0, false
 	}
 	width = s.round(best.Width + (s.Wanted-best.Speed)/s.secant(best))

@@ -99,7 +99,10 @@ func (u *Unheld) mayEngage() bool {
 // Unheld finds out, from the end of a trace, why the wanted speed is not held.
 func (g *Governor) Unheld(part *execution.Trace) Unheld {
 	from, to := g.lastSeconds(part)
-	swing := g.Hunts(part, from, to, g.Orders.Collective)
+	swing := g.lately(part, to)
+	if swing.Hunting() {
+		from = swing.From
+	}
 	return Unheld{finding.WhyUnheld(finding.Seen{
 		Speed: part.EngineSpeed(from, to), Throttle: g.Shares(part.Throttle[from:to]), Stick: g.Up,
 		Wanted: g.Declared(), Idle: float64(g.Machine.Engine.IdleSpeed) * execution.RPM,
@@ -124,10 +127,28 @@ func (g *Governor) lastSeconds(part *execution.Trace) (from, to int) {
 // Explain says in plain words why the governor does not hold the wanted speed,
 // as far as the end of the trace tells.
 func (g *Governor) Explain(t *execution.Test, u Unheld) {
-	if u.Unheld.Kind == finding.Hunts {
+	if u.Hunts() {
 		g.TellHunting(t, u.Swing)
+		t.Next("Run hold: it finds out what makes the governor hunt.")
 		return
 	}
 	t.Found("%s", u.Found())
+	if u.Unheld.Kind == finding.Unsteady && g.TellRoughness(t, u.Swing) {
+		return
+	}
 	t.Next("%s", u.Next())
 }
+
+// ExplainWhole is Explain, and where the governor hunts finds out what makes it do
+// so. That takes the loop around the machine away.
+func (g *Governor) ExplainWhole(t *execution.Test, u Unheld) error {
+	if !u.Hunts() {
+		g.Explain(t, u)
+		return nil
+	}
+	g.TellHunting(t, u.Swing)
+	return g.TellCauses(t, u.Swing)
+}
+
+// Hunts reports whether that is why.
+func (u *Unheld) Hunts() bool { return u.Unheld.Kind == finding.Hunts }

@@ -112,17 +112,35 @@ type swing struct {
 
 func throttleSwing(f Finding, k Known) swing {
 	s := k.Throttle.Between(f.From, f.To)
-	fit, err := sinefit.Three(s, f.Frequency)
-	if err != nil {
+	amplitude, ok := stretchwise(s, f.Frequency)
+	if !ok {
 		return swing{}
 	}
 	low, high := s.Extent()
-	out := swing{amplitude: fit.Amplitude(), reach: high - low, ok: true}
+	out := swing{amplitude: amplitude, reach: high - low, ok: true}
 	if k.High != k.Low {
 		e := engage.EndsOf(s.Y, k.Low, k.High, 0.01*math.Abs(k.High-k.Low))
 		out.atEnds = e.Low + e.High
 	}
 	return out
+}
+
+// stretchCycles make a stretch over which the phase of a swing does not wander.
+const stretchCycles = 3
+
+// stretchwise is the amplitude of a sine in stretches of a few cycles, their mean:
+// over the whole window a phase that wanders would take some of it away.
+func stretchwise(s measure.Series, frequency float64) (amplitude float64, ok bool) {
+	n := max(1, int(s.Span()*frequency/stretchCycles))
+	for i := range n {
+		part := measure.Series{T: s.T[i*s.Len()/n : (i+1)*s.Len()/n], Y: s.Y[i*s.Len()/n : (i+1)*s.Len()/n]}
+		fit, err := sinefit.Three(part, frequency)
+		if err != nil {
+			return 0, false
+		}
+		amplitude += fit.Amplitude() / float64(n)
+	}
+	return amplitude, true
 }
 
 // likeness is 1 when two positive values agree and falls off with their ratio:

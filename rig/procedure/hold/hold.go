@@ -1,33 +1,90 @@
 package hold
 
 import (
+	"math"
+
+	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
+	"govrig/rig/measure"
 	"govrig/rig/phase"
 )
 
-// heavySettle is how long the heavy load settles before it is read, s.
-const heavySettle = 4.0
+const (
+	// heavySettle is how long the heavy load settles before it is read, s.
+	heavySettle = 4.0
+	// longest is how long a steady phase is gone on with at most, s: five cycles
+	// of the slowest swing that is looked for.
+	longest = 52.0
+	// still is how far the means of whole seconds may lie apart, share of the
+	// wanted speed, for the phase to end at its time.
+	still = 0.002
+	// lookEvery is how many samples lie between two looks.
+	lookEvery = 50
+)
 
-// hold measures one setting. held is false when the governor does not hold it;
+// holding is a hold under way.
+type holding struct {
+	t    *execution.Test
+	g    *governed.Governor
+	time float64 // s
+	// swings are those that hunt.
+	swings []governed.Swing
+}
+
+// setting measures one setting. held is false when the governor does not hold it;
 // part then shows what it does.
-func hold(g *governed.Governor, t *execution.Test, time float64) (part execution.Trace, held bool, err error) {
+func (h *holding) setting() (part execution.Trace, held bool, err error) {
+	g, t := h.g, h.t
 	s, part, held, err := g.Seek(t)
 	if !held || err != nil {
 		return part, held, err
 	}
 	load := g.Machine.LoadStep
-	part, held, err = t.Play(
-		g.Phase(g.Key(phase.Steady), time),
-		g.Load(g.Key(phase.LoadComes), float64(load.CollectiveHigh), float64(load.Ramp), heavySettle),
-		g.Phase(g.Key(phase.Heavy), time),
-		g.Load(g.Key(phase.LightAgain), float64(load.CollectiveLow), float64(load.Ramp), 1),
-	)
-	if err != nil || !held {
-		return part, held, err
+	mark := t.Run.Trace.Mark()
+	if err := h.steady(g.Phase(g.Key(phase.Steady), 0)); err != nil {
+		return part, false, err
 	}
+	comes := g.Load(g.Key(phase.LoadComes), float64(load.CollectiveHigh), float64(load.Ramp), heavySettle)
+	if _, _, err := t.Play(comes); err != nil {
+		return part, false, err
+	}
+	if err := h.steady(g.Phase(g.Key(phase.Heavy), 0)); err != nil {
+		return part, false, err
+	}
+	again := g.Load(g.Key(phase.LightAgain), float64(load.CollectiveLow), float64(load.Ramp), 1)
+	if _, _, err := t.Play(again); err != nil {
+		return part, false, err
+	}
+	part = t.Run.Trace.Since(mark)
 	part.Calibrate(t.Session)
 	g.ReadSteady(t, &part)
-	readHold(g, t, &part, &s)
+	h.read(&part, &s)
 	return part, true, nil
+}
+
+// steady plays a phase for its time, and goes on while the speed swings slowly, so
+// that the window shows whole cycles of it.
+func (h *holding) steady(p rig.Phase) error {
+	p.Steps = execution.Steps(max(h.time, longest))
+	_, err := h.t.PlayUntil(p, func(part execution.Trace) bool {
+		n := len(part.Time)
+		if n%lookEvery != 0 || part.Time[n-1]-part.Time[0] < h.time {
+			return false
+		}
+		return !wanders(part.EngineSpeed(0, n), still*h.g.Declared())
+	})
+	return err
+}
+
+// wanders reports whether the means of the last whole seconds, up to ten, lie
+// farther apart than within.
+func wanders(s measure.Series, within float64) bool {
+	end := s.T[s.Len()-1]
+	low, high := math.Inf(1), math.Inf(-1)
+	for back := 1.0; back <= math.Min(10, end-s.T[0]); back++ {
+		mean := s.Between(end-back, end-back+1).Mean()
+		low, high = math.Min(low, mean), math.Max(high, mean)
+	}
+	return high-low > within
 }

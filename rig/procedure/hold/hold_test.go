@@ -77,7 +77,7 @@ func TestHoldFindsHunting(t *testing.T) {
 		b := proceduretest.Bench(t, proceduretest.MachineOf(t, c.file, "none"), func(p *governor.Params) { p.Gain *= c.gain })
 		r, err := (&Options{Speed: "hover", Time: 10}).Run(context.Background(), b)
 		require.NoError(t, err)
-		require.Equal(t, measure.Fail, r.Result.Outcome, c.file)
+		require.Equal(t, measure.Fail, r.Result.Outcome, "%s: %v", c.file, r.Result)
 		require.Equal(t, measure.Fail, proceduretest.Outcome(t, r, "hunting_swing"))
 		require.InDelta(t, c.frequency, proceduretest.Value(t, r, "hunting_frequency"), 0.5)
 		require.Contains(t, proceduretest.Words(r), c.says)

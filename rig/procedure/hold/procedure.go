@@ -87,23 +87,24 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 			return err
 		}
 		g.TakeEngaged(t)
+		h := holding{t: t, g: g, time: float64(o.Time)}
 		for i, s := range settings {
 			g.To(s, len(settings) > 1)
 			if held {
-				part, held, err = hold(g, t, float64(o.Time))
+				part, held, err = h.setting()
 			}
 			if err != nil {
 				return err
 			}
 			if !held {
-				holdsNot(g, t, &part)
+				h.not(&part)
 				for _, later := range settings[i+1:] {
 					governed.NotRun(t, ofSetting(b.Machine, later, true), fmt.Sprintf("the governor did not hold %q before it", s.Name))
 				}
-				return nil
+				return h.causes()
 			}
 		}
 		t.Next("Give the select channel the travel found for each setting, and confirm it on the bench with the real transmitter.")
-		return nil
+		return h.causes()
 	}})
 }

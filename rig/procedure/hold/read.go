@@ -5,12 +5,14 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
+	"govrig/rig/measure/hunting"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
 )
 
-// readHold reads a setting that is held.
-func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s *governed.Search) {
+// read reads a setting that is held.
+func (h *holding) read(part *execution.Trace, s *governed.Search) {
+	g, t := h.g, h.t
 	from, to := part.Span(g.Key(phase.Steady))
 	mean := step.MeanSpeed(part.EngineSpeed(from, to))
 	off := mean
@@ -26,37 +28,74 @@ func readHold(g *governed.Governor, t *execution.Test, part *execution.Trace, s 
 	load := g.Machine.LoadStep
 	light := g.Hunts(part, from, to, float64(load.CollectiveLow))
 	heavy := g.Hunts(part, first, last, float64(load.CollectiveHigh))
-	if heavy.Hunting() && heavy.Swing > light.Swing {
-		light = heavy
-	}
-	g.ReadHunting(t, light)
+	swing := worse(light, heavy)
+	g.ReadHunting(t, swing)
 	t.Run.Views = append(t.Run.Views, viewOf(g, part, mean))
 	switch {
-	case light.Hunting():
-		g.TellHunting(t, light)
+	case swing.Hunting() && 100*swing.Finding.Swing <= mostHunting*g.Declared():
+		t.Found("%s: a small swing lasts, of ±%.0f rpm, %.2g times a second: within what is allowed.", g.Setting.Name, swing.Finding.Swing/2, swing.Frequency)
+	case swing.Hunting():
+		g.TellHunting(t, swing)
+		h.swings = append(h.swings, swing)
+	case g.TellWeak(t, part, first, last, float64(load.CollectiveHigh)):
 	case droop.OK() && droop.Value > governed.DroopLimit(g.Setting):
 		g.TellDroop(t, droop.Value)
+	case !withinBand(g, step.SteadyBand(part.EngineSpeed(from, to), g.Declared())):
+		g.TellRoughness(t, light)
 	}
 }
 
-// holdsNot says why the wanted speed is not held. Of what was declared only the
-// speed and the swing can be measured then, and only of a governor that governs.
-func holdsNot(g *governed.Governor, t *execution.Test, part *execution.Trace) {
+// worse is the swing that says more: the wider of those that hunt, or else the one
+// of which it cannot be told.
+func worse(light, heavy governed.Swing) governed.Swing {
+	switch {
+	case heavy.Hunting() && (!light.Hunting() || heavy.Finding.Swing > light.Finding.Swing):
+		return heavy
+	case !light.Hunting() && heavy.Kind == hunting.Unknown:
+		return heavy
+	}
+	return light
+}
+
+// withinBand reports whether a band, %, keeps the machine file's limit.
+func withinBand(g *governed.Governor, band measure.Reading) bool {
+	limit := g.Setting.Limits.Band
+	return limit == nil || !band.OK() || band.Value <= 100*float64(*limit)
+}
+
+// causes says what makes the governor hunt, where it does.
+func (h *holding) causes() error {
+	if len(h.swings) == 0 {
+		return nil
+	}
+	return h.g.TellCauses(h.t, h.swings...)
+}
+
+// not says why the wanted speed is not held. Of what was declared only the speed
+// and the swing can be measured then, and only of a governor that governs.
+func (h *holding) not(part *execution.Trace) {
+	g, t := h.g, h.t
 	u := g.Unheld(part)
-	g.Explain(t, u)
 	taken := map[string]bool{}
 	take := func(name string, r measure.Reading) {
 		taken[name] = true
 		g.Take(t, name, r)
 	}
 	switch u.Unheld.Kind {
-	case finding.Hunts:
+	case finding.Hunts, finding.Unsteady:
+		if u.Hunts() {
+			g.TellHunting(t, u.Swing)
+			h.swings = append(h.swings, u.Swing)
+		}
 		g.ReadHunting(t, u.Swing)
 		taken["hunting_swing"], taken["hunting_frequency"], taken["hunting_amplitude"] = true, true, true
 	case finding.Miscounts, finding.Expects, finding.OtherSpeed:
 		take("governed_speed", measure.Read(u.Speed))
 		take("head_speed", measure.Read(u.Speed/g.Machine.Ratio()))
 		take("speed_setting_error", measure.Read(100*(u.Speed/g.Declared()-1)))
+	}
+	if !u.Hunts() {
+		g.Explain(t, u)
 	}
 	for _, d := range holdMeasures(g.Machine, g.Setting) {
 		if !taken[d.Name] {
@@ -87,6 +126,7 @@ func tellUnreached(g *governed.Governor, t *execution.Test, s *governed.Search) 
 	case s.NoEffect():
 		t.Found("%s: select pulses clearly apart give the same speed: the select line has no effect.", g.Setting.Name)
 		t.Next("See that the select line goes to the governor's speed input, and that the governor is set to take its speed from there.")
+	case s.Swings:
 	case !s.Rested:
 		t.Found("%s: the speed was still moving after %.0f s at the same select pulse, so it cannot be told which pulse gives the wanted one.", g.Setting.Name, governed.RestLimit)
 		t.Next("%s: look in the governor's manual for its integral: it is very slow.", g.Setting.Name)

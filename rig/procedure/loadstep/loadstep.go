@@ -96,13 +96,16 @@ func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 		})
 		g.Take(t, "transient_deviation_"+change.suffix, load.FromInitial)
 		g.Take(t, "recovery_time_"+change.suffix, load.RecoveryFromExit)
-		tellLoad(g, t, change.after, load)
+		tellLoad(g, t, part, change.after, load)
 		t.Run.Views = append(t.Run.Views, viewOf(g, part, change.after, change.suffix, load))
 	}
 }
 
+// lastSamples are those of the last three seconds of a load.
+const lastSamples = 3 * 500
+
 // tellLoad says what a load change did.
-func tellLoad(g *governed.Governor, t *execution.Test, change phase.Kind, load step.Load) {
+func tellLoad(g *governed.Governor, t *execution.Test, part *execution.Trace, change phase.Kind, load step.Load) {
 	if !load.FromInitial.OK() {
 		t.Found("%s, %s: nothing can be told: %s.", g.Setting.Name, change, load.FromInitial.Why)
 		return
@@ -113,7 +116,11 @@ func tellLoad(g *governed.Governor, t *execution.Test, change phase.Kind, load s
 	}
 	t.Found("%s, %s: the speed goes off by %+.1f %% of the wanted; %s.", g.Setting.Name, change, load.FromInitial.Value, back)
 	sag := 100 * (load.Initial.Value - load.Final.Value) / g.Declared()
-	if change == phase.LoadOn && load.Initial.OK() && load.Final.OK() && sag > governed.DroopLimit(g.Setting) {
+	if change != phase.LoadOn || !load.Initial.OK() || !load.Final.OK() || sag <= governed.DroopLimit(g.Setting) {
+		return
+	}
+	_, to := part.Span(g.Key(phase.LoadOn))
+	if from := max(0, to-lastSamples); !g.TellWeak(t, part, from, to, float64(g.Machine.LoadStep.CollectiveHigh)) {
 		g.TellDroop(t, sag)
 	}
 }

@@ -89,11 +89,10 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 				return err
 			}
 			if !held {
-				g.NotHeld(t, &part, o.ofSetting(s, len(settings) > 1))
 				for _, later := range settings[i+1:] {
 					governed.NotRun(t, o.ofSetting(later, true), fmt.Sprintf("the governor did not hold %q before it", s.Name))
 				}
-				return nil
+				return g.NotHeld(t, &part, o.ofSetting(s, len(settings) > 1))
 			}
 		}
 		return nil

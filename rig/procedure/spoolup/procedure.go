@@ -64,8 +64,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		}
 		g.TakeEngaged(t)
 		if !held {
-			g.NotHeld(t, &spool, declared)
-			return nil
+			return g.NotHeld(t, &spool, declared)
 		}
 		spool.Calibrate(t.Session)
 		readSpoolUp(g, t, &spool)

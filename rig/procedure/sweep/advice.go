@@ -1,13 +1,15 @@
 package sweep
 
 import (
+	"fmt"
 	"math"
+	"math/cmplx"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
-	"govrig/sim/heli"
+	"govrig/rig/measure/response"
 )
 
 // AdviceTarget is what a loop should keep: text-book practice for a loop that
@@ -37,12 +39,17 @@ var adviceMeasures = []measure.Declaration{
 }
 
 // advise works out what gain the measured points bear and says so.
-func (s *Sweep) advise(t *execution.Test) error {
-	points, err := s.advicePoints(t)
-	if err != nil || len(points) == 0 {
-		return err
+func (s *Sweep) advise(t *execution.Test) (err error) {
+	if len(s.Points) == 0 {
+		return nil
 	}
-	s.Advice, err = loop.Advise(points, loop.Wish{Target: AdviceTarget, Band: governed.AdviceBand, Unit: "rpm of the engine"})
+	for i := range s.Points {
+		if p := &s.Points[i]; p.unadvised() != "" {
+			t.Sheet.NotRun("advised_gain_factor", p.words()+": "+p.unadvised())
+			return nil
+		}
+	}
+	s.Advice, err = loop.Advise(s.advicePoints(t), loop.Wish{Target: AdviceTarget, Band: governed.AdviceBand, Unit: "rpm of the engine"})
 	if err != nil {
 		return err
 	}
@@ -52,28 +59,32 @@ func (s *Sweep) advise(t *execution.Test) error {
 	return nil
 }
 
+// unadvised is why a point can be no part of advice, if so: a gain for small sways
+// that is another for large ones says nothing of the loop.
+func (p *SweepPoint) unadvised() string {
+	switch {
+	case p.Amplitudes.Kind == response.Dependent:
+		return "the response is another one at another amplitude"
+	case p.Amplitudes.Kind == response.DeadBand && !p.Amplitudes.Beyond.OK():
+		return "what a dead band or a swing of its own leaves of the sway does not tell the gain beyond it"
+	}
+	return ""
+}
+
 // advicePoints are the measured governor times the plant at each point, with
 // the whole load step to be predicted from the fitted one where that is good.
-func (s *Sweep) advicePoints(t *execution.Test) (points []loop.Point, err error) {
+func (s *Sweep) advicePoints(t *execution.Test) (points []loop.Point) {
 	for i := range s.Points {
 		p := &s.Points[i]
-		size, err := p.equivalentStep(t.Bench)
-		if err != nil {
-			return nil, err
-		}
-		load := func(w float64) complex128 { return p.linear.LoadResponse(complex(0, w)) * complex(execution.RPM, 0) }
-		point := loop.Point{
-			Name: p.words(),
-			Loop: p.Loop.Loop, Band: p.Loop.Band, Spread: p.Loop.Spread,
-			Slope: p.linear.ThrottleSlope,
-			Load:  loop.Step{Plant: load, Size: size, Half: governed.Tolerance / 200 * p.declared(t.Bench), Horizon: adviceHorizon},
-		}
-		if p.Fit.Good() {
+		point := loop.Point{Name: p.words(), Loop: p.Loop.Loop, Band: p.Loop.Band, Spread: p.Loop.Spread, Slope: p.linear.ThrottleSlope}
+		if size, ok := p.equivalentStep(t.Bench); ok && p.Unfit == "" {
+			load := func(w float64) complex128 { return p.linear.LoadResponse(complex(0, w)) * complex(execution.RPM, 0) }
+			point.Load = loop.Step{Plant: load, Size: size, Half: governed.Tolerance / 200 * p.declared(t.Bench), Horizon: adviceHorizon}
 			point.Model = func(w float64) complex128 { return p.Fit.At(w) * p.Plant(w) }
 		}
 		points = append(points, point)
 	}
-	return points, nil
+	return points
 }
 
 // words names the point for a person.
@@ -84,28 +95,6 @@ func (p *SweepPoint) words() string {
 // declared is the wanted engine speed, rpm.
 func (p *SweepPoint) declared(b *execution.Bench) float64 {
 	return float64(p.Setting.HeadSpeed) * b.Machine.Ratio() * execution.RPM
-}
-
-// equivalentStep is the change of collective, rad, that in the linear plant of
-// this point makes the same change of load torque as the whole load step does
-// in the real one, whose torque grows faster than its pitch.
-func (p *SweepPoint) equivalentStep(b *execution.Bench) (float64, error) {
-	const d = 0.1 / execution.Degrees
-	low, high := float64(b.Machine.LoadStep.CollectiveLow), float64(b.Machine.LoadStep.CollectiveHigh)
-	head := p.linear.HeadSpeed
-	torque := func(collective float64) (float64, error) {
-		plant := heli.New(b.Machine.HeliParams(), execution.StepTicks/16e6)
-		err := plant.Start(head, collective)
-		return plant.State().LoadTorque, err
-	}
-	var at [4]float64
-	for i, collective := range []float64{low, high, p.Collective - d, p.Collective + d} {
-		var err error
-		if at[i], err = torque(collective); err != nil {
-			return 0, err
-		}
-	}
-	return (at[1] - at[0]) / (at[3] - at[2]) * 2 * d, nil
 }
 
 // expect takes the worst of the predicted answers to the load step at the
@@ -129,25 +118,80 @@ func (s *Sweep) expect(t *execution.Test) {
 	t.Sheet.Take("expected_recovery", recovery)
 }
 
+// say says what follows for the gain. What is kept at another gain is worked out at
+// that gain, and no target.
 func (s *Sweep) say(t *execution.Test) {
 	f := s.Advice.Factor
-	switch {
-	case !f.OK():
-		t.Found("No gain keeps 45° of phase margin and 6 dB of gain margin everywhere: %s.", f.Why)
+	if !f.OK() {
+		t.Found("No gain can be advised: %s.", f.Why)
 		t.Next("Look at the linkage, the servo's speed and its play first; then sweep again.")
+		return
+	}
+	further := ""
+	if s.Advice.AtLeast {
+		further = "; further than that was not measured"
+	}
+	switch kept := s.kept(f.Value); {
 	case f.Value < 0.9:
-		t.Found("The gain is too high for a calm loop: %.2g of it would keep 45° and 6 dB everywhere.", f.Value)
+		t.Found("The gain is too high for a calm loop: at %.2g of it the measured loop keeps %s.", f.Value, kept)
 		t.Next("Turn the governor's gain down to about %.2g of what it is, and sweep again.", f.Value)
 	case f.Value < 1.5:
-		t.Found("The gain is about right: it could be at most %.2g times as high.", f.Value)
+		t.Found("The gain is about right: at %.2g times as much the measured loop keeps %s%s.", f.Value, kept, further)
 	default:
-		t.Found("The gain could be up to %.2g times as high and still keep 45° and 6 dB everywhere.", f.Value)
+		t.Found("At up to %.2g times the gain the measured loop keeps %s%s.", f.Value, kept, further)
 		t.Next("Turn it up only if the dip or the recovery of a load step is too large; then sweep again.")
 	}
-	if !s.Advice.OneGainFits && f.OK() {
+	if !s.Advice.OneGainFits {
 		t.Found("One gain does not suit the whole range.")
 	}
 	for _, reason := range s.Advice.Reasons {
 		t.Found("%s.", reason)
 	}
+}
+
+// kept are the margins at the worst of the points with the gain times a factor.
+func (s *Sweep) kept(factor float64) string {
+	phase, gain := math.Inf(1), math.Inf(1)
+	for i := range s.Points {
+		p := &s.Points[i]
+		m, err := loop.MarginsOf(p.Loop.Loop.Scaled(factor), p.Loop.Band)
+		if err != nil || !m.Phase.OK() || !m.GainAtLeast.OK() {
+			continue
+		}
+		phase, gain = math.Min(phase, m.Phase.Value), math.Min(gain, loop.Decibels(m.GainAtLeast.Value))
+	}
+	return fmt.Sprintf("%.0f° of phase margin and %.1f dB of gain margin at its worst point", phase, gain)
+}
+
+// tell says under which conditions a point holds.
+func (p *SweepPoint) tell(t *execution.Test) {
+	a := p.Amplitudes
+	sway := fmt.Sprintf("±%.2g %%", 100*math.Sqrt2*p.Sway)
+	switch a.Kind {
+	case response.Linear:
+		t.Found("The governor is linear enough: a sway %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
+	case response.DeadBand:
+		t.Found("%s: a sway %.2g times as wide passes %.1f dB more: a dead band, play, or a swing of its own takes its share. The response is that of a sway of about %s.", p.words(), a.Ratio, a.Change, sway)
+		if a.Beyond.OK() {
+			t.Found("%s: the margins are those of a wide sway, with %.2g times that gain.", p.words(), a.Beyond.Value)
+		}
+	case response.Dependent:
+		t.Found("%s: at a sway %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
+	}
+	if !p.Margins.Crossover.OK() {
+		p.tellBeyond(t)
+	}
+}
+
+// tellBeyond says what to do where the loop does not cross 1 within what was
+// measured.
+func (p *SweepPoint) tellBeyond(t *execution.Test) {
+	low, high := p.Loop.Band.Min/(2*math.Pi), p.Loop.Band.Max/(2*math.Pi)
+	if cmplx.Abs(p.Loop.Loop(p.Loop.Band.Min)) < 1 {
+		t.Found("%s: the loop's gain is below 1 at all that was measured, from %.2g Hz: its phase margin cannot be told.", p.words(), low)
+		t.Next("Turn the governor's gain up a little and sweep again; loadstep tells whether a loop so slow holds the load.")
+		return
+	}
+	t.Found("%s: the loop's gain is above 1 at all that was measured, up to %.2g Hz: its phase margin cannot be told.", p.words(), high)
+	t.Next("Turn the governor's gain down and sweep again.")
 }

@@ -18,7 +18,8 @@ var Procedure = execution.Procedure{
 	Long: `Plays the machine's engine to the governor and lets the played speed sway by
 many sines at once, at light and at heavy load. From what the throttle does it
 reads the governor's frequency response; with the simulated machine that gives
-gain, phase and delay margin.`,
+gain, phase and delay margin. Sways once more by another amplitude, to see whether
+the answer is the same, and slowly where what decides lies below the sines.`,
 	Examples: []string{"sweep trainer.yaml --virtual"},
 	Briefing: execution.GovernedBriefing("Finds out how the governor answers slow and quick swings of speed, and how far the loop is from hunting."),
 	Engine:   true, PerSetting: true,
@@ -51,7 +52,7 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 }
 
 func (*Options) measures(m *machine.Machine, settings []machine.SpeedSetting) []measure.Declaration {
-	declared := adviceMeasures
+	declared := append([]measure.Declaration{governed.EngagedMeasure()}, adviceMeasures...)
 	for _, p := range SweepPoints(m, settings) {
 		declared = append(declared, p.measures()...)
 	}

@@ -1,0 +1,115 @@
+package governed
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"govrig/rig/execution"
+	"govrig/rig/measure/pulse"
+	"govrig/rig/measure/response"
+	"govrig/rig/phase"
+	"govrig/rig/record/runlog"
+	"govrig/sim"
+	"govrig/sim/dyno"
+)
+
+// Calm is a governor's own response, measured on a dynamometer on which it cannot
+// hunt, as it is there whatever the machine.
+type Calm struct {
+	Points []response.Point
+	// Fit describes them; it is to be believed where Fitted is set.
+	Fit    response.Fit
+	Fitted bool
+}
+
+const (
+	// calmGain is what is aimed at for the governor's gain times what the throttle
+	// moves the speed by: well below 1, so that no delay makes it hunt.
+	calmGain = 0.2
+	calmRate = 100.0 // rad/s², of the run-up
+	calmTime = 8.0   // s, to settle
+	// The sines, shares of the engine's speed; smaller where the throttle is at
+	// its ends.
+	calmShare, calmLeast = 0.0012, 0.0001
+)
+
+// MeasureCalm runs the governor up on a dynamometer and measures its response.
+// The dynamometer gives way by as much as the machine does at the frequency at
+// which it hunts, or less. ok is false where that cannot be had.
+func (g *Governor) MeasureCalm(t *execution.Test, s Swing) (c Calm, ok bool, err error) {
+	plant, lineErr := s.plant()
+	if lineErr != nil || s.Frequency <= 0 {
+		return c, false, nil
+	}
+	g.Setting, g.Orders = s.setting, s.orders
+	servo := g.Machine.Servo
+	travel := float64(servo.OpenPulse - servo.ClosedPulse)
+	give := calmGain * cmplx.Abs(plant(2*math.Pi*s.Frequency)) / execution.RPM * 1e6 * travel
+	if held, err := g.onDyno(t, s.mean(), give); err != nil || !held {
+		return c, false, err
+	}
+	swayed, ok, err := g.swayFree(t, s.Frequency)
+	if c.Points = swayed.Points; err != nil || !ok || len(c.Points) < fewestLines {
+		return c, false, err
+	}
+	c.describe(swayed.Part.Pulses)
+	return c, true, nil
+}
+
+// describe fits a PI controller with dead time to what lies well below the rate of
+// the servo frames: the steps from frame to frame are none of it.
+func (c *Calm) describe(pulses []execution.Pulse) {
+	var starts []float64
+	for _, p := range pulses {
+		starts = append(starts, p.Start)
+	}
+	rate := pulse.FramesOf(starts).Rate
+	if !rate.OK() {
+		return
+	}
+	slow := slices.DeleteFunc(slices.Clone(c.Points), func(p response.Point) bool { return p.Frequency > rate.Value/4 })
+	fit, err := response.FitPI(slow)
+	c.Fit, c.Fitted = fit, err == nil && len(slow) >= fewestLines && fit.Good()
+}
+
+// swayFree sways by as much as keeps the throttle off its ends.
+func (g *Governor) swayFree(t *execution.Test, frequency float64) (w Swayed, ok bool, err error) {
+	swaying := calmQuick
+	if frequency < 2*Quick.From {
+		swaying = calmSlow
+	}
+	for share, number := calmShare, 1; share >= calmLeast; share, number = share/3, number+1 {
+		key := g.Key("sway on the dynamometer")
+		key.Number = number
+		if w, err = g.Sway(t, key, swaying, share); err != nil || !w.AtEnds {
+			return w, err == nil, err
+		}
+	}
+	return w, false, nil
+}
+
+var (
+	calmQuick = Swaying{Period: Quick.Period, From: Quick.From, To: Quick.To, Lines: Quick.Lines, Lead: Quick.Lead, Periods: 2}
+	calmSlow  = Swaying{Period: Slow.Period, From: Slow.From, To: Quick.To, Lines: 16, Lead: Slow.Lead, Periods: 2}
+)
+
+// fewestLines of a multisine make a response.
+const fewestLines = 4
+
+// onDyno runs the governor up on a dynamometer that holds about a speed, rad/s, and
+// gives way by so much.
+func (g *Governor) onDyno(t *execution.Test, speed, give float64) (held bool, err error) {
+	servo := g.Machine.Servo
+	p := dyno.Params{
+		Idle: float64(g.Machine.Engine.IdleSpeed), Wanted: speed, Rate: calmRate, Give: give,
+		Closed: float64(servo.ClosedPulse), Open: float64(servo.OpenPulse), Ratio: g.Machine.Ratio(),
+	}
+	t.Record.Event(runlog.EventPlant, runlog.Plant{Kind: "dynamometer", Parameters: p})
+	t.Use(func(step float64) sim.Plant { return dyno.New(p, step) })
+	g.Orders.Stick = g.Stick(0)
+	idle := g.Phase(phase.Of(phase.Idle), IdleTime)
+	g.Orders.Stick = g.Stick(g.Up)
+	_, held, err = t.Play(idle, g.Settled(phase.Of(phase.SpoolUp), SpoolLimit, SettleTime), g.Phase(phase.Of(phase.Settling), calmTime))
+	return held, err
+}
