@@ -118,6 +118,13 @@ func (t *Test) Found(format string, args ...any) {
 	}
 }
 
+// FoundOnce notes what was found, unless that has been noted.
+func (t *Test) FoundOnce(format string, args ...any) {
+	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.Run.Found, sentence) {
+		t.Found("%s", sentence)
+	}
+}
+
 // Next notes what to do next, once.
 func (t *Test) Next(format string, args ...any) {
 	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.Run.Next, sentence) {

@@ -165,7 +165,7 @@ func (u Unheld) Next() string {
 	case FollowsStick, Ungoverned, Unproven:
 		return "Run accept and throttle: they find which pickup pulses the governor registers and at which stick it arms. See its manual for the switch or setting that turns governing on."
 	case WideOpen:
-		return "Run accept: it finds whether the governor registers the pickup pulses, and counts them right. Start no engine until it holds its speed here."
+		return fmt.Sprintf("Run accept: it finds whether the governor registers the pickup pulses. Is it set to more pulses a turn (magnets, or poles) than the %d that it is given?", u.seen.Given)
 	case TooWeak:
 		return weakNext
 	case Miscounts:

@@ -20,8 +20,13 @@ var changeSizes = []float64{0.004, 0.012, 0.04} // shares of the speed, amplitud
 // Engaged plays small known changes of speed and reports whether the governor
 // answers them. It leaves all other orders as they stand.
 func (g *Governor) Engaged(t *execution.Test) (e finding.Engagement, err error) {
+	g.DeadBand = 0
 	for i, size := range changeSizes {
+		deaf := i > 0 && e.Verdict == finding.No // to the size before
 		if e, err = g.engaged(t, size, i+1); err != nil || e.Verdict == finding.Yes || e.Ends.Saturated() {
+			if deaf && e.Verdict == finding.Yes {
+				g.DeadBand = changeSizes[i-1]
+			}
 			break
 		}
 	}

@@ -63,6 +63,9 @@ type Governor struct {
 	Up float64
 	// Engagement is whether it was seen to govern, as last looked at.
 	Engagement finding.Engagement
+	// DeadBand is a change of the speed, a share, that it was seen not to answer
+	// while it answered a larger one; 0 is none seen.
+	DeadBand float64
 }
 
 // New is a governor that has been told nothing yet.

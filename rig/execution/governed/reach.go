@@ -67,7 +67,40 @@ func (g *Governor) Seek(t *execution.Test) (s Search, part execution.Trace, held
 			_, s.Rested, err = g.Rest(t, g.Phase(g.Key(phase.Rest), 0), 0)
 		}
 	}
+	if held && err == nil {
+		err = g.fromBeyond(t, &s)
+	}
 	return s, part, held, err
+}
+
+// beyond is how far beyond the wanted speed the best width is come back to from, a
+// share of the wanted speed.
+const beyond = 0.05
+
+// fromBeyond comes back to the best width from the other side, where it does not
+// give the wanted speed: what then holds another speed has a dead band, and not
+// steps of its setting.
+func (g *Governor) fromBeyond(t *execution.Test, s *Search) error {
+	best := s.Best()
+	off := best.Speed - s.Wanted
+	if SpeedErrorLimit(&g.Machine.Governor, g.Setting, g.Engine()).Met(100*off/s.Wanted) || !s.Rested || s.Swings {
+		return nil
+	}
+	past := s.round(best.Width - math.Copysign(beyond*s.Wanted, off)/s.slope)
+	for i, width := range []float64{past, best.Width} {
+		g.Orders.Select = execution.Seconds(width)
+		key := g.Key(phase.Rest)
+		key.Number = i + 1
+		stretch, rested, err := g.Rest(t, g.Phase(key, 0), 0)
+		if err != nil {
+			return err
+		}
+		if speed := step.MeanSpeed(stretch).Value; i == 1 && rested && math.Abs(speed-best.Speed) > 2*sameSpeed*s.Wanted {
+			g.DeadBand = math.Abs(speed-best.Speed) / 2 / s.Wanted
+			g.tellDeadBand(t)
+		}
+	}
+	return nil
 }
 
 // try holds a select width until the speed is at rest, and notes it.
@@ -76,7 +109,9 @@ func (g *Governor) try(t *execution.Test, s *Search, width float64) (part execut
 	try, settle := g.Key(phase.Try), g.Key(phase.Settling)
 	try.Number = len(s.Tries) + 1
 	settle.Of, settle.Number = string(phase.Try), try.Number
-	part, held, err = t.Play(g.Settled(settle, SpoolLimit, SettleHold))
+	settled := g.Settled(settle, SpoolLimit, SettleHold)
+	settled.Settle.Above = min(settled.Settle.Above, 0.8*float64(g.Machine.Governor.SpeedLow)) // a try may be far below
+	part, held, err = t.Play(settled)
 	if err != nil || !held {
 		return part, held, err
 	}

@@ -8,7 +8,7 @@ import (
 )
 
 // mostTries is how many select widths are tried for one speed.
-const mostTries = 6
+const mostTries = 7
 
 // SelectStep is the step of the select line, s: its timer counts half
 // microseconds.
@@ -17,7 +17,7 @@ const SelectStep = 0.5e-6
 // Attempt is a select width, s, and the engine speed that it gave, rpm.
 type Attempt struct{ Width, Speed float64 }
 
-// seeking looks for the select width that gives a wanted speed, by secants.
+// Search looks for the select width that gives a wanted speed, by secants.
 type Search struct {
 	Low, High float64 // ends of the select width, s
 	slope     float64 // rpm/s, by the governor's paper
@@ -32,17 +32,51 @@ type Search struct {
 	Swings bool
 }
 
-// NoEffect reports whether the select line has none: two widths clearly apart gave
-// the same speed.
+// NoEffect reports whether the select line has none: both ends of it gave the same
+// speed.
 func (s *Search) NoEffect() bool {
-	for _, a := range s.Tries {
-		for _, b := range s.Tries {
-			if math.Abs(a.Width-b.Width) > clearlyApart && math.Abs(a.Speed-b.Speed) < sameSpeed*s.Wanted {
-				return true
-			}
+	low, l := s.tried(s.Low)
+	high, h := s.tried(s.High)
+	return l && h && s.same(low, high)
+}
+
+// tried is the try of a width.
+func (s *Search) tried(width float64) (Attempt, bool) {
+	for _, t := range s.Tries {
+		if math.Abs(t.Width-width) < SelectStep/2 {
+			return t, true
 		}
 	}
-	return false
+	return Attempt{}, false
+}
+
+func (s *Search) same(a, b Attempt) bool { return math.Abs(a.Speed-b.Speed) < sameSpeed*s.Wanted }
+
+// stuck gives the end to try where two widths that the paper has apart gave the
+// same speed: a setting in steps, or no effect at all, shows there.
+func (s *Search) stuck() (width float64, ok bool) {
+	n := len(s.Tries)
+	if n < 2 || !s.same(s.Tries[n-1], s.Tries[n-2]) || s.onPaper(s.Tries[n-1], s.Tries[n-2]) < 2*sameSpeed*s.Wanted {
+		return 0, false
+	}
+	toward, away := s.Low, s.High
+	if (s.Wanted > s.Tries[n-1].Speed) == (s.slope > 0) {
+		toward, away = away, toward
+	}
+	if _, done := s.tried(toward); !done {
+		return toward, true
+	}
+	if t, _ := s.tried(toward); s.same(t, s.Tries[n-1]) {
+		if _, done := s.tried(away); !done {
+			return away, true
+		}
+	}
+	return 0, false
+}
+
+// onPaper is how far the paper has two tries apart, rpm.
+func (s *Search) onPaper(a, b Attempt) float64 {
+	return math.Abs(a.Width-b.Width) * math.Abs(s.slope)
 }
 
 // Staircase is the speeds on either side of the wanted one between which the speed
@@ -63,8 +97,7 @@ func (s *Search) Staircase() (below, above float64, ok bool) {
 	}
 	for i, a := range s.Tries {
 		for _, b := range s.Tries[:i] {
-			onPaper := math.Abs(a.Width-b.Width) * math.Abs(s.slope)
-			if math.Abs(a.Speed-b.Speed) < sameSpeed/4*s.Wanted && onPaper > sameSpeed/2*s.Wanted {
+			if math.Abs(a.Speed-b.Speed) < sameSpeed/4*s.Wanted && s.onPaper(a, b) > sameSpeed/2*s.Wanted {
 				return below, above, true
 			}
 		}
@@ -72,12 +105,10 @@ func (s *Search) Staircase() (below, above float64, ok bool) {
 	return 0, 0, false
 }
 
-const (
-	clearlyApart = 60e-6 // s, more than a step of any setting that is no switch
-	sameSpeed    = 0.002 // share
-)
+// sameSpeed is how near two speeds of one step lie, a share.
+const sameSpeed = 0.002
 
-// seek begins a search for the present setting.
+// Search begins a search for the present setting.
 func (g *Governor) Search() Search {
 	gov := &g.Machine.Governor
 	return Search{
@@ -102,6 +133,9 @@ func (s *Search) Next() (width float64, ok bool) {
 	best := s.Best()
 	if len(s.Tries) == mostTries || s.reached() || s.Swings {
 		return 0, false
+	}
+	if width, ok = s.stuck(); ok {
+		return s.round(width), true
 	}
 	width = s.round(best.Width + (s.Wanted-best.Speed)/s.secant(best))
 	for _, t := range s.Tries {

@@ -30,6 +30,8 @@ const (
 // when the engine does not become steady, or is shown not to be governed; part is
 // the last way. Engagement tells what was seen.
 func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
+	var first execution.Trace
+	seen := finding.Engagement{}
 	for i, way := range ways {
 		limit := SpoolLimit
 		if i > 0 {
@@ -39,14 +41,42 @@ func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, e
 		held, err = g.way(t, way, limit)
 		part = t.Run.Trace.Since(mark)
 		if err != nil || g.Engagement.Verdict == finding.Yes {
+			g.tellWay(t, i)
 			return part, held, err
 		}
-		u := g.Unheld(&part)
-		if !u.mayEngage() {
-			break
+		if i == 0 {
+			first, seen = part, g.Engagement
+		}
+		if u := g.Unheld(&part); !u.mayEngage() {
+			return part, held && governs(g.Engagement), nil
 		}
 	}
-	return part, held && g.Engagement.Verdict != finding.No, nil
+	g.Up, g.Engagement = ways[0][0], seen // the plainest way tells most
+	return first, held && governs(seen), nil
+}
+
+// governs reports whether a governor may be taken to govern: it is not shown not to,
+// and its throttle is off its ends.
+func governs(e finding.Engagement) bool { return e.Verdict != finding.No && !e.Ends.Saturated() }
+
+// tellWay says what was seen on the way to an engaged governor: that a usual stick
+// was not enough, that it does not mind small changes.
+func (g *Governor) tellWay(t *execution.Test, way int) {
+	if g.Engagement.Verdict != finding.Yes {
+		return
+	}
+	switch way {
+	case 0:
+	case 1:
+		t.FoundOnce("The governor engages only at the stick's end: with the stick at %.0f %% of its way it did not.", 100*GovernedStick)
+		t.Next("Keep the stick's end in every flight mode that is to be governed, or look in the governor's manual for its arming threshold; throttle finds it.")
+	default:
+		t.FoundOnce("The governor engages only once the engine turns faster than at idle: with the stick straight up it did not.")
+		t.Next("Bring the engine up with the stick below the arming threshold before it is to govern, or look in the governor's manual for the speed that it asks for.")
+	}
+	if g.DeadBand > 0 {
+		g.tellDeadBand(t)
+	}
 }
 
 // way brings the stick up one way, from idling.
@@ -152,3 +182,9 @@ func (g *Governor) ExplainWhole(t *execution.Test, u Unheld) error {
 
 // Hunts reports whether that is why.
 func (u *Unheld) Hunts() bool { return u.Unheld.Kind == finding.Hunts }
+
+// tellDeadBand says that the governor does not mind small changes.
+func (g *Governor) tellDeadBand(t *execution.Test) {
+	t.FoundOnce("The governor has a dead band: changes of speed of ±%.1f %% leave it unmoved, larger ones do not.", 100*g.DeadBand)
+	t.Next("Look in the governor's manual for a sensitivity or a dead band that can be made smaller.")
+}

@@ -28,6 +28,8 @@ type holding struct {
 	t    *execution.Test
 	g    *governed.Governor
 	time float64 // s
+	// rested: under the heavy load the speed had come to rest.
+	rested bool
 	// swings are those that hunt.
 	swings []governed.Swing
 }
@@ -45,8 +47,8 @@ func (h *holding) setting() (part execution.Trace, held bool, err error) {
 	if err := h.steady(g.Phase(g.Key(phase.Steady), 0)); err != nil {
 		return part, false, err
 	}
-	comes := g.Load(g.Key(phase.LoadComes), float64(load.CollectiveHigh), float64(load.Ramp), heavySettle)
-	if _, _, err := t.Play(comes); err != nil {
+	comes := g.Load(g.Key(phase.LoadComes), float64(load.CollectiveHigh), float64(load.Ramp), 0)
+	if _, h.rested, err = g.Rest(t, comes, heavySettle); err != nil {
 		return part, false, err
 	}
 	if err := h.steady(g.Phase(g.Key(phase.Heavy), 0)); err != nil {

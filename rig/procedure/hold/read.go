@@ -8,6 +8,7 @@ import (
 	"govrig/rig/measure/hunting"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
+	"math"
 )
 
 // read reads a setting that is held.
@@ -24,6 +25,9 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 
 	first, last := part.Span(g.Key(phase.Heavy))
 	droop := g.Droop(mean, step.MeanSpeed(part.EngineSpeed(first, last)))
+	if swing := step.SteadyBand(part.EngineSpeed(from, to), g.Declared()); droop.OK() && !h.rested && math.Abs(droop.Value) < swing.Value {
+		droop = measure.Missing("under the heavy load the speed does not come to rest, and wanders farther than it sags")
+	}
 	g.Take(t, "speed_droop", droop)
 	load := g.Machine.LoadStep
 	light := g.Hunts(part, from, to, float64(load.CollectiveLow))
@@ -38,7 +42,7 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 		g.TellHunting(t, swing)
 		h.swings = append(h.swings, swing)
 	case g.TellWeak(t, part, first, last, float64(load.CollectiveHigh)):
-	case droop.OK() && droop.Value > governed.DroopLimit(g.Setting):
+	case droop.OK() && droop.Value > max(governed.DroopLimit(g.Setting), 200*g.DeadBand):
 		g.TellDroop(t, droop.Value)
 	case !withinBand(g, step.SteadyBand(part.EngineSpeed(from, to), g.Declared())):
 		g.TellRoughness(t, light)
@@ -110,35 +114,5 @@ func tellHold(g *governed.Governor, t *execution.Test, s *governed.Search, head,
 	wanted := float64(g.Setting.HeadSpeed) * execution.RPM
 	t.Found("%s: %.0f rpm wanted at the head, %.1f held with a select pulse of %.1f µs (%+.0f %% travel, where %.0f to %.0f µs are -100 to 100 %%).",
 		g.Setting.Name, wanted, head.Value, best.Width*1e6, s.Travel(best.Width), s.Low*1e6, s.High*1e6)
-	if limit := governed.SpeedErrorLimit(&g.Machine.Governor, g.Setting, g.Engine()); !limit.Met(off.Value) {
-		tellUnreached(g, t, s)
-	}
-}
-
-// tellUnreached says why no select width gives the wanted speed, and what to do,
-// as far as the widths that were tried tell.
-func tellUnreached(g *governed.Governor, t *execution.Test, s *governed.Search) {
-	best := s.Best()
-	held := best.Speed / g.Machine.Ratio()
-	below, above, staircase := s.Staircase()
-	_, between := s.Across()
-	switch {
-	case s.NoEffect():
-		t.Found("%s: select pulses clearly apart give the same speed: the select line has no effect.", g.Setting.Name)
-		t.Next("See that the select line goes to the governor's speed input, and that the governor is set to take its speed from there.")
-	case s.Swings:
-	case !s.Rested:
-		t.Found("%s: the speed was still moving after %.0f s at the same select pulse, so it cannot be told which pulse gives the wanted one.", g.Setting.Name, governed.RestLimit)
-		t.Next("%s: look in the governor's manual for its integral: it is very slow.", g.Setting.Name)
-	case staircase:
-		t.Found("%s: no select pulse gives it: the speed setting moves in coarse steps, and the nearest are %.0f and %.0f rpm at the head.",
-			g.Setting.Name, below/g.Machine.Ratio(), above/g.Machine.Ratio())
-		t.Next("%s: choose a head speed that the governor can be set to, such as %.0f rpm, or other gears.", g.Setting.Name, held)
-	case !between && (best.Width <= s.Low+governed.SelectStep || best.Width >= s.High-governed.SelectStep):
-		t.Found("%s: even at the end of the select travel the head turns at %.0f rpm.", g.Setting.Name, held)
-		t.Next("%s: choose a head speed that the governor can be set to, such as %.0f rpm, or other gears; or look at lowest and highest speed in the governor and in the machine file.", g.Setting.Name, held)
-	default:
-		t.Found("%s: the nearest that %d select pulses came to it is %.0f rpm at the head.", g.Setting.Name, len(s.Tries), held)
-		t.Next("%s: compare lowest and highest speed and the select ends in the machine file with the governor's manual.", g.Setting.Name)
-	}
+	g.TellUnreached(t, s, off.Value)
 }

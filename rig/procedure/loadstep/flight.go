@@ -9,6 +9,7 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
+	"govrig/rig/measure/step"
 	"govrig/rig/phase"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
@@ -78,7 +79,7 @@ func flight(g *governed.Governor, over float64) []rig.Phase {
 
 func flightMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	dip, rise := governed.Deviations(setting.Limits)
-	const deviation = "greatest departure from the declared (wanted) speed, in % of it; limit: that of a single load step"
+	const deviation = "greatest departure from the steady speed before, in % of the declared (wanted) speed; limit: that of a single load step"
 	return []measure.Declaration{
 		{
 			Name: "flight_worst_dip", Unit: "%", Limit: dip, Convention: deviation,
@@ -96,11 +97,13 @@ func flightMeasures(setting machine.SpeedSetting) []measure.Declaration {
 }
 
 func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, whyNoOverload string) {
+	first, last := part.Span(g.Key(phase.Steady))
+	before := step.MeanSpeed(part.EngineSpeed(first, last)).Value
 	off := func(from, to phase.Kind) (least, most float64) {
 		first, _ := part.Span(g.Key(from))
 		_, last := part.Span(g.Key(to))
 		least, most = part.EngineSpeed(first, last).Extent()
-		return 100 * (least/g.Declared() - 1), 100 * (most/g.Declared() - 1)
+		return 100 * (least - before) / g.Declared(), 100 * (most - before) / g.Declared()
 	}
 	dip, rise := off(phase.Climb, levelOut)
 	g.Take(t, "flight_worst_dip", measure.Read(dip))
@@ -112,12 +115,12 @@ func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, 
 	sag, _ := off(phase.Overload, phase.Overload)
 	_, over := off(phase.Stop, phase.Stop)
 	g.Take(t, "overload_overshoot", measure.Read(over))
-	t.Found("%s: overloaded, the speed sags by %.1f %%; when the load goes off it rises to %.1f %% above the wanted.",
-		g.Setting.Name, -sag, over)
+	t.Found("%s: overloaded, the speed sags by %.1f %%; when the load goes off it rises to %.1f %% above what it was.",
+		g.Setting.Name, -sag, max(0, over))
 	from, to := part.Span(g.Key(phase.Stop))
 	throttle := measure.Series{T: part.Time[from:to], Y: g.Shares(part.Throttle[from:to])}
-	if held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, g.Declared()); is {
-		t.Found("%s: that is wind-up: the throttle stays wide open for %.1f s with the speed above the wanted, because the governor went on adding while it could give no more.", g.Setting.Name, held)
+	if held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, before); is {
+		t.Found("%s: that is wind-up: the throttle stays wide open for %.1f s with the speed above what it was, because the governor went on adding while it could give no more.", g.Setting.Name, held)
 		t.Next("Fly without overloading the engine: less collective, or a lower speed setting; ask the governor's maker for a newer version.")
 	}
 }

@@ -15,9 +15,11 @@ import (
 // stays until the speed has come to rest, however slowly. held is false when the
 // governor does not hold the setting; part is then what it did.
 func loadStep(g *governed.Governor, t *execution.Test, brief bool) (part execution.Trace, held bool, err error) {
-	if _, part, held, err = g.Seek(t); err != nil || !held {
+	s, part, held, err := g.Seek(t)
+	if err != nil || !held {
 		return part, held, err
 	}
+	g.TellUnreached(t, &s, 100*(s.Best().Speed/g.Declared()-1))
 	mark := t.Run.Trace.Mark()
 	if err := changes(g, t); err != nil {
 		return part, false, err

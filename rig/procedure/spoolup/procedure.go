@@ -58,7 +58,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 	g := governed.New(b.Machine, setting)
 	declared := spoolMeasures(g)
 	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
-		spool, held, err := run(g, t)
+		spool, rest, held, err := run(g, t)
 		if err != nil {
 			return err
 		}
@@ -67,7 +67,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 			return g.NotHeld(t, &spool, declared)
 		}
 		spool.Calibrate(t.Session)
-		readSpoolUp(g, t, &spool)
+		readSpoolUp(g, t, &spool, rest)
 		return nil
 	}})
 }
