@@ -6,6 +6,7 @@ import (
 	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
+	"math"
 )
 
 // ways are how the stick is brought up, the plainest first: some governors arm
@@ -141,7 +142,7 @@ func (g *Governor) Unheld(part *execution.Trace) Unheld {
 }
 
 // lastSeconds are the samples at the end of a trace, leaving out changes of the
-// played speed.
+// played speed: more of them where the speed was not steady.
 func (g *Governor) lastSeconds(part *execution.Trace) (from, to int) {
 	to = len(part.Time)
 	for to > 0 && (part.Phases[part.Phase[to-1]].Kind == phase.Change || part.Phases[part.Phase[to-1]].Kind == phase.After) {
@@ -150,7 +151,11 @@ func (g *Governor) lastSeconds(part *execution.Trace) (from, to int) {
 	if to == 0 {
 		to = len(part.Time)
 	}
-	window := measure.Series{T: part.Time[:to], Y: part.Speed[:to]}.Between(part.Time[to-1]-unheldTime, part.Time[to-1]+1)
+	all := measure.Series{T: part.Time[:to], Y: part.Speed[:to]}
+	window := all.Between(part.Time[to-1]-SettleTime, math.Inf(1))
+	if low, top := window.Extent(); top-low > 0.03*top { // not steady: more of it
+		window = all.Between(part.Time[to-1]-unheldTime, math.Inf(1))
+	}
 	return to - window.Len(), to
 }
 
