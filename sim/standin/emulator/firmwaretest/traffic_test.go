@@ -18,6 +18,7 @@ type traffic struct {
 	got     heard
 	frame   int64 // telemetry period, ticks
 	sent    int64 // bytes
+	lag     uint8 // so many frames an answer may be late
 	delays  []int64
 	started emulator.Stats
 }
@@ -49,12 +50,12 @@ func (tr *traffic) rounds(ticks int64) {
 	for end := tr.ticks + ticks; tr.ticks < end; {
 		before := tr.last
 		tr.source.ahead(tr.frame + millisecond)
-		tr.sent += 18 + 3*int64(tr.say.FaultsLen) // bytes of a Drive's frame
+		tr.sent += 22 + 3*int64(tr.say.FaultsLen) // bytes of a Drive's frame
 		tr.round()
 		m := &tr.last
 		tr.got.take(m)
 		require.Equal(t, before.Sequence+1, m.Sequence)
-		require.Equal(t, tr.b.drives-1, m.AppliedDrive)
+		require.LessOrEqual(t, tr.b.drives-1-m.AppliedDrive, tr.lag)
 		tr.delays = append(tr.delays, int64((m.AppliedTicks-before.Ticks)&0xFFFFFF))
 		require.Zero(t, m.Overruns)
 		require.Zero(t, m.BadFrames)
@@ -106,7 +107,7 @@ func TestMinuteOfFullTraffic(t *testing.T) {
 	load, mean, longest := tr.figures()
 	t.Logf("emulated, not checked on silicon: telemetry to drive applied %.3f ms (mean %.3f), interrupt load %.1f %%, %d bytes received",
 		1e3*longest, 1e3*mean, 100*load, tr.sent)
-	require.LessOrEqual(t, longest, 1.1e-3)
+	require.LessOrEqual(t, longest, 1.2e-3)
 	require.LessOrEqual(t, load, 0.25)
 }
 
@@ -128,12 +129,14 @@ func TestWorstInterruptLoad(t *testing.T) {
 		name    string
 		options uint8
 		capture int64
-	}{{"throttle", 0, 48_048}, {"probe", protocol.OptionCaptureProbe, 8_421}} {
+		lag     uint8 // of Edges and four pulses in one frame
+	}{{"throttle", 0, 48_048, 0}, {"probe", protocol.OptionCaptureProbe, 8_421, 1}} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench(t, "")
 			s := settings()
 			s.Options, s.ServoPeriodTicks = c.options, 48_000
 			tr := startTraffic(b, s, 8_000, c.capture)
+			tr.lag = c.lag
 			tr.rounds(2_000 * millisecond)
 			tr.requireExact()
 			load, mean, longest := tr.figures()
@@ -164,7 +167,7 @@ func TestLoopDelayWithFaults(t *testing.T) {
 	}
 	_, mean, longest := tr.figures()
 	t.Logf("emulated, not checked on silicon: telemetry to drive applied %.3f ms (mean %.3f)", 1e3*longest, 1e3*mean)
-	require.LessOrEqual(t, mean, 1.1e-3)
+	require.LessOrEqual(t, mean, 1.2e-3)
 }
 
 // The board's 32-bit clock wraps after 268 s. A build whose clock starts half
