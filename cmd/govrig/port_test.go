@@ -79,8 +79,8 @@ func TestLoadStepThroughAPort(t *testing.T) {
 	for _, v := range virtual.Measures {
 		require.NotNil(t, real.Find(v.Name), v.Name)
 	}
-	if late := *real.Find("late_frames").Value; late > 5 {
-		t.Logf("this computer was late %.0f times: the numbers are not compared", late)
+	if code == exitNoBoard {
+		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", real.Warnings)
 		return
 	}
 	for _, v := range virtual.Measures {

@@ -41,7 +41,7 @@ func TestCausesOfHunting(t *testing.T) {
 		backlash string
 		spoil    func(*governor.Params)
 	}{
-		{hunting.Margin, "0.4°", func(p *governor.Params) { p.Gain *= 12 }},
+		{hunting.Margin, "0.4°", func(p *governor.Params) { p.Gain *= 14 }},
 		{hunting.Margin, "0.4°", func(p *governor.Params) { p.Gain *= 20 }},
 		{hunting.Play, "9°", func(p *governor.Params) { p.Gain *= 3; p.IntegralTime = 0.4 }},
 		{hunting.Resolution, "0.4°", func(p *governor.Params) { p.Gain *= 2; p.IntegralTime = 0.4; p.OutputStep = 40e-6 }},

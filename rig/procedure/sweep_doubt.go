@@ -18,8 +18,10 @@ const (
 
 // delaySpread is the standard deviation of the loop delay, s, since before.
 func delaySpread(t *test, before rig.Health) float64 {
-	var since rig.Health
-	since.Add(t.health, before)
+	since := rig.Health{
+		Delays: t.health.Delays - before.Delays, DelaySum: t.health.DelaySum - before.DelaySum,
+		DelaySquares: t.health.DelaySquares - before.DelaySquares,
+	}
 	return since.LoopDelaySpread() / float64(t.session.Identity.TickHz)
 }
 

@@ -32,7 +32,8 @@ type test struct {
 	record  *runlog.Writer
 	run     *Run
 	sheet   *measure.Sheet
-	health  rig.Health // of the loops so far
+	health  rig.Health // of the phases played, but for those played again
+	again   again
 
 	done func(part Trace) bool // ends the phase under way early; nil never does
 }
@@ -55,6 +56,7 @@ func (t *test) use(plant func(step float64) sim.Plant) {
 	if t.bench.Machine != nil {
 		magnets = t.bench.Machine.Governor.PulsesPerTurn
 	}
+	t.again.plant, t.again.lead = plant, nil
 	t.loop = rig.NewLoop(rig.Setup{
 		Plant: plant(stepTicks / hz), StepTicks: stepTicks, TickRate: hz, Magnets: magnets,
 	}, rig.Script{})
@@ -67,9 +69,8 @@ func (t *test) helicopter() {
 	t.use(func(step float64) sim.Plant { return heli.New(p, step) })
 }
 
-// play plays phases and gives the part of the trace that they made. settled is
-// false when one of them waited in vain for a steady engine.
-func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
+// playOnce plays phases, well or not.
+func (t *test) playOnce(phases ...rig.Phase) (p played, err error) {
 	first := len(t.run.Trace.Phases)
 	for _, phase := range phases {
 		t.run.Trace.Phases = append(t.run.Trace.Phases, phase.Name)
@@ -79,7 +80,7 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	t.record.Phases(offset)
 	t.loop.Append(phases...)
 	from := t.run.Trace.mark()
-	before := t.loop.Health()
+	at := t.loop.Phases() - len(phases)
 	err = t.session.Run(t.ctx, t.loop, t.record, func(s *runlog.Sample) {
 		t.run.Trace.add(s, s.Phase+offset, t.loop, float64(t.session.Identity.TickHz))
 		if t.bench.Progress != nil {
@@ -89,8 +90,15 @@ func (t *test) play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 			t.loop.Cut()
 		}
 	})
-	t.health.Add(t.loop.Health(), before)
-	return t.run.Trace.from(from), t.loop.Unsettled() == "", err
+	for n := at; n < t.loop.Phases(); n++ {
+		h := t.loop.PhaseHealth(n)
+		p.health.Add(h)
+		if why := h.Void(); why != "" && p.void == "" {
+			p.void, p.phase = why, n+offset
+		}
+	}
+	p.part, p.settled = t.run.Trace.from(from), t.loop.Unsettled() == ""
+	return p, err
 }
 
 // playUntil plays a phase, which ends early when done says so of what it has
