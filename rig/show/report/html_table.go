@@ -37,7 +37,7 @@ type gridCell struct {
 
 // ownMeasures are those of the rig itself: they tell how far to trust the
 // rest.
-var ownMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst", "loop_delay", "loop_delay_spread", "late_frames", "frames_lost"}
+var ownMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst", "pulses_unpaired", "loop_delay", "loop_delay_spread", "late_frames", "frames_lost"}
 
 // own tells whether a measure is of the rig itself.
 func own(m *measure.Measure) bool { return slices.Contains(ownMeasures, m.Name) }
