@@ -46,7 +46,7 @@ var Kinds = []Kind{
 	{Name: "timer-4", About: "a microcontroller as a bridge, which flushes every 4.1 ms", Frame: ms, Packet: 64, Timer: 4096 * time.Microsecond},
 	{Name: "timer-16", About: "a bridge with its latency timer at 16 ms", Frame: ms, Packet: 62, Timer: 16 * ms},
 	{Name: "jitter", About: "frames, and a computer that takes 1 ms more or less, 6 ms at worst", Frame: ms, Packet: 64, Jitter: ms},
-	{Name: "stalls", About: "frames, and a computer that stands still for 30 ms every ten seconds", Frame: ms, Packet: 64, Stall: 30 * ms, StallEvery: 10 * time.Second},
+	{Name: "stalls", About: "frames, and a computer that stands still for 30 ms about every minute", Frame: ms, Packet: 64, Stall: 30 * ms, StallEvery: time.Minute},
 	{Name: "far", About: "frames, and 9 ms more each way: a round trip of 20 ms", Frame: ms, Packet: 64, Far: 9 * ms},
 }
 
