@@ -29,7 +29,7 @@ var bridgeRows = []struct {
 }{
 	{"accept", "missing_pulses_ridden_over", 1e9}, // told in powers of two
 	{"throttle", "arming_threshold", 1},
-	{"throttle", "time_to_follow", 15}, // the longest of eight, to a throttle frame
+	{"throttle", "time_to_follow", 35}, // the longest of eight, to a throttle frame, with the wire's own time
 	{"hold", "governed_speed_hover", 0},
 	{"spoolup", "spool_up_time", 0.05},
 	{"spoolup", "spool_up_overshoot", 0.2},
