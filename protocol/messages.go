@@ -4,7 +4,7 @@ package protocol
 // or of a meaning.
 //
 //wire:const PROTOCOL
-const Version = 2
+const Version = 3
 
 // Numbers of items a message may carry.
 //
@@ -12,6 +12,8 @@ const Version = 2
 const (
 	// MaxPulses is how many captured pulses one Telemetry can carry.
 	MaxPulses = 4
+	// MaxEdges is how many pickup edges one Edges can carry.
+	MaxEdges = 7
 	// MaxFaults is how many faults one Drive can order.
 	MaxFaults = 2
 	// MaxPayload is the longest message in bytes, with room to grow.
@@ -89,9 +91,14 @@ type Drive struct {
 	// sent already (it lies within half a period of the last one sent), or
 	// lies in the past, the board goes on at whole periods after it.
 	EdgeTicks uint32 `wire:"u32"`
-	// PeriodTicks is the time from that edge to the one after, kept up until
-	// the next Drive.
-	PeriodTicks uint32 `wire:"u24"`
+	// PeriodTicks, PeriodFraction of 1/256 tick more, is the time from that edge
+	// to the one after.
+	PeriodTicks    uint32 `wire:"u24"`
+	PeriodFraction uint8  `wire:"u8"`
+	// ChangeFraction, in 1/256 tick and two's complement, is how much longer each
+	// time is than the one before, until the next Drive: a board without news
+	// goes on speeding up or slowing down.
+	ChangeFraction uint32 `wire:"u24"`
 	// StickTicks is the width of the stick pulse; 0 leaves the line low.
 	StickTicks uint16 `wire:"u16"`
 	// SelectTicks is the width of the select pulse; 0 leaves the line low.
@@ -265,6 +272,28 @@ type Telemetry struct {
 	Pulses [MaxPulses]Pulse `wire:"list"`
 	// PulsesLen is how many of Pulses are meant.
 	PulsesLen int
+}
+
+// Edges comes just before a Telemetry in whose time more than one pickup pulse was
+// sent, and tells of all but the newest, which the Telemetry tells.
+//
+//wire:message 0x85 board
+type Edges struct {
+	// Sequence is that of the Telemetry.
+	Sequence uint8 `wire:"u8"`
+	// Edges are the leading edges, oldest first; the oldest are left out where
+	// there are more.
+	Edges [MaxEdges]Edge `wire:"list"`
+	// EdgesLen is how many of Edges are meant.
+	EdgesLen int
+}
+
+// Edge is one leading edge of a pickup pulse that was sent.
+//
+//wire:item
+type Edge struct {
+	// Ticks is its moment.
+	Ticks uint32 `wire:"u24"`
 }
 
 // Levels tells between which levels the pickup probe was since the last one. In a

@@ -24,6 +24,7 @@ func all() map[byte]func() message {
 		ConfiguredID: func() message { return new(Configured) },
 		TelemetryID:  func() message { return new(Telemetry) },
 		LevelsID:     func() message { return new(Levels) },
+		EdgesID:      func() message { return new(Edges) },
 	}
 }
 
@@ -31,10 +32,10 @@ func all() map[byte]func() message {
 // little endian, moments of three bytes, the list at the end.
 func TestDriveBytes(t *testing.T) {
 	d := Drive{
-		Sequence: 0x11, Flags: DrivePlay, EdgeTicks: 0x44332211, PeriodTicks: 0x776655,
-		StickTicks: 0x9988, SelectTicks: 0xBBAA, FaultsLen: 1, Faults: [MaxFaults]Fault{{FaultDrop, 0x0302}},
+		Sequence: 0x11, Flags: DrivePlay, EdgeTicks: 0x44332211, PeriodTicks: 0x776655, PeriodFraction: 0x88,
+		ChangeFraction: 0xBBAA99, StickTicks: 0xDDCC, SelectTicks: 0xFFEE, FaultsLen: 1, Faults: [MaxFaults]Fault{{FaultDrop, 0x0302}},
 	}
-	want := []byte{0x03, 0x11, 0x01, 0x11, 0x22, 0x33, 0x44, 0x55, 0x66, 0x77, 0x88, 0x99, 0xAA, 0xBB, 0x01, 0x02, 0x03}
+	want := []byte{0x03, 0x11, 0x01, 0x11, 0x22, 0x33, 0x44, 0x55, 0x66, 0x77, 0x88, 0x99, 0xAA, 0xBB, 0xCC, 0xDD, 0xEE, 0xFF, 0x01, 0x02, 0x03}
 	require.Equal(t, want, d.AppendTo(nil))
 	var back Drive
 	require.NoError(t, back.Parse(want))
@@ -96,7 +97,7 @@ func TestVersionError(t *testing.T) {
 func TestLongestTelemetryAndDrive(t *testing.T) {
 	// The timing budget of the wire counts on these sizes.
 	require.Len(t, (&Telemetry{PulsesLen: 1}).AppendTo(nil), 25)
-	require.Len(t, (&Drive{}).AppendTo(nil), 14)
+	require.Len(t, (&Drive{}).AppendTo(nil), 18)
 }
 
 func TestNoAllocations(t *testing.T) {

@@ -72,6 +72,8 @@ func (m *Drive) AppendTo(b []byte) []byte {
 		byte(m.Flags),
 		byte(m.EdgeTicks), byte(m.EdgeTicks>>8), byte(m.EdgeTicks>>16), byte(m.EdgeTicks>>24),
 		byte(m.PeriodTicks), byte(m.PeriodTicks>>8), byte(m.PeriodTicks>>16),
+		byte(m.PeriodFraction),
+		byte(m.ChangeFraction), byte(m.ChangeFraction>>8), byte(m.ChangeFraction>>16),
 		byte(m.StickTicks), byte(m.StickTicks>>8),
 		byte(m.SelectTicks), byte(m.SelectTicks>>8))
 	for i := range m.Faults[:m.FaultsLen] {
@@ -88,20 +90,22 @@ func (m *Drive) Parse(b []byte) error {
 	if len(b) > 0 && b[0] != DriveID {
 		return &IDError{Message: "Drive", ID: b[0]}
 	}
-	n := (len(b) - 14) / 3
-	if len(b) < 14 || len(b) != 14+3*n || n > MaxFaults {
+	n := (len(b) - 18) / 3
+	if len(b) < 18 || len(b) != 18+3*n || n > MaxFaults {
 		return &LengthError{Message: "Drive", Length: len(b)}
 	}
 	*m = Drive{
-		Sequence:    b[1],
-		Flags:       b[2],
-		EdgeTicks:   uint32(b[3]) | uint32(b[4])<<8 | uint32(b[5])<<16 | uint32(b[6])<<24,
-		PeriodTicks: uint32(b[7]) | uint32(b[8])<<8 | uint32(b[9])<<16,
-		StickTicks:  uint16(b[10]) | uint16(b[11])<<8,
-		SelectTicks: uint16(b[12]) | uint16(b[13])<<8,
+		Sequence:       b[1],
+		Flags:          b[2],
+		EdgeTicks:      uint32(b[3]) | uint32(b[4])<<8 | uint32(b[5])<<16 | uint32(b[6])<<24,
+		PeriodTicks:    uint32(b[7]) | uint32(b[8])<<8 | uint32(b[9])<<16,
+		PeriodFraction: b[10],
+		ChangeFraction: uint32(b[11]) | uint32(b[12])<<8 | uint32(b[13])<<16,
+		StickTicks:     uint16(b[14]) | uint16(b[15])<<8,
+		SelectTicks:    uint16(b[16]) | uint16(b[17])<<8,
 	}
 	m.FaultsLen = n
-	b = b[14:]
+	b = b[18:]
 	for i := range n {
 		m.Faults[i] = Fault{
 			Kind:  b[0],
@@ -271,6 +275,44 @@ func (m *Telemetry) Parse(b []byte) error {
 			WidthTicks: uint32(b[3]) | uint32(b[4])<<8 | uint32(b[5])<<16,
 		}
 		b = b[6:]
+	}
+	return nil
+}
+
+// EdgesID is the first byte of a Edges.
+const EdgesID = 0x85
+
+// AppendTo appends the message to b.
+func (m *Edges) AppendTo(b []byte) []byte {
+	b = append(b, EdgesID,
+		byte(m.Sequence))
+	for i := range m.Edges[:m.EdgesLen] {
+		it := &m.Edges[i]
+		b = append(b,
+			byte(it.Ticks), byte(it.Ticks>>8), byte(it.Ticks>>16))
+	}
+	return b
+}
+
+// Parse reads the message from all of b. On an error m is unchanged.
+func (m *Edges) Parse(b []byte) error {
+	if len(b) > 0 && b[0] != EdgesID {
+		return &IDError{Message: "Edges", ID: b[0]}
+	}
+	n := (len(b) - 2) / 3
+	if len(b) < 2 || len(b) != 2+3*n || n > MaxEdges {
+		return &LengthError{Message: "Edges", Length: len(b)}
+	}
+	*m = Edges{
+		Sequence: b[1],
+	}
+	m.EdgesLen = n
+	b = b[2:]
+	for i := range n {
+		m.Edges[i] = Edge{
+			Ticks: uint32(b[0]) | uint32(b[1])<<8 | uint32(b[2])<<16,
+		}
+		b = b[3:]
 	}
 	return nil
 }

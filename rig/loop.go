@@ -58,15 +58,24 @@ type Loop struct {
 	at       cursor
 	phase    int // phase whose faults have been ordered
 	sequence uint8
-	playing  bool    // pulses were ordered by the newest drive
-	earliest float64 // tick before which no edge is ordered
+	playing  bool       // pulses were ordered by the newest drive
+	earliest float64    // tick before which no edge is ordered
+	ordered  [256]train // by the drive of each sequence; of no period by one that plays nothing
+	begun    int        // pass that the play began with
+	sure     sure
 
 	settling settling
 	throttle throttle
+	answers  answers
 	sent     sentEdges
 	health   Health
+	byPhase  []Health
 	passes   passes
+	passed   passed
+	coming   coming
 	sample   runlog.Sample
+
+	edges protocol.Edges // the newest
 
 	levels      protocol.Levels // of the probe, the newest
 	told, fresh bool            // they came since the newest frame; before it
@@ -80,6 +89,7 @@ func NewLoop(setup Setup, script Script) *Loop {
 	script.Phases = slices.Clone(script.Phases)
 	script.step = float64(setup.StepTicks) / setup.TickRate
 	l := &Loop{setup: setup, script: script, ahead: setup.Plant.Fork(), phase: -1}
+	l.byPhase = make([]Health, len(script.Phases))
 	l.passes.spacing = 2 * math.Pi / float64(setup.Magnets)
 	l.passes.next = l.passes.spacing
 	return l
@@ -91,6 +101,10 @@ func (l *Loop) Sample() *runlog.Sample { return &l.sample }
 // Health tells how well the rig itself did so far.
 func (l *Loop) Health() Health { return l.health }
 
+// PhaseHealth tells how well it did in one phase, by its number. Edges count to
+// the phase in which they were told.
+func (l *Loop) PhaseHealth(phase int) Health { return l.byPhase[phase] }
+
 // Done tells whether the script has ended.
 func (l *Loop) Done() bool { return l.started && l.step >= l.script.Steps() }
 
@@ -98,6 +112,7 @@ func (l *Loop) Done() bool { return l.started && l.step >= l.script.Steps() }
 // with them; they begin at the step that has been reached.
 func (l *Loop) Append(phases ...Phase) {
 	l.script.Phases = append(l.script.Phases, phases...)
+	l.byPhase = append(l.byPhase, make([]Health, len(phases))...)
 	l.settling.failed = false
 }
 
@@ -117,7 +132,7 @@ func (l *Loop) Captured() []Captured { return l.captured[:l.capturedLen] }
 // Sent gives the leading edge of the newest pickup pulse that the board has
 // played since the frame before, in ticks from the start of the run; ok is
 // false when there was none.
-func (l *Loop) Sent() (edge int64, ok bool) { return l.sent.waiting - l.zero, l.sent.waits }
+func (l *Loop) Sent() (edge int64, ok bool) { return l.sent.newest - l.zero, l.sent.fresh }
 
 // Levels gives between which levels the pickup probe was, as shares of the board's
 // supply, when the board has told that between the newest two frames.
@@ -127,7 +142,7 @@ func (l *Loop) Levels() (lowest, highest float64, ok bool) {
 }
 
 // High tells whether the captured line was high at the newest frame.
-func (l *Loop) High() bool { return l.health.last.Flags&protocol.TelemetryCaptureHigh != 0 }
+func (l *Loop) High() bool { return l.answers.last.Flags&protocol.TelemetryCaptureHigh != 0 }
 
 // Unsettled gives the name of the phase in which the engine did not become
 // steady, which ended the run, or nothing.
@@ -165,9 +180,12 @@ func (l *Loop) Step(t *protocol.Telemetry, d *protocol.Drive) error {
 	l.now = now
 	l.fresh, l.told = l.told, false
 	l.capture(t)
-	l.health.frame(t, now, l.sequence)
+	var h Health
+	l.answers.frame(t, now, l.sequence, &h)
 	l.advance((now - l.origin) / l.setup.StepTicks)
-	l.sent.take(t, now, &l.passes, &l.health)
+	l.sent.take(t, &l.edges, now, &l.passed, &h)
+	l.health.Add(h)
+	l.byPhase[l.at.phase].Add(h)
 	l.order(d)
 	l.keep()
 	return nil
@@ -194,7 +212,7 @@ func (l *Loop) advance(to int64) {
 		after := l.setup.Plant.State()
 		l.settle(after.EngineSpeed)
 		l.at.swayed(&l.script, l.step+1, &after)
-		l.passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate)
+		l.passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate, l.passed.add)
 	}
 }
 
@@ -233,9 +251,10 @@ func (l *Loop) order(d *protocol.Drive) {
 		l.phase = l.at.phase
 		d.FaultsLen = copy(d.Faults[:], phase.Faults)
 		if d.FaultsLen > 0 {
-			l.sent.disturbed = disturbance
+			l.sent.fault(l.sequence)
 		}
 	}
+	l.ordered[l.sequence] = train{}
 	if !phase.Mute {
 		l.place(d)
 	}
@@ -244,37 +263,6 @@ func (l *Loop) order(d *protocol.Drive) {
 
 func (l *Loop) widthTicks(width time.Duration) uint16 {
 	return uint16(math.Round(width.Seconds() * l.setup.TickRate))
-}
-
-// place tells the board when the next two magnets pass, found by running a
-// copy of the plant ahead; a play begins with one that is not too near. Where
-// the engine turns too slowly for that to be soon, no pulses are played.
-func (l *Loop) place(d *protocol.Drive) {
-	l.ahead.Set(l.setup.Plant)
-	at, passes := l.at, l.passes.fork()
-	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
-	before := l.ahead.State()
-	at.swayed(&l.script, l.step, &before)
-	if before.EngineSpeed*stillPeriod < passes.spacing {
-		return
-	}
-	if !l.playing {
-		l.earliest = float64(l.now) + startTime*l.setup.TickRate
-	}
-	for step := l.step; passes.seen < 2 || passes.newest(1) < l.earliest; step++ {
-		if step == limit {
-			return
-		}
-		l.ahead.Step(l.input(&at, step))
-		after := l.ahead.State()
-		at.swayed(&l.script, step+1, &after)
-		passes.step(l.origin+step*l.setup.StepTicks, l.setup.StepTicks, &before, &after, l.setup.TickRate)
-		before = after
-	}
-	first, second := passes.newest(1), passes.newest(0)
-	d.Flags |= protocol.DrivePlay
-	d.EdgeTicks = uint32(int64(math.Round(first)))
-	d.PeriodTicks = uint32(math.Round(second - first))
 }
 
 // keep notes the sample of this step.

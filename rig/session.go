@@ -111,6 +111,7 @@ type Session struct {
 	ClockError tick.ClockError
 
 	tap        *runlog.Tap
+	settings   Settings
 	baud       int
 	configured uint8
 	clock      tick.Extender
@@ -146,7 +147,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	if s.baud == 0 {
 		s.baud = protocol.BaudFast
 	}
-	s.Settings = settings.message(s.Identity.TickHz)
+	s.settings, s.Settings = settings, settings.message(s.Identity.TickHz)
 	s.Settings.Sequence = s.configured
 	s.configured++
 	if err := s.send(&s.Settings); err != nil {
@@ -168,6 +169,9 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	}
 	return nil
 }
+
+// Again sets the board up as before, as after a failsafe.
+func (s *Session) Again(ctx context.Context) error { return s.Configure(ctx, s.settings) }
 
 // Baud is the speed of the wire.
 func (s *Session) Baud() int { return s.baud }
@@ -199,10 +203,17 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		if err != nil {
 			return silent(err)
 		}
-		if message[0] == protocol.LevelsID && loop.levels.Parse(message) == nil {
-			loop.told = true
-		}
-		if message[0] != protocol.TelemetryID {
+		switch message[0] {
+		case protocol.LevelsID:
+			loop.told = loop.levels.Parse(message) == nil || loop.told
+			continue
+		case protocol.EdgesID:
+			if loop.edges.Parse(message) != nil {
+				loop.edges.EdgesLen = 0
+			}
+			continue
+		case protocol.TelemetryID:
+		default:
 			continue
 		}
 		if err := telemetry.Parse(message); err != nil {

@@ -78,6 +78,7 @@ func (kept) Close() error { return nil }
 func (t *Trial) exchange(ctx context.Context, s *Session) error {
 	var m protocol.Telemetry
 	var h Health
+	var a answers
 	for h.Frames < trialFrames {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -90,12 +91,12 @@ func (t *Trial) exchange(ctx context.Context, s *Session) error {
 			continue
 		}
 		now := s.clock.Extend(m.Ticks)
-		h.frame(&m, now, uint8(h.Frames))
+		a.frame(&m, now, uint8(h.Frames), &h)
 		if err := s.send(&protocol.Drive{Sequence: uint8(h.Frames)}); err != nil {
 			return err
 		}
 	}
-	t.Frames, t.Lost = h.Frames, h.FramesLost+h.BadFrames+h.Overruns
+	t.Frames, t.Lost = h.Frames, h.Lost()
 	return nil
 }
 

@@ -23,7 +23,11 @@ func TestPlayBeginsWithTimeToSpare(t *testing.T) {
 			var drive protocol.Drive
 			started := int64(-1)
 			for now := int64(0); !loop.Done(); now += 32_000 {
-				require.NoError(t, loop.Step(&protocol.Telemetry{Ticks: uint32(now)}, &drive))
+				applied := protocol.Telemetry{
+					Ticks: uint32(now), Flags: protocol.TelemetryDriven,
+					AppliedDrive: drive.Sequence, AppliedTicks: uint32(now-16_000) & 0xFFFFFF, // 1 ms after it was asked for
+				}
+				require.NoError(t, loop.Step(&applied, &drive))
 				if drive.Flags&protocol.DrivePlay == 0 {
 					continue
 				}

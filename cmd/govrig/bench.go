@@ -24,6 +24,7 @@ import (
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
+	"govrig/sim/standin/bridge"
 )
 
 // benchOptions are the flags that every procedure shares.
@@ -36,6 +37,7 @@ type benchOptions struct {
 	delay   time.Duration
 	noInput bool
 	safe    bool
+	bridge  string // kind of wire of a virtual board
 	answers map[string]string
 	wire    rig.Connection // as it was found for the run before
 	live    bool
@@ -51,6 +53,7 @@ func (o *benchOptions) flags(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.virtual, "virtual", false, "run with a simulated governor and no hardware")
 	f.StringVar(&o.port, "port", "", "serial port of the board, such as /dev/ttyACM0 or COM3 (default: found by itself)")
+	f.StringVar(&o.bridge, "bridge", "", "with --virtual: put a kind of wire before the board: "+strings.Join(bridge.Names(), ", "))
 	f.IntVar(&o.baud, "baud", 0, "speed of the port, 500000 or 250000 (default: the faster that loses nothing)")
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	f.StringVar(&o.records, "records", "runs", "folder for the run records; empty keeps none")
@@ -159,7 +162,10 @@ func (o *benchOptions) dark(ctx context.Context, io streams, p *execution.Proced
 	}
 	if o.virtual {
 		b.Where, b.Connection.Baud = "virtual", o.baud
-		return b, options.Simulate(b)
+		return b, o.simulated(b, options)
+	}
+	if o.bridge != "" {
+		return nil, errors.New("--bridge goes with --virtual only: a real board has its own")
 	}
 	if o.plugged != nil {
 		b.Board, b.Where = o.plugged()
@@ -173,6 +179,19 @@ func (o *benchOptions) dark(ctx context.Context, io streams, p *execution.Proced
 	b.Board = port
 	b.Clock = func() time.Duration { return time.Since(start) }
 	return b, nil
+}
+
+// simulated puts a virtual board on the bench, behind the wanted kind of wire.
+func (o *benchOptions) simulated(b *execution.Bench, options execution.Options) error {
+	if err := options.Simulate(b); err != nil || o.bridge == "" {
+		return err
+	}
+	kind, err := bridge.Find(o.bridge)
+	if err != nil {
+		return fmt.Errorf("--bridge: %w", err)
+	}
+	b.Board.(*board.Board).Through(bridge.New(kind, 1))
+	return nil
 }
 
 // open opens the port that was named, or finds the board, and settles its speed.

@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"govrig/sim/machine"
+	"govrig/sim/standin/bridge"
 	"govrig/sim/standin/emulator"
 )
 
@@ -18,6 +20,7 @@ import (
 func newEmulateCommand(io streams) *cobra.Command {
 	var notes string
 	var patience time.Duration
+	var wire string
 	c := &cobra.Command{
 		Use:   "emulate MACHINE",
 		Short: "Run the real firmware in the emulator behind a pseudo-terminal (for developers)",
@@ -41,9 +44,17 @@ which a real one does not. Linux only; needs the packages that .ci/test installs
 			if err != nil {
 				return err
 			}
-			b, err := emulator.Open(emulator.Options{
+			options := emulator.Options{
 				Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"), Patience: patience,
-			})
+			}
+			if wire != "" {
+				kind, err := bridge.Find(wire)
+				if err != nil {
+					return fmt.Errorf("--bridge: %w", err)
+				}
+				options.Bridge = bridge.New(kind, 1)
+			}
+			b, err := emulator.Open(options)
 			if err != nil {
 				return err
 			}
@@ -53,6 +64,7 @@ which a real one does not. Linux only; needs the packages that .ci/test installs
 	}
 	c.Flags().StringVar(&notes, "firmware-notes", "firmware-notes", "the project's folder of that name")
 	c.Flags().DurationVar(&patience, "patience", 400*time.Millisecond, "how long the board waits at most for each answer; 0 is not at all")
+	c.Flags().StringVar(&wire, "bridge", "", "put a kind of wire between the board and the pseudo-terminal: "+strings.Join(bridge.Names(), ", "))
 	return c
 }
 

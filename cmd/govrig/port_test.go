@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
@@ -18,19 +17,21 @@ import (
 	"govrig/rig/record/runlog"
 )
 
-// emulate starts the firmware behind a pseudo-terminal and gives its path.
-func emulate(t *testing.T, machine string) string {
-	return emulateTyped(t, machine, strings.NewReader(""))
+// emulate starts the firmware behind a pseudo-terminal and gives its path. The
+// board's time stands still for its host, however busy the computer is.
+func emulate(t *testing.T, machine string, flags ...string) string {
+	return emulateTyped(t, machine, strings.NewReader(""), flags...)
 }
 
 // emulateTyped is emulate with somebody who types.
-func emulateTyped(t *testing.T, machine string, typed io.Reader) string {
+func emulateTyped(t *testing.T, machine string, typed io.Reader, flags ...string) string {
 	ctx, stop := context.WithCancel(context.Background())
 	out, in := io.Pipe()
 	ended := make(chan int, 1)
 	var complaints bytes.Buffer
 	go func() {
-		ended <- run(ctx, []string{"emulate", machine, "--firmware-notes", root + "/firmware-notes"},
+		args := []string{"emulate", machine, "--firmware-notes", root + "/firmware-notes", "--patience", "20s"}
+		ended <- run(ctx, append(args, flags...),
 			streams{in: typed, out: in, err: &complaints})
 		in.Close()
 	}()
@@ -63,6 +64,22 @@ func loadStep(t *testing.T, ctx context.Context, args ...string) (code int, resu
 	return code, result
 }
 
+// Behind a bridge that holds bytes back the load step is judged all the same: what
+// is late is no fault.
+func TestLoadStepThroughABridge(t *testing.T) {
+	machine := quick(t)
+	code, result := loadStep(t, context.Background(), machine, "--port", emulate(t, machine, "--bridge", "timer-4"),
+		"--engine-cannot-run", "--no-input", "--failsafe", "1s", "--brief", "--records", "")
+	if code == exitNoBoard {
+		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", result.Warnings)
+		return
+	}
+	require.Equal(t, exitPass, code, "%+v", result)
+	require.Greater(t, *result.Find("loop_delay").Value, 2.0)
+	require.Greater(t, *result.Find("late_frames").Value, 1000.0)
+	require.InDelta(t, -3.1, *result.Find("transient_deviation_load_on").Value, 0.3)
+}
+
 // The whole serial path: the command opens a port, the firmware answers, and
 // the load step comes out as it does on the virtual board. How late this
 // computer is decides over the rest: where it kept up, the numbers are compared.
@@ -79,8 +96,8 @@ func TestLoadStepThroughAPort(t *testing.T) {
 	for _, v := range virtual.Measures {
 		require.NotNil(t, real.Find(v.Name), v.Name)
 	}
-	if late := *real.Find("late_frames").Value; late > 5 {
-		t.Logf("this computer was late %.0f times: the numbers are not compared", late)
+	if code == exitNoBoard {
+		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", real.Warnings)
 		return
 	}
 	for _, v := range virtual.Measures {
@@ -102,10 +119,10 @@ func TestStoppedInMidRunOnAPort(t *testing.T) {
 	records := t.TempDir()
 	port := []string{machine, "--port", emulate(t, machine), "--engine-cannot-run", "--no-input", "--failsafe", "1s"}
 	ctx, stop := context.WithCancel(context.Background())
-	time.AfterFunc(3*time.Second, stop)
-	var out, complaints bytes.Buffer
-	code := run(ctx, append([]string{"loadstep", "--records", records}, port...), streams{in: strings.NewReader(""), out: &out, err: &complaints})
-	require.Equal(t, exitStopped, code, complaints.String())
+	var out bytes.Buffer
+	watched := stopAt{word: "spool-up", stop: stop}
+	code := run(ctx, append([]string{"loadstep", "--records", records}, port...), streams{in: strings.NewReader(""), out: &out, err: &watched})
+	require.Equal(t, exitStopped, code, watched.said.String())
 	kept, err := filepath.Glob(records + "/*-loadstep")
 	require.NoError(t, err)
 	require.Len(t, kept, 1)
@@ -114,6 +131,24 @@ func TestStoppedInMidRunOnAPort(t *testing.T) {
 	require.Equal(t, "stopped", string(record.End.Reason))
 
 	code, result := loadStep(t, context.Background(), append(port, "--brief", "--records", "")...)
-	require.Contains(t, []int{exitPass, exitFail, exitNoBoard}, code, "%+v", result)
+	if code == exitNoBoard {
+		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", result.Warnings)
+		return
+	}
 	require.NotNil(t, result.Find("governed_speed").Value, "the board answered again")
+}
+
+// stopAt stops a run when a word has been printed.
+type stopAt struct {
+	word string
+	stop func()
+	said bytes.Buffer
+}
+
+func (s *stopAt) Write(p []byte) (int, error) {
+	s.said.Write(p)
+	if bytes.Contains(s.said.Bytes(), []byte(s.word)) {
+		s.stop()
+	}
+	return len(p), nil
 }

@@ -20,7 +20,7 @@
 #endif
 
 #define FIRMWARE_MAJOR 1U
-#define FIRMWARE_MINOR 2U
+#define FIRMWARE_MINOR 3U
 
 /* One tick is one cycle of the processor: Timer1 counts with prescaler 1. */
 #if WIRE_TICK_HZ != F_CPU

@@ -30,30 +30,35 @@ static uint8_t replan; /* the next match is there to look at the plan again */
 static uint32_t at;    /* the edge that comes next */
 static struct compare_way way; /* to there */
 
-static uint32_t slot; /* the next regular leading edge */
-static uint32_t period = WIRE_MAX_PERIOD_TICKS;
+/* The regular edges to come. Times are in 1/256 tick where the name says part. */
+struct train {
+	uint32_t edge;        /* the next leading edge */
+	uint8_t edge_part;    /* so much later */
+	uint32_t period_part; /* from there to the one after */
+	int32_t change_part;  /* so much longer each is than the one before */
+	uint16_t width;       /* of the pulses, cut to the period */
+};
+
+/* The one that is played, and the one that the next Drive fills in. */
+static struct train trains[2] = { { .period_part = WIRE_MAX_PERIOD_TICKS << 8 } };
+static struct train *slot = &trains[0];
 static uint32_t last;  /* the last regular leading edge, sent or dropped */
 static uint32_t ended; /* the last trailing edge */
 static uint8_t known;  /* last and ended mean something */
 
 static uint16_t width = WIRE_MIN_WIDTH_TICKS;
-static uint16_t regular_width = WIRE_MIN_WIDTH_TICKS; /* the same, cut to the period */
-static uint8_t low;                              /* pulses are low on a high line */
+static uint8_t low;                      /* pulses are low on a high line */
 
 static uint16_t drop;          /* pulses still to leave out */
 static uint16_t stray_ordered; /* a stray pulse is wanted so many us after the next slot; 0 is none */
 static uint8_t stray_set;
 static uint32_t stray; /* its leading edge */
 
-static struct {
-	uint8_t play;
-	uint32_t edge;
-	uint32_t period;
-} shadow;
-static volatile uint8_t pending; /* the shadow is whole and not yet taken */
+static uint8_t ordered_play;     /* the Drive plays */
+static volatile uint8_t pending; /* its train is whole and not yet taken */
 
 uint8_t pickup_sent;
-uint32_t pickup_newest;
+uint32_t pickup_edges[PICKUP_EDGES];
 volatile uint8_t pickup_playing;
 
 void pickup_start(void)
@@ -86,32 +91,67 @@ static inline uint8_t within(uint32_t a, uint32_t b, uint32_t ticks)
 	return a - b + FORGET_TICKS < ticks + FORGET_TICKS;
 }
 
-/* Takes the shadow: the first of its edges that is not the one sent last. An
+static struct train *other(void)
+{
+	return slot == &trains[0] ? &trains[1] : &trains[0];
+}
+
+/* A pulse is cut to the period. */
+static inline void fit_width(struct train *t)
+{
+	uint32_t room = (t->period_part >> 8) - MIN_GAP_TICKS;
+
+	t->width = room < width ? (uint16_t)room : width;
+}
+
+/* The spacing itself changes by the same each time, which is what the passes of a
+ * shaft that speeds up evenly do. */
+static inline void change_period(struct train *t)
+{
+	uint32_t longer = t->period_part + (uint32_t)t->change_part;
+
+	if (longer < WIRE_MIN_PERIOD_TICKS << 8 || longer > WIRE_MAX_PERIOD_TICKS << 8)
+		return;
+	t->period_part = longer;
+	if (t->change_part < 0)
+		fit_width(t);
+}
+
+/* On to the next edge. */
+static inline void next_edge(struct train *t)
+{
+	uint16_t part = (uint16_t)(t->edge_part + (uint8_t)t->period_part);
+
+	t->edge += (t->period_part >> 8) + (part >> 8);
+	t->edge_part = (uint8_t)part;
+	if (t->change_part)
+		change_period(t);
+}
+
+/* Takes the other train: the first of its edges that is not the one sent last. An
  * edge within half a period of the last one is that one. `at` is the last
  * match, that is, about now. */
 static RARE void adopt(void)
 {
 	pending = 0;
-	pickup_playing = shadow.play;
+	pickup_playing = ordered_play;
 	if (!pickup_playing) {
 		forget_faults();
 		return;
 	}
-	period = shadow.period;
-	slot = shadow.edge;
-	regular_width = period - MIN_GAP_TICKS < width ? (uint16_t)(period - MIN_GAP_TICKS) : width;
+	slot = other();
 	if (at - last > FORGET_TICKS)
 		known = 0;
 	if (known)
-		while (within(slot, last, period / 2 + 1))
-			slot += period;
+		while (within(slot->edge, last, (slot->period_part >> 9) + 1))
+			next_edge(slot);
 }
 
 /* Whether the stray pulse keeps its gap from the pulse before and from the
  * regular one that follows. */
 static RARE uint8_t stray_fits(void)
 {
-	return !within(stray, ended, MIN_GAP_TICKS) && !within(slot, stray, width + MIN_GAP_TICKS);
+	return !within(stray, ended, MIN_GAP_TICKS) && !within(slot->edge, stray, width + MIN_GAP_TICKS);
 }
 
 /* Chooses the next leading edge. */
@@ -131,8 +171,8 @@ static inline void plan(void)
 		return;
 	}
 	kind = drop ? DROPPED : REGULAR;
-	at = slot;
-	if (known && within(slot, ended, MIN_GAP_TICKS)) {
+	at = slot->edge;
+	if (known && within(slot->edge, ended, MIN_GAP_TICKS)) {
 		at = ended + MIN_GAP_TICKS;
 		late_edges++;
 	}
@@ -141,9 +181,9 @@ static inline void plan(void)
 /* The regular edge's moment has passed, whether a pulse was sent or not. */
 static inline void pass_slot(void)
 {
-	last = slot;
+	last = slot->edge;
 	known = 1;
-	slot += period;
+	next_edge(slot);
 	if (stray_ordered) {
 		stray = last + stray_ordered * TICKS_PER_MICROSECOND;
 		stray_ordered = 0;
@@ -154,8 +194,7 @@ static inline void pass_slot(void)
 /* A pulse has begun. */
 static inline void begin(uint16_t ticks)
 {
-	pickup_sent++;
-	pickup_newest = at;
+	pickup_edges[pickup_sent++ % PICKUP_EDGES] = at;
 	state = PULSE;
 	at += ticks;
 }
@@ -169,7 +208,7 @@ static inline void advance(void)
 	} else if (state == PULSE) {
 		ended = at;
 	} else if (kind == REGULAR) {
-		begin(regular_width);
+		begin(slot->width);
 		pass_slot();
 		return;
 	} else if (kind == STRAY) {
@@ -217,6 +256,7 @@ ISR(TIMER1_COMPA_vect)
 {
 	int32_t left = way.left;
 
+	serial_drain();
 	if (replan)
 		at = compare_now(COMPARE_A);
 	if (replan || !way.hopping) {
@@ -230,27 +270,47 @@ ISR(TIMER1_COMPA_vect)
 	serial_drain();
 }
 
-/* The first edge after one that is past and is not past itself. A host that is
- * in time is at most a few periods behind; the division is slow. */
-static RARE uint32_t first_ahead(uint32_t edge, uint32_t every, uint32_t now)
+/* So many edges are gone through one by one, 3 us each; a host that is later
+ * than that has them go on at one spacing. */
+#define LATE_EDGES_MOST 64
+
+/* Brings a train up to its first edge that is not past. */
+static RARE void bring_up(struct train *t, uint32_t now)
 {
-	for (uint8_t n = 0; n < 4; n++) {
-		edge += every;
-		if (!clock_before(edge, now))
-			return edge;
+	uint32_t every;
+
+	for (uint8_t n = 0; n < LATE_EDGES_MOST; n++) {
+		if (!clock_before(t->edge, now))
+			return;
+		next_edge(t);
 	}
-	return edge + ((now - edge) / every + 1) * every;
+	t->change_part = 0; /* and one width */
+	every = t->period_part >> 8;
+	if (clock_before(t->edge, now))
+		t->edge += ((now - t->edge) / every + 1) * every;
 }
 
-void pickup_prepare(uint8_t play, uint32_t edge, uint32_t every, uint32_t now)
+static inline uint32_t bounded(uint32_t period_part)
 {
-	if (clock_before(edge, now))
-		edge = first_ahead(edge, every, now);
+	if (period_part < WIRE_MIN_PERIOD_TICKS << 8)
+		return WIRE_MIN_PERIOD_TICKS << 8;
+	return period_part > WIRE_MAX_PERIOD_TICKS << 8 ? WIRE_MAX_PERIOD_TICKS << 8 : period_part;
+}
+
+void pickup_prepare(const struct wire_drive *m, uint32_t now)
+{
+	struct train *t;
+
 	pending = 0;
 	_MemoryBarrier();
-	shadow.play = play;
-	shadow.edge = edge;
-	shadow.period = every;
+	t = other();
+	t->edge = m->edge_ticks;
+	t->edge_part = 0;
+	t->period_part = bounded(m->period_ticks << 8 | m->period_fraction);
+	t->change_part = (int32_t)(m->change_fraction << 8) >> 8;
+	fit_width(t);
+	bring_up(t, now);
+	ordered_play = m->flags & WIRE_DRIVE_PLAY;
 }
 
 /* Whether an edge is too near to be moved, or already made. */
@@ -313,7 +373,7 @@ void pickup_configure(uint16_t ticks, uint8_t low_pulses)
 	low = low_pulses;
 	known = 0;
 	pickup_sent = 0;
-	pickup_newest = 0;
+	pickup_edges[PICKUP_EDGES - 1] = 0; /* the newest of none */
 	compare_level(COMPARE_A, low);
 	compare_force(COMPARE_A);
 }

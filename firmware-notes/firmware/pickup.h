@@ -4,20 +4,22 @@
 
 #include <stdint.h>
 
-/* What has been played: the number of pulses and the leading edge of the
- * newest. Read with interrupts off. */
+#include "wire.h"
+
+/* What has been played: the number of pulses, and the leading edges of the
+ * newest, each at its number modulo PICKUP_EDGES. Read with interrupts off. */
+#define PICKUP_EDGES 8
 extern uint8_t pickup_sent;
-extern uint32_t pickup_newest;
+extern uint32_t pickup_edges[PICKUP_EDGES];
 /* Whether pulses are being played. */
 extern volatile uint8_t pickup_playing;
 
 void pickup_start(void);
 
-/* Hands over a new plan in two steps: pulses at edge, edge + period, and so
- * on, or none. pickup_prepare copies it and may be interrupted; an edge that
- * is past at tick now is brought up to it by whole periods. pickup_take makes
- * it count; interrupts must be off. */
-void pickup_prepare(uint8_t play, uint32_t edge, uint32_t period, uint32_t now);
+/* Hands over a new plan in two steps: the pulses of a Drive, or none.
+ * pickup_prepare copies it and may be interrupted; an edge that is past at tick
+ * now is brought up to it. pickup_take makes it count; interrupts must be off. */
+void pickup_prepare(const struct wire_drive *m, uint32_t now);
 void pickup_take(void);
 
 /* Faults. Interrupts must be off. */

@@ -66,14 +66,30 @@ static void send_configured(uint8_t number, uint8_t refused)
 	send(wire_configured_pack(message, &m));
 }
 
+static uint8_t edges_told; /* the number of pickup pulses told of */
+
+/* Lists the pickup edges since the last frame, but for the newest. */
+static inline void list_edges(struct wire_edges *e)
+{
+	uint8_t fresh = (uint8_t)(pickup_sent - edges_told);
+
+	edges_told = pickup_sent;
+	e->edges_len = 0;
+	if (fresh > PICKUP_EDGES)
+		fresh = PICKUP_EDGES;
+	for (; fresh > 1; fresh--)
+		e->edges[e->edges_len++].ticks = pickup_edges[(uint8_t)(pickup_sent - fresh) % PICKUP_EDGES];
+}
+
 /* Everything a frame tells, of one moment. */
-static void snapshot(struct wire_telemetry *m)
+static void snapshot(struct wire_telemetry *m, struct wire_edges *e)
 {
 	ATOMIC_BLOCK(ATOMIC_FORCEON) {
 		m->ticks = clock_read();
 		capture_give_up(m->ticks);
 		m->pickup_count = pickup_sent;
-		m->pickup_ticks = pickup_newest;
+		m->pickup_ticks = pickup_edges[(uint8_t)(pickup_sent - 1) % PICKUP_EDGES];
+		list_edges(e);
 		m->late_edges = late_edges;
 		m->lost_captures = capture_lost;
 		m->overruns = serial_overruns;
@@ -88,8 +104,11 @@ static void snapshot(struct wire_telemetry *m)
 static void send_telemetry(void)
 {
 	struct wire_telemetry m;
+	struct wire_edges e = { .sequence = sequence };
 
-	snapshot(&m);
+	snapshot(&m, &e);
+	if (e.edges_len)
+		send(wire_edges_pack(message, &e));
 	if (capture_level())
 		m.flags |= WIRE_TELEMETRY_CAPTURE_HIGH;
 	m.sequence = sequence++;
@@ -168,6 +187,7 @@ static RARE void finish_configuring(void)
 	applied_ticks = 0;
 	ATOMIC_BLOCK(ATOMIC_FORCEON) {
 		failsafe_forget();
+		edges_told = 0;
 		pickup_configure(settings.pickup_width_ticks, (settings.options & WIRE_OPTION_PICKUP_LOW) != 0);
 		stick_configure(settings.servo_period_ticks, servo_width(settings.safe_stick_ticks));
 		select_set(0);
@@ -179,13 +199,6 @@ static RARE void finish_configuring(void)
 	levels_due = 0;
 	live = 1;
 	send_configured(settings.sequence, 0);
-}
-
-static inline uint32_t pickup_period(uint32_t ticks)
-{
-	if (ticks < WIRE_MIN_PERIOD_TICKS)
-		return WIRE_MIN_PERIOD_TICKS;
-	return ticks > WIRE_MAX_PERIOD_TICKS ? WIRE_MAX_PERIOD_TICKS : ticks;
 }
 
 static inline void order(const struct wire_fault *fault)
@@ -224,7 +237,7 @@ static void on_drive(const struct wire_drive *m)
 
 	if (!live)
 		return;
-	pickup_prepare(m->flags & WIRE_DRIVE_PLAY, m->edge_ticks, pickup_period(m->period_ticks), now);
+	pickup_prepare(m, now);
 	ATOMIC_BLOCK(ATOMIC_FORCEON) {
 		if (!failsafe_tripped) {
 			failsafe_feed(deadline);

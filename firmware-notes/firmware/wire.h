@@ -6,10 +6,11 @@
 #include <stdint.h>
 
 /* Version is the version of the wire. It changes with any change of a layout or of a meaning. */
-#define WIRE_PROTOCOL_VERSION 2U
+#define WIRE_PROTOCOL_VERSION 3U
 
 /* Numbers of items a message may carry. */
 #define WIRE_MAX_PULSES 4U
+#define WIRE_MAX_EDGES 7U
 #define WIRE_MAX_FAULTS 2U
 #define WIRE_MAX_PAYLOAD 64U
 
@@ -84,12 +85,18 @@
 #define WIRE_IDENTITY_ID 0x81U
 #define WIRE_CONFIGURED_ID 0x82U
 #define WIRE_TELEMETRY_ID 0x83U
+#define WIRE_EDGES_ID 0x85U
 #define WIRE_LEVELS_ID 0x84U
 
 /* Fault is something wrong with the pickup, done on purpose. */
 struct wire_fault {
 	uint8_t kind;
 	uint16_t value;
+};
+
+/* Edge is one leading edge of a pickup pulse that was sent. */
+struct wire_edge {
+	uint32_t ticks;
 };
 
 /* Pulse is one pulse timed by the board. */
@@ -113,6 +120,23 @@ static inline uint8_t wire_fault_unpack(struct wire_fault *m, const uint8_t *b, 
 		return 0;
 	m->kind = (uint8_t)b[0];
 	m->value = (uint16_t)b[1] | (uint16_t)b[2] << 8;
+	return 1;
+}
+
+static inline uint8_t wire_edge_pack(uint8_t *b, const struct wire_edge *m)
+{
+	uint8_t n = 0;
+	b[n++] = (uint8_t)(m->ticks);
+	b[n++] = (uint8_t)(m->ticks >> 8);
+	b[n++] = (uint8_t)(m->ticks >> 16);
+	return n;
+}
+
+static inline uint8_t wire_edge_unpack(struct wire_edge *m, const uint8_t *b, uint8_t len)
+{
+	if (len < 3)
+		return 0;
+	m->ticks = (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16;
 	return 1;
 }
 
@@ -179,7 +203,7 @@ static inline uint8_t wire_configure_unpack(struct wire_configure *m, const uint
 	return 1;
 }
 
-#define WIRE_DRIVE_SIZE 14U /* id and fixed part */
+#define WIRE_DRIVE_SIZE 18U /* id and fixed part */
 #define WIRE_DRIVE_ITEM_SIZE 3U
 
 /* Drive says what to play next. Every Telemetry is answered with one. */
@@ -188,6 +212,8 @@ struct wire_drive {
 	uint8_t flags;
 	uint32_t edge_ticks;
 	uint32_t period_ticks;
+	uint8_t period_fraction;
+	uint32_t change_fraction;
 	uint16_t stick_ticks;
 	uint16_t select_ticks;
 	struct wire_fault faults[2];
@@ -205,10 +231,12 @@ static inline uint8_t wire_drive_unpack(struct wire_drive *m, const uint8_t *b, 
 	m->flags = (uint8_t)b[2];
 	m->edge_ticks = (uint32_t)b[3] | (uint32_t)b[4] << 8 | (uint32_t)b[5] << 16 | (uint32_t)b[6] << 24;
 	m->period_ticks = (uint32_t)b[7] | (uint32_t)b[8] << 8 | (uint32_t)b[9] << 16;
-	m->stick_ticks = (uint16_t)b[10] | (uint16_t)b[11] << 8;
-	m->select_ticks = (uint16_t)b[12] | (uint16_t)b[13] << 8;
+	m->period_fraction = (uint8_t)b[10];
+	m->change_fraction = (uint32_t)b[11] | (uint32_t)b[12] << 8 | (uint32_t)b[13] << 16;
+	m->stick_ticks = (uint16_t)b[14] | (uint16_t)b[15] << 8;
+	m->select_ticks = (uint16_t)b[16] | (uint16_t)b[17] << 8;
 	for (uint8_t i = 0; i < m->faults_len; i++)
-		wire_fault_unpack(&m->faults[i], b + 14 + i * 3, 3);
+		wire_fault_unpack(&m->faults[i], b + 18 + i * 3, 3);
 	return 1;
 }
 
@@ -340,6 +368,26 @@ static inline uint8_t wire_telemetry_pack(uint8_t *b, const struct wire_telemetr
 	b[n++] = (uint8_t)(m->flags);
 	for (uint8_t i = 0; i < m->pulses_len; i++)
 		n += wire_pulse_pack(b + n, &m->pulses[i]);
+	return n;
+}
+
+#define WIRE_EDGES_SIZE 2U /* id and fixed part */
+#define WIRE_EDGES_ITEM_SIZE 3U
+
+/* Edges comes just before a Telemetry in whose time more than one pickup pulse was sent, and tells of all but the newest, which the Telemetry tells. */
+struct wire_edges {
+	uint8_t sequence;
+	struct wire_edge edges[7];
+	uint8_t edges_len;
+};
+
+static inline uint8_t wire_edges_pack(uint8_t *b, const struct wire_edges *m)
+{
+	uint8_t n = 0;
+	b[n++] = WIRE_EDGES_ID;
+	b[n++] = (uint8_t)(m->sequence);
+	for (uint8_t i = 0; i < m->edges_len; i++)
+		n += wire_edge_pack(b + n, &m->edges[i]);
 	return n;
 }
 

@@ -2,4 +2,4 @@
 
 package badlink_test
 
-const seeds = 1000
+const seeds = 120

@@ -67,7 +67,7 @@ func (r *trial) wrong(healthy *trial) string {
 	}
 	result := &r.run.Result
 	switch {
-	case r.wire.Reads > 4*healthy.wire.Reads+3*5_000: // a host may sleep thrice
+	case r.wire.Reads > 8*healthy.wire.Reads+3*5_000: // phases are played four times at most; a host may sleep thrice
 		return fmt.Sprintf("%d reads: it went on as if for ever", r.wire.Reads)
 	case r.err != nil && result.Outcome != measure.Error:
 		return fmt.Sprintf("outcome %s with the error %v", result.Outcome, r.err)
@@ -90,12 +90,13 @@ func differs(got, want *measure.Result) string {
 		if w.Value == nil {
 			continue
 		}
-		tolerance, ok := map[string]float64{"rpm": 3, "%": 0.2, "ms": 0.2, "1": 0}[w.Unit]
+		tolerance, ok := map[string]float64{"rpm": 6, "%": 0.2, "ms": 0.2, "1": 0}[w.Unit]
 		if !ok {
 			tolerance = 0.05 * math.Abs(*w.Value)
 		}
-		if w.Name == "late_frames" {
-			tolerance = *w.Limit.Max // a few are allowed
+		switch w.Name {
+		case "late_frames", "loop_delay", "loop_delay_spread":
+			continue // they tell of the wire and judge nothing
 		}
 		if math.Abs(*g.Value-*w.Value) > tolerance {
 			return fmt.Sprintf("%s is %g in place of %g, and the run passed", w.Name, *g.Value, *w.Value)

@@ -9,17 +9,21 @@ import (
 )
 
 // HealthMeasures tell how well the rig itself did. They are taken in every
-// closed-loop procedure. The limits are what the measures of the governor can
-// bear: a hundredth of its usual speed band.
+// closed-loop procedure. How old the news is that the rig acts on has no limit:
+// what it does to the pulses has.
 var HealthMeasures = []measure.Declaration{
 	{
-		Rig: true, Name: "pulse_interval_error", Unit: "%", Limit: measure.AtMost(0.02),
+		Rig: true, Name: "pulse_interval_error", Unit: "%", Limit: measure.AtMost(100 * rig.IntervalLimit),
 		Meaning:    "How true the pickup pulses were to the simulated engine: typical error of their spacing.",
 		Convention: "root mean square of (interval played / interval of the plant − 1)",
 	},
 	{
-		Rig: true, Name: "pulse_interval_error_worst", Unit: "%", Limit: measure.AtMost(0.1),
+		Rig: true, Name: "pulse_interval_error_worst", Unit: "%", Limit: measure.AtMost(100 * rig.WorstIntervalLimit),
 		Meaning: "The same, worst pulse of the run.",
+	},
+	{
+		Rig: true, Name: "pulses_unpaired", Unit: "1", Limit: measure.AtMost(0),
+		Meaning: "How many pickup pulses could not be compared with the simulated engine.",
 	},
 	{
 		Rig: true, Name: "loop_delay", Unit: "ms",
@@ -32,8 +36,8 @@ var HealthMeasures = []measure.Declaration{
 		Convention: "standard deviation of the loop delay",
 	},
 	{
-		Rig: true, Name: "late_frames", Unit: "1", Limit: measure.AtMost(10),
-		Meaning: "How often the computer did not answer the board in time; the pulses then go on at the last spacing.",
+		Rig: true, Name: "late_frames", Unit: "1",
+		Meaning: "How often an answer came later than the board's next message; the pulses meanwhile go on as foreseen. On a slow wire that is usual.",
 	},
 	{
 		Rig: true, Name: "frames_lost", Unit: "1", Limit: measure.AtMost(0),
@@ -43,7 +47,7 @@ var HealthMeasures = []measure.Declaration{
 
 // pulseMeasures is how many of them, the first, are of the pickup pulses
 // played.
-const pulseMeasures = 2
+const pulseMeasures = 3
 
 // readHealth takes the rig's own measures. Where one misses its limit, it is the
 // rig that went wrong and not the governor: the whole is an error.
@@ -56,7 +60,9 @@ func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet 
 	if h.Intervals == 0 {
 		sheet.NotRun("pulse_interval_error", "no pickup pulses were played")
 		sheet.NotRun("pulse_interval_error_worst", "no pickup pulses were played")
+		sheet.NotRun("pulses_unpaired", "no pickup pulses were played")
 	} else {
+		sheet.Set("pulses_unpaired", float64(h.Unpaired))
 		sheet.Set("pulse_interval_error", 100*h.IntervalRMS())
 		sheet.Set("pulse_interval_error_worst", 100*h.WorstInterval)
 	}
@@ -81,10 +87,14 @@ func judgeHealth(sheet *measure.Sheet, h rig.Health, baud int) {
 	}
 }
 
-// remedy is what to do about a rig that does badly. A computer that is busy is
-// late now and then; one that is late nearly always has a slow way to the board.
+// slowWire is a loop delay, s, from which on a wire is slow: beyond it the plant's
+// own latency hides it no more.
+const slowWire = 12e-3
+
+// remedy is what to do about a rig that does badly: a slow way to the board, or a
+// computer that is busy now and then.
 func remedy(h rig.Health) string {
-	if h.LateFrames > h.Frames/2 {
+	if h.LoopDelay() > slowWire*16e6 {
 		return "nearly every answer came late, as over a USB chip that holds bytes back: set its latency timer to 1 ms " +
 			"(an FTDI chip under Windows: Device Manager, the port, advanced), plug the board in without a hub"
 	}
@@ -101,7 +111,10 @@ func readLink(sheet *measure.Sheet, session *rig.Session, h rig.Health) {
 		sheet.Set("loop_delay_spread", ms*h.LoopDelaySpread())
 	}
 	sheet.Set("late_frames", float64(h.LateFrames))
-	sheet.Set("frames_lost", float64(h.FramesLost+h.BadFrames+h.Overruns))
+	sheet.Set("frames_lost", float64(h.Lost()))
+	if worst := h.WorstInterval / rig.WorstIntervalLimit; worst > 0.5 && worst <= 1 {
+		sheet.Warn("a pickup pulse came %.2g %% of its spacing wrong, nearly as much as may be; %s", 100*h.WorstInterval, remedy(h))
+	}
 	if h.LateEdges > 0 {
 		sheet.Warn("the board made %d edges late", h.LateEdges)
 	}

@@ -31,7 +31,8 @@ type Test struct {
 	Record  *runlog.Writer
 	Run     *Run
 	Sheet   *measure.Sheet
-	Health  rig.Health // of the loops so far
+	Health  rig.Health // of the phases played, but for those played again
+	again   again
 
 	done func(part Trace) bool // ends the phase under way early; nil never does
 }
@@ -54,6 +55,7 @@ func (t *Test) Use(plant func(step float64) sim.Plant) {
 	if t.Bench.Machine != nil {
 		magnets = t.Bench.Machine.Governor.PulsesPerTurn
 	}
+	t.again.plant, t.again.lead = plant, nil
 	t.Loop = rig.NewLoop(rig.Setup{
 		Plant: plant(StepTicks / hz), StepTicks: StepTicks, TickRate: hz, Magnets: magnets,
 	}, rig.Script{})
@@ -66,9 +68,8 @@ func (t *Test) Helicopter() {
 	t.Use(func(step float64) sim.Plant { return heli.New(p, step) })
 }
 
-// Play plays phases and gives the part of the trace that they made. settled is
-// false when one of them waited in vain for a steady engine.
-func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
+// playOnce plays phases, well or not.
+func (t *Test) playOnce(phases ...rig.Phase) (p played, err error) {
 	first := len(t.Run.Trace.Phases)
 	for i, phase := range phases {
 		phases[i].Name = phase.Key.String()
@@ -79,7 +80,7 @@ func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 	t.Record.Phases(offset)
 	t.Loop.Append(phases...)
 	from := t.Run.Trace.Mark()
-	before := t.Loop.Health()
+	at := t.Loop.Phases() - len(phases)
 	err = t.Session.Run(t.ctx, t.Loop, t.Record, func(s *runlog.Sample) {
 		t.Run.Trace.add(s, s.Phase+offset, t.Loop, float64(t.Session.Identity.TickHz))
 		if t.Bench.Progress != nil {
@@ -89,8 +90,15 @@ func (t *Test) Play(phases ...rig.Phase) (part Trace, settled bool, err error) {
 			t.Loop.Cut()
 		}
 	})
-	t.Health.Add(t.Loop.Health(), before)
-	return t.Run.Trace.Since(from), t.Loop.Unsettled() == "", err
+	for n := at; n < t.Loop.Phases(); n++ {
+		h := t.Loop.PhaseHealth(n)
+		p.health.Add(h)
+		if why := h.Void(); why != "" && p.void == "" {
+			p.void, p.phase = why, n+offset
+		}
+	}
+	p.part, p.settled = t.Run.Trace.Since(from), t.Loop.Unsettled() == ""
+	return p, err
 }
 
 // PlayUntil plays a phase, which ends early when done says so of what it has

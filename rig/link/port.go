@@ -41,6 +41,7 @@ const (
 // Port is a serial port. Read and Write may be called from two goroutines.
 type Port struct {
 	raw      io.ReadWriteCloser
+	straight *straight // reads and writes in raw's place; nil is none
 	setMode  func(*serial.Mode) error
 	patience time.Duration
 
@@ -70,16 +71,20 @@ func open(path string, baud int, patience time.Duration) (*Port, error) {
 		return nil, &OpenError{Path: path, Err: &InUseError{By: users}}
 	}
 	release := setLowLatency(path)
+	direct := openStraight(path) // before the library locks it
 	raw, err := serial.Open(path, &serial.Mode{BaudRate: baud})
 	release()
 	if err != nil {
+		if direct != nil {
+			_ = direct.close()
+		}
 		return nil, &OpenError{Path: path, Err: err}
 	}
 	// The time-out is set once, here: changing it during a read is a data race.
 	if err := raw.SetReadTimeout(pollTime); err != nil {
 		return nil, &OpenError{Path: path, Err: errors.Join(err, raw.Close())}
 	}
-	p := newPort(raw, patience)
+	p := newPort(raw, direct, patience)
 	p.setMode = raw.SetMode
 	return p, nil
 }
@@ -92,9 +97,9 @@ func (p *Port) SetBaud(baud int) error {
 	return nil
 }
 
-func newPort(raw io.ReadWriteCloser, patience time.Duration) *Port {
+func newPort(raw io.ReadWriteCloser, direct *straight, patience time.Duration) *Port {
 	p := &Port{
-		raw: raw, patience: patience,
+		raw: raw, straight: direct, patience: patience,
 		full: make(chan []byte, chunks), free: make(chan []byte, chunks),
 		pending: make(chan []byte, pendingMax), spare: make(chan []byte, pendingMax),
 		done: make(chan struct{}), failed: make(chan struct{}),
@@ -106,8 +111,11 @@ func newPort(raw io.ReadWriteCloser, patience time.Duration) *Port {
 	for range pendingMax {
 		p.spare <- make([]byte, 0, chunkSize)
 	}
-	p.workers.Add(2)
-	go p.reader()
+	if direct == nil {
+		p.workers.Add(1)
+		go p.reader()
+	}
+	p.workers.Add(1)
 	go p.writer()
 	return p
 }
@@ -119,6 +127,10 @@ func (p *Port) Lost() uint64 { return p.lost.Load() }
 // patience the error is os.ErrDeadlineExceeded; when the port went away it is
 // ErrHangUp, after the last byte.
 func (p *Port) Read(b []byte) (int, error) {
+	if p.straight != nil {
+		n, err := p.straight.read(b, p.patience)
+		return n, p.told(err)
+	}
 	if len(p.unread) == 0 {
 		if err := p.fetch(); err != nil {
 			return 0, err
@@ -186,11 +198,21 @@ func (p *Port) Write(b []byte) (int, error) {
 		return 0, p.cause
 	default:
 	}
+	written := 0
+	if p.straight != nil && len(p.spare) == pendingMax { // nothing is queued
+		var err error
+		if written, err = p.straight.write(b); err != nil {
+			return 0, p.told(err)
+		}
+		if written == len(b) {
+			return written, nil
+		}
+	}
 	chunk, err := p.room()
 	if err != nil {
 		return 0, err
 	}
-	p.pending <- append(chunk[:0], b...)
+	p.pending <- append(chunk[:0], b[written:]...)
 	return len(b), nil
 }
 
@@ -223,6 +245,9 @@ func (p *Port) Close() error {
 	}
 	p.drain()
 	close(p.done)
+	if p.straight != nil {
+		_ = p.straight.close()
+	}
 	p.await(2 * pollTime)
 	closed := make(chan error, 1)
 	go func() {
@@ -285,6 +310,19 @@ func (p *Port) fail(err error) {
 		p.cause = fmt.Errorf("%w (%w)", ErrHangUp, err)
 		close(p.failed)
 	})
+}
+
+// told gives what the rig is told of an error of the port, and notes the first
+// failure.
+func (p *Port) told(err error) error {
+	switch {
+	case err == nil, errors.Is(err, os.ErrDeadlineExceeded):
+		return err
+	case errors.Is(err, os.ErrClosed), p.closing.Load():
+		return os.ErrClosed
+	}
+	p.fail(err)
+	return p.cause
 }
 
 // reader moves bytes from the port to the queue until the port ends. When

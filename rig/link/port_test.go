@@ -108,7 +108,7 @@ func (s *stuck) Close() error              { s.once.Do(func() { close(s.closed) 
 
 func TestStuckDriver(t *testing.T) {
 	defer goleak.VerifyNone(t)
-	port := newPort(&stuck{closed: make(chan struct{})}, time.Millisecond)
+	port := newPort(&stuck{closed: make(chan struct{})}, nil, time.Millisecond)
 	var err error
 	for range 2 * pendingMax {
 		if _, err = port.Write([]byte("x")); err != nil {
@@ -133,7 +133,7 @@ func (f *flood) Read(b []byte) (int, error) {
 
 func TestFloodIsCountedNotKept(t *testing.T) {
 	defer goleak.VerifyNone(t)
-	port := newPort(&flood{stuck{closed: make(chan struct{})}}, time.Second)
+	port := newPort(&flood{stuck{closed: make(chan struct{})}}, nil, time.Second)
 	require.Eventually(t, func() bool { return port.Lost() > 0 }, 10*time.Second, time.Millisecond)
 	_, err := port.Read(make([]byte, 10))
 	require.NoError(t, err)
@@ -142,7 +142,7 @@ func TestFloodIsCountedNotKept(t *testing.T) {
 
 func TestNoAllocations(t *testing.T) {
 	defer goleak.VerifyNone(t)
-	port := newPort(&flood{stuck{closed: make(chan struct{})}}, time.Second)
+	port := newPort(&flood{stuck{closed: make(chan struct{})}}, nil, time.Second)
 	buf := make([]byte, 512)
 	require.Zero(t, testing.AllocsPerRun(1000, func() { _, _ = port.Read(buf) }))
 	require.NoError(t, port.Close())

@@ -18,6 +18,8 @@ type Key struct {
 	Setting string `json:"setting,omitempty"`
 	// Number counts phases alike, from 1; 0 is the only one.
 	Number int `json:"number,omitempty"`
+	// Void: it could not be judged, and was played again.
+	Void bool `json:"void,omitempty"`
 }
 
 // Kind is what happens in a phase.
@@ -34,6 +36,9 @@ func (k Key) String() string {
 	}
 	if k.Setting != "" {
 		words += ", " + k.Setting
+	}
+	if k.Void {
+		words += " (void)"
 	}
 	return words
 }

@@ -1,12 +1,13 @@
 package governed
 
 import (
+	"math"
+
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
-	"math"
 )
 
 // ways are how the stick is brought up, the plainest first: some governors arm

@@ -1,6 +1,8 @@
 package hold
 
 import (
+	"math"
+
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/finding"
@@ -8,7 +10,6 @@ import (
 	"govrig/rig/measure/hunting"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
-	"math"
 )
 
 // read reads a setting that is held.

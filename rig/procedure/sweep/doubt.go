@@ -19,8 +19,10 @@ const (
 
 // delaySpread is the standard deviation of the loop delay, s, since before.
 func delaySpread(t *execution.Test, before rig.Health) float64 {
-	var since rig.Health
-	since.Add(t.Health, before)
+	since := rig.Health{
+		Delays: t.Health.Delays - before.Delays, DelaySum: t.Health.DelaySum - before.DelaySum,
+		DelaySquares: t.Health.DelaySquares - before.DelaySquares,
+	}
 	return since.LoopDelaySpread() / float64(t.Session.Identity.TickHz)
 }
 

@@ -59,18 +59,25 @@ func TestSweepSaysWhenTheDelaySpoilsTheMargins(t *testing.T) {
 }
 
 // A USB chip that holds bytes back for 16 ms, as FTDI's do unless told otherwise
-// (from memory: their application note on latency timers): the delay is measured
-// though every answer is late, and what to do is said.
-func TestBridgeThatHoldsBytesBackIsNamed(t *testing.T) {
+// (application note AN232B-04): the delay is told, though every answer is late, and
+// nothing is amiss. One of 40 ms spoils the spool-up; what to do is said.
+func TestBridgeThatHoldsBytesBack(t *testing.T) {
 	m := proceduretest.Trainer(t)
-	b := scattered(t, m, 0)
-	b.Board = board.New(board.Options{Governor: b.StandIn, HostDelayTicks: 256_000})
-	r, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
-	require.NoError(t, err)
-	require.Equal(t, measure.Error, r.Result.Outcome)
-	require.InDelta(t, 17, proceduretest.Value(t, r, "loop_delay"), 0.5)
-	require.Less(t, proceduretest.Value(t, r, "loop_delay_spread"), 0.1)
-	require.Contains(t, strings.Join(r.Result.Warnings, "\n"), "latency timer")
+	for _, c := range []struct {
+		delay   int64 // ticks
+		ms      float64
+		outcome measure.Outcome
+		said    bool
+	}{{256_000, 17, measure.Pass, false}, {640_000, 41, measure.Error, true}} {
+		b := scattered(t, m, 0)
+		b.Board = board.New(board.Options{Governor: b.StandIn, HostDelayTicks: c.delay})
+		r, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
+		require.NoError(t, err)
+		require.Equal(t, c.outcome, r.Result.Outcome, "%v", r.Result.Warnings)
+		require.InDelta(t, c.ms, proceduretest.Value(t, r, "loop_delay"), 0.5)
+		require.Less(t, proceduretest.Value(t, r, "loop_delay_spread"), 0.1)
+		require.Equal(t, c.said, strings.Contains(strings.Join(r.Result.Warnings, "\n"), "latency timer"))
+	}
 }
 
 // Where the doubt decides over the limit nobody is blamed.

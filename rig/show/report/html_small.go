@@ -24,7 +24,7 @@ type rigRow struct {
 }
 
 // rigMeasures are the columns of the table of the rig itself.
-var rigMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst", "loop_delay", "loop_delay_spread", "late_frames", "frames_lost"}
+var rigMeasures = []string{"pulse_interval_error", "pulse_interval_error_worst", "pulses_unpaired", "loop_delay", "loop_delay_spread", "late_frames", "frames_lost"}
 
 func (d *Document) rig() (rows []rigRow) {
 	for _, r := range d.runs {

@@ -15,6 +15,7 @@ import (
 	"govrig/protocol"
 	"govrig/protocol/frame"
 	"govrig/sim/pickup/turned"
+	"govrig/sim/standin/bridge"
 	"govrig/sim/standin/governor"
 )
 
@@ -62,6 +63,7 @@ const readLimitTicks = TickHz
 // Board is a virtual board. It is used from one goroutine.
 type Board struct {
 	options Options
+	bridge  *bridge.Bridge // nil is none
 	speed   speed
 	now     int64
 	closed  bool
@@ -103,6 +105,10 @@ func New(options Options) *Board {
 	return b
 }
 
+// Through puts a bridge between computer and board. It is to be done before
+// anything is sent.
+func (b *Board) Through(way *bridge.Bridge) { b.bridge = way }
+
 // Now is the board's present tick.
 func (b *Board) Now() int64 { return b.now }
 
@@ -116,7 +122,17 @@ func (b *Board) Write(p []byte) (int, error) {
 	if b.options.HostDelay != nil {
 		delay = b.options.HostDelay()
 	}
-	at := max(b.now+delay, b.wireFree)
+	if b.bridge != nil {
+		b.bridge.FromHost(b.now+delay, p)
+		return len(p), nil
+	}
+	b.hear(b.now+delay, p)
+	return len(p), nil
+}
+
+// hear takes in bytes that go onto the wire at tick at, or when it is free.
+func (b *Board) hear(at int64, p []byte) {
+	at = max(at, b.wireFree)
 	for _, c := range p {
 		at += b.speed.host
 		if at < b.options.Start+bootTicks {
@@ -132,7 +148,6 @@ func (b *Board) Write(p []byte) (int, error) {
 		}
 	}
 	b.wireFree = at
-	return len(p), nil
 }
 
 // Read runs the board until a frame has left it and gives its bytes. When none
@@ -166,11 +181,14 @@ var _ io.ReadWriteCloser = (*Board)(nil)
 // and does what is due then.
 func (b *Board) step(limit int64) {
 	next := min(limit, b.sendDone(), b.incoming.next(), b.session.telemetry, b.session.failsafe,
-		b.pickup.next(), b.stick.next(), b.selector.next(), b.inputs.next(), b.frame)
+		b.pickup.next(), b.stick.next(), b.selector.next(), b.inputs.next(), b.frame, b.crossing())
 	b.now = max(b.now, next)
 	b.lines()
 	if b.frame <= b.now {
 		b.throttle()
+	}
+	if b.bridge != nil && b.crossing() <= b.now {
+		b.cross()
 	}
 	if b.incoming.next() <= b.now {
 		b.receive(b.incoming.pop())
@@ -184,11 +202,37 @@ func (b *Board) step(limit int64) {
 	if b.sendDone() <= b.now {
 		b.arrived = append(b.arrived[:0], b.outgoing...)
 		b.speed.hear(b.arrived)
-		b.unread, b.outgoing = b.arrived, b.outgoing[:0]
+		b.leave()
+		b.outgoing = b.outgoing[:0]
 		if b.levels.due {
 			b.sendLevels()
 		}
 	}
+}
+
+// leave hands what has left the board to the host, or to the bridge.
+func (b *Board) leave() {
+	if b.bridge == nil {
+		b.unread = b.arrived
+		return
+	}
+	for i, c := range b.arrived {
+		b.bridge.FromBoard(b.sent-int64(len(b.arrived)-1-i)*b.speed.board, c)
+	}
+}
+
+// crossing is when bytes come out of the bridge.
+func (b *Board) crossing() int64 {
+	if b.bridge == nil {
+		return never
+	}
+	return b.bridge.Next()
+}
+
+// cross moves the bytes that come out of the bridge, at either end.
+func (b *Board) cross() {
+	b.hear(b.now, b.bridge.ToBoard(b.now))
+	b.unread = append(b.unread, b.bridge.ToHost(b.now)...)
 }
 
 // lines makes the edges that are due now and shows them to the governor.

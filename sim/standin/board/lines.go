@@ -16,7 +16,7 @@ const gapTicks = 1_600
 type pickup struct {
 	playing bool
 	edge    int64 // next regular leading edge; never when not playing
-	period  int64
+	train   train // whose next edge that is
 	last    int64 // last regular leading edge
 	fall    int64 // end of the pulse under way; never when none is
 	stray   int64 // leading edge of a stray pulse; never when none is ordered
@@ -25,6 +25,40 @@ type pickup struct {
 
 	pending protocol.Drive // waits for the edge that is too near to move
 	waiting bool
+}
+
+// train are the regular edges to come, in parts of a tick.
+type train struct{ edge, period, change int64 }
+
+// parts is how many parts a tick has.
+const parts = 256
+
+// next goes on to the next edge: the spacing itself changes by the same each
+// time, within the board's limits.
+func (t *train) next() {
+	t.edge += t.period
+	if longer := t.period + t.change; longer >= protocol.MinPeriodTicks*parts && longer <= protocol.MaxPeriodTicks*parts {
+		t.period = longer
+	}
+}
+
+// lateEdges is how many edges are gone through one by one; a host that is later
+// than that has them go on at one spacing.
+const lateEdges = 64
+
+// bringUp goes on to the first edge at least tick, which may be far ahead.
+func (t *train) bringUp(tick int64) {
+	for n := 0; n < lateEdges; n++ {
+		if t.edge/parts >= tick {
+			return
+		}
+		t.next()
+	}
+	t.change = 0
+	period := t.period / parts
+	if late := tick - t.edge/parts; late > 0 {
+		t.edge += (late + period - 1) / period * period * parts
+	}
 }
 
 func newPickup() pickup {
@@ -62,16 +96,17 @@ func (p *pickup) drive(now int64, d *protocol.Drive) {
 // place moves the next edge to the first of the ordered ones that is still to
 // come.
 func (p *pickup) place(now int64, d *protocol.Drive) {
-	p.period = min(max(int64(d.PeriodTicks), protocol.MinPeriodTicks), protocol.MaxPeriodTicks)
-	edge := now + int64(int32(d.EdgeTicks-uint32(now)))
-	least := now + guardTicks
-	if p.playing {
-		least = max(least, p.last+p.period/2+1)
+	p.train = train{
+		edge:   (now + int64(int32(d.EdgeTicks-uint32(now)))) * parts,
+		period: int64(d.PeriodTicks)*parts + int64(d.PeriodFraction),
+		change: int64(int32(d.ChangeFraction<<8) >> 8),
 	}
-	if edge < least {
-		edge += (least - edge + p.period - 1) / p.period * p.period
+	p.train.period = min(max(p.train.period, protocol.MinPeriodTicks*parts), protocol.MaxPeriodTicks*parts)
+	p.train.bringUp(now)
+	for p.playing && p.train.edge/parts <= p.last+p.train.period/parts/2 {
+		p.train.next()
 	}
-	p.edge, p.playing = edge, true
+	p.edge, p.playing = p.train.edge/parts, true
 }
 
 // step makes the edge that is due at tick now. It tells whether the pulse
@@ -92,7 +127,9 @@ func (p *pickup) step(now, width int64, status *status) (high, ok bool) {
 }
 
 func (p *pickup) regular(now, width int64, status *status) (high, ok bool) {
-	p.last, p.edge = p.edge, p.edge+p.period
+	p.last = p.edge
+	p.train.next()
+	p.edge = p.train.edge / parts
 	if p.waiting {
 		p.waiting = false
 		p.place(now, &p.pending)
@@ -104,7 +141,7 @@ func (p *pickup) regular(now, width int64, status *status) (high, ok bool) {
 		p.drop--
 		return false, false
 	}
-	p.begin(now, min(width, p.period-gapTicks), status)
+	p.begin(now, min(width, p.edge-p.last-gapTicks), status)
 	return true, true
 }
 
@@ -120,8 +157,7 @@ func (p *pickup) strayEdge(width int64) int64 {
 
 func (p *pickup) begin(now, width int64, status *status) {
 	p.fall = now + width
-	status.pickups++
-	status.pickupTick = now
+	status.played(now)
 }
 
 // servo plays a line of servo pulses.

@@ -16,11 +16,24 @@ type status struct {
 	sequence     uint8
 	pickups      uint8
 	pickupTick   int64
+	edges        [protocol.MaxEdges + 1]int64 // those since the last frame, the newest of them
+	edgesLen     int
 	appliedDrive uint8
 	appliedTick  int64
 	lost         uint8
 	captured     [protocol.MaxPulses]protocol.Pulse
 	pulses       int
+}
+
+// played takes note of a leading edge of the pickup line.
+func (s *status) played(tick int64) {
+	s.pickups++
+	s.pickupTick = tick
+	if s.edgesLen == len(s.edges) {
+		s.edgesLen = copy(s.edges[:], s.edges[1:])
+	}
+	s.edges[s.edgesLen] = tick
+	s.edgesLen++
 }
 
 // session is what Configure sets up and what Drive keeps alive.
@@ -167,12 +180,28 @@ func (b *Board) sendTelemetry() {
 	if b.capture.high[b.capture.input] {
 		m.Flags |= protocol.TelemetryCaptureHigh
 	}
+	b.sendEdges()
 	s.status.sequence++
 	b.levels.due = b.capture.input == Probe && s.status.sequence%protocol.LevelsEvery == 0 && !s.last
 	s.status.pulses = 0
 	s.telemetry += int64(s.config.TelemetryTicks)
 	if s.last {
 		s.telemetry, s.last = never, false
+	}
+	var buf [protocol.MaxPayload]byte
+	b.send(m.AppendTo(buf[:0]))
+}
+
+// sendEdges tells of the pickup edges since the last frame, but for the newest.
+func (b *Board) sendEdges() {
+	s := &b.session.status
+	m := protocol.Edges{Sequence: s.sequence, EdgesLen: max(0, s.edgesLen-1)}
+	s.edgesLen = 0
+	if m.EdgesLen == 0 {
+		return
+	}
+	for i := range m.EdgesLen {
+		m.Edges[i].Ticks = low24(s.edges[i])
 	}
 	var buf [protocol.MaxPayload]byte
 	b.send(m.AppendTo(buf[:0]))

@@ -10,6 +10,7 @@ import (
 	"govrig/protocol"
 	"govrig/sim/pickup/turned"
 	"govrig/sim/standin/board"
+	"govrig/sim/standin/bridge"
 	"govrig/sim/standin/governor"
 )
 
@@ -38,6 +39,9 @@ type Options struct {
 	// frame from it, until its host answers; 0 lets it run on, as a real
 	// board's does.
 	Patience time.Duration
+	// Bridge is the way from Serve's pseudo-terminal to the board; nil is none. It
+	// moves bytes at the milliseconds of the board's time.
+	Bridge *bridge.Bridge
 	// Watch, when set, is told every change of an output pin, in the order of
 	// their ticks. It is called from within Read and RunUntil and must not call
 	// the board.

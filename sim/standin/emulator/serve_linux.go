@@ -62,13 +62,13 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
 		}
 		host.hear(in[:n])
-		if _, err = b.Write(in[:n]); err != nil {
+		if _, err = b.Write(b.fromHost(in[:n])); err != nil {
 			return err
 		}
 		if err = b.RunUntil(tick); err != nil {
 			return err
 		}
-		sent := b.takeUnread()
+		sent := b.toHost(b.takeUnread())
 		asked = host.asked(sent) && host.drives
 		out.add(sent)
 		n, err = port.send(out)
@@ -80,6 +80,30 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 			return nil
 		}
 	}
+}
+
+// fromHost gives what reaches the board of what the host has sent so far.
+func (b *Board) fromHost(sent []byte) []byte {
+	way := b.options.Bridge
+	if way == nil {
+		return sent
+	}
+	if len(sent) > 0 {
+		way.FromHost(b.Now(), sent)
+	}
+	return way.ToBoard(b.Now())
+}
+
+// toHost gives what reaches the host of what the board has sent so far.
+func (b *Board) toHost(sent []byte) []byte {
+	way := b.options.Bridge
+	if way == nil {
+		return sent
+	}
+	for _, c := range sent {
+		way.FromBoard(b.Now(), c)
+	}
+	return way.ToHost(b.Now())
 }
 
 // listener hears whether the host is in a loop, in which it answers every frame.

@@ -108,7 +108,8 @@ type bench struct {
 	decoder frame.Decoder
 	queue   [][]byte
 	drives  uint8
-	zero    int64 // the harness's tick at which the board's was 0; see find
+	more    protocol.Edges // that came with the newest Telemetry
+	zero    int64          // the harness's tick at which the board's was 0; see find
 }
 
 // newBench switches on a board with the firmware built with defs, and waits
@@ -212,11 +213,15 @@ func (b *bench) latest() {
 	}
 }
 
-// telemetry gives the next Telemetry, past Levels.
+// telemetry gives the next Telemetry, past Levels; more is the Edges before it.
 func (b *bench) telemetry() (m protocol.Telemetry) {
 	b.t.Helper()
 	got := b.next()
-	for got[0] == protocol.LevelsID {
+	b.more = protocol.Edges{}
+	for got[0] == protocol.LevelsID || got[0] == protocol.EdgesID {
+		if got[0] == protocol.EdgesID {
+			require.NoError(b.t, b.more.Parse(got))
+		}
 		got = b.next()
 	}
 	require.NoError(b.t, m.Parse(got))
@@ -255,7 +260,7 @@ func (b *bench) tryConfigure(m protocol.Configure) uint8 {
 	var answer protocol.Configured
 	for {
 		got := b.next()
-		if got[0] == protocol.TelemetryID {
+		if got[0] == protocol.TelemetryID || got[0] == protocol.EdgesID {
 			continue
 		}
 		require.NoError(b.t, answer.Parse(got))

@@ -125,7 +125,7 @@ func TestPlayStops(t *testing.T) {
 		require.Len(t, b.edges[emulator.PickupPin], 2*len(got))
 		require.Equal(t, p.train(len(got)), starts(got))
 		requireWidth(t, 30_000, got)
-		require.Less(t, got[len(got)-1].start, at+18*320+3_000, "no later than an edge too near to take back")
+		require.Less(t, got[len(got)-1].start, at+2*22*320+3_000, "no later than an edge too near to take back")
 		b.t = nil
 		require.NoError(t, b.Close())
 	}

@@ -21,6 +21,7 @@ type traffic struct {
 	got     heard
 	frame   int64   // telemetry period, ticks
 	sent    int64   // bytes
+	lag     uint8   // so many frames an answer may be late
 	delays  []int64 // from a telemetry frame's tick to its Drive being applied
 	knew    []int64 // from a captured pulse's end to the Drive that knows it being applied
 	started emulator.Stats
@@ -53,12 +54,12 @@ func (tr *traffic) rounds(ticks int64) {
 	for end := tr.ticks + ticks; tr.ticks < end; {
 		before := tr.last
 		tr.source.ahead(tr.frame + millisecond)
-		tr.sent += 18 + 3*int64(tr.say.FaultsLen) // bytes of a Drive's frame
+		tr.sent += 22 + 3*int64(tr.say.FaultsLen) // bytes of a Drive's frame
 		tr.round()
 		m := &tr.last
 		tr.got.take(m)
 		require.Equal(t, before.Sequence+1, m.Sequence)
-		require.Equal(t, tr.b.drives-1, m.AppliedDrive)
+		require.LessOrEqual(t, tr.b.drives-1-m.AppliedDrive, tr.lag)
 		tr.delays = append(tr.delays, int64((m.AppliedTicks-before.Ticks)&0xFFFFFF))
 		for _, p := range before.Pulses[:before.PulsesLen] {
 			tr.knew = append(tr.knew, int64((m.AppliedTicks-p.StartTicks-p.WidthTicks)&0xFFFFFF))
@@ -134,7 +135,7 @@ func TestMinuteOfFullTraffic(t *testing.T) {
 	t.Logf("the governor's pulse to the answer that knows it: %.2f ms, at most %.2f", 1e3*knew, 1e3*oldest)
 	requireStated(t, fmt.Sprintf("%.2f ms on the mean, %.2f ms at most", 1e3*mean, 1e3*longest))
 	requireStated(t, fmt.Sprintf("%.2f ms on the mean, %.2f ms at most", 1e3*knew, 1e3*oldest))
-	require.LessOrEqual(t, longest, 1.1e-3)
+	require.LessOrEqual(t, longest, 1.2e-3)
 	require.LessOrEqual(t, load, 0.25)
 }
 
@@ -156,12 +157,14 @@ func TestWorstInterruptLoad(t *testing.T) {
 		name    string
 		options uint8
 		capture int64
-	}{{"throttle", 0, 48_048}, {"probe", protocol.OptionCaptureProbe, 8_421}} {
+		lag     uint8 // of Edges and four pulses in one frame
+	}{{"throttle", 0, 48_048, 0}, {"probe", protocol.OptionCaptureProbe, 8_421, 1}} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench(t, "")
 			s := settings()
 			s.Options, s.ServoPeriodTicks = c.options, 48_000
 			tr := startTraffic(b, s, 8_000, c.capture)
+			tr.lag = c.lag
 			tr.rounds(2_000 * millisecond)
 			tr.requireExact()
 			load, mean, longest := tr.figures()
@@ -192,7 +195,7 @@ func TestLoopDelayWithFaults(t *testing.T) {
 	}
 	_, mean, longest := tr.figures()
 	t.Logf("emulated, not checked on silicon: telemetry to drive applied %.3f ms (mean %.3f)", 1e3*longest, 1e3*mean)
-	require.LessOrEqual(t, mean, 1.1e-3)
+	require.LessOrEqual(t, mean, 1.2e-3)
 }
 
 // The board's 32-bit clock wraps after 268 s. A build whose clock starts half

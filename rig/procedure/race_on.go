@@ -1,7 +1,0 @@
-//go:build race
-
-package procedure
-
-// raced is set under the race detector, which is ten times slower. The long
-// tests then do less; the checks run them in full without it.
-const raced = true
