@@ -101,7 +101,7 @@ func (o *flashOptions) device(ctx context.Context) (link.Device, error) {
 		return link.Device{}, err
 	}
 	if o.port != "" {
-		return byPath(devices, []string{o.port})[0], nil
+		return link.Named(devices, o.port), nil
 	}
 	if last, ok := link.Last(devices); ok {
 		return last, nil

@@ -20,7 +20,9 @@ import (
 
 // emulate starts the firmware behind a pseudo-terminal and gives its path.
 func emulate(t *testing.T, machine string) string {
-	return emulateTyped(t, machine, strings.NewReader(""))
+	typed, in := io.Pipe()
+	t.Cleanup(func() { in.Close() })
+	return emulateTyped(t, machine, typed)
 }
 
 // emulateTyped is emulate with somebody who types.

@@ -10,13 +10,8 @@ import (
 // Connect opens the port at path and finds the speed at which its board is to be
 // used; see rig.Connect. A baud other than 0 is the speed, without a trial.
 func Connect(ctx context.Context, path string, baud int) (*Port, rig.Connection, error) {
-	d := Device{Path: path}
 	devices, _ := Devices(ctx) // a port that is not listed is known by its path
-	for _, listed := range devices {
-		if listed.Path == path {
-			d = listed
-		}
-	}
+	d := Named(devices, path)
 	port, err := Open(path, protocol.BaudFast)
 	if err != nil {
 		return nil, rig.Connection{}, err

@@ -62,3 +62,14 @@ func Devices(ctx context.Context) ([]Device, error) {
 		return a.devices, nil
 	}
 }
+
+// Named gives the device at a path; one that is not listed is known by its path
+// alone.
+func Named(devices []Device, path string) Device {
+	for _, d := range devices {
+		if d.Path == path {
+			return d
+		}
+	}
+	return Device{Path: path}
+}

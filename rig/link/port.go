@@ -48,7 +48,6 @@ type Port struct {
 	present    []byte      // chunk being read from
 	unread     []byte
 	timer      *time.Timer
-	lost       atomic.Uint64
 
 	pending, spare chan []byte // chunks to write
 
@@ -111,9 +110,6 @@ func newPort(raw io.ReadWriteCloser, patience time.Duration) *Port {
 	go p.writer()
 	return p
 }
-
-// Lost is how many bytes were dropped because nothing read them.
-func (p *Port) Lost() uint64 { return p.lost.Load() }
 
 // Read gives bytes that have come in. When none come within the port's
 // patience the error is os.ErrDeadlineExceeded; when the port went away it is
@@ -288,7 +284,7 @@ func (p *Port) fail(err error) {
 }
 
 // reader moves bytes from the port to the queue until the port ends. When
-// nothing takes them, the oldest are dropped and counted.
+// nothing takes them, the oldest are dropped.
 func (p *Port) reader() {
 	defer p.workers.Done()
 	for {
@@ -324,7 +320,6 @@ func (p *Port) chunk() []byte {
 	case chunk := <-p.free:
 		return chunk
 	case oldest := <-p.full:
-		p.lost.Add(uint64(len(oldest)))
 		return oldest
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -131,13 +132,31 @@ func (f *flood) Read(b []byte) (int, error) {
 	}
 }
 
-func TestFloodIsCountedNotKept(t *testing.T) {
+// What nothing reads is not kept: the newest of a flood is read, not the oldest.
+func TestFloodIsNotKept(t *testing.T) {
 	defer goleak.VerifyNone(t)
-	port := newPort(&flood{stuck{closed: make(chan struct{})}}, time.Second)
-	require.Eventually(t, func() bool { return port.Lost() > 0 }, 10*time.Second, time.Millisecond)
-	_, err := port.Read(make([]byte, 10))
+	far := &counting{flood: flood{stuck{closed: make(chan struct{})}}}
+	port := newPort(far, time.Second)
+	require.Eventually(t, func() bool { return far.reads.Load() > 3*chunks }, 10*time.Second, time.Millisecond)
+	first := make([]byte, 1)
+	_, err := port.Read(first)
 	require.NoError(t, err)
+	require.NotZero(t, first[0], "the first chunk was dropped")
 	require.NoError(t, port.Close())
+}
+
+// counting is a flood whose first chunk is of zeros, the others of ones.
+type counting struct {
+	flood
+	reads atomic.Int64
+}
+
+func (c *counting) Read(b []byte) (int, error) {
+	fill := byte(min(c.reads.Add(1)-1, 1))
+	for i := range b {
+		b[i] = fill
+	}
+	return c.flood.Read(b)
 }
 
 func TestNoAllocations(t *testing.T) {

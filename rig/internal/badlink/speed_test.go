@@ -11,8 +11,8 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig"
-	"govrig/rig/badlink"
 	"govrig/rig/execution"
+	"govrig/rig/internal/badlink"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/record/runlog"
@@ -24,7 +24,7 @@ import (
 // stand-in governor of the quick machine on their lines.
 func boards(t *testing.T) map[string]func() far {
 	m := quick(t)
-	harness, err := emulator.Build("../../firmware-notes/emulator")
+	harness, err := emulator.Build("../../../firmware-notes/emulator")
 	require.NoError(t, err)
 	return map[string]func() far{
 		"virtual": func() far { return newWatched(t, m).far },
@@ -32,7 +32,7 @@ func boards(t *testing.T) map[string]func() far {
 			g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
 			require.NoError(t, err)
 			b, err := emulator.Open(emulator.Options{
-				Harness: harness, Firmware: "../../firmware-notes/firmware/firmware.hex", Governor: g,
+				Harness: harness, Firmware: "../../../firmware-notes/firmware/firmware.hex", Governor: g,
 			})
 			require.NoError(t, err)
 			t.Cleanup(func() { b.Close() })
