@@ -117,6 +117,7 @@ type Session struct {
 	first      int64 // tick of the first frame that was answered
 	driven     bool
 	waiting    waiting
+	heard      *ear
 	reader     *frame.Reader
 	writer     *frame.Writer
 	buf        []byte
@@ -126,18 +127,23 @@ type Session struct {
 // session owns conn from then on; on an error conn is closed.
 func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Session, error) {
 	tap := runlog.NewTap(conn)
-	heard := &ear{Reader: tap}
-	s := &Session{tap: tap, reader: frame.NewReader(heard), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
+	heard := &ear{source: tap}
+	s := &Session{tap: tap, heard: heard, reader: frame.NewReader(heard), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
 	var err error
 	if s.Identity, err = identify(ctx, heard, s.reader, s.writer, openTries); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	s.ClockError.Rate = physic.Frequency(s.Identity.TickHz) * physic.Hertz
+	s.ClockError.Standing = Emulated(&s.Identity)
 	if err := s.Configure(ctx, settings); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	return s, nil
 }
+
+// Emulated reports whether a board says of itself that it is an emulated one,
+// whose time may stand still for its host.
+func Emulated(id *protocol.Identity) bool { return id.Marks&protocol.MarkEmulated != 0 }
 
 // Configure sets the board up anew. It goes through its safe state; a loop does
 // not outlive that.
@@ -152,6 +158,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	if err := s.send(&s.Settings); err != nil {
 		return err
 	}
+	s.heard.ctx = ctx
 	message, err := await(ctx, s.reader, protocol.ConfiguredID)
 	if err != nil {
 		return silent(err)
@@ -192,10 +199,7 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 	var telemetry protocol.Telemetry
 	var drive protocol.Drive
 	for !loop.Done() {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		message, err := s.reader.Read()
+		message, err := s.read(ctx)
 		if err != nil {
 			return silent(err)
 		}
@@ -225,6 +229,15 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 		each(sample)
 	}
 	return nil
+}
+
+// read waits for the next message, no longer than ctx lasts.
+func (s *Session) read(ctx context.Context) ([]byte, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s.heard.ctx = ctx
+	return s.reader.Read()
 }
 
 // follow keeps one clock over all loops of the session, so that the moments of
@@ -266,7 +279,7 @@ func (s *Session) stop() error {
 		}
 		var telemetry protocol.Telemetry
 		for range 20 {
-			message, err := s.reader.Read()
+			message, err := s.read(context.Background()) // whatever ended the run
 			if errors.Is(err, os.ErrDeadlineExceeded) {
 				break
 			}

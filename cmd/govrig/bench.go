@@ -169,9 +169,7 @@ func (o *benchOptions) dark(ctx context.Context, io streams, p *execution.Proced
 	if err != nil {
 		return nil, &exitError{code: exitNoBoard, err: err}
 	}
-	start := time.Now()
-	b.Board = port
-	b.Clock = func() time.Duration { return time.Since(start) }
+	b.Board, b.Clock = port, link.Clock()
 	return b, nil
 }
 
@@ -199,6 +197,9 @@ func (o *benchOptions) open(ctx context.Context, io streams, b *execution.Bench)
 		b.Connection.Slowed = o.wire.Slowed
 	case b.Connection.Baud == protocol.BaudSlow:
 		fmt.Fprintln(io.err, slowed(&b.Connection, o.baud))
+	}
+	for _, remark := range b.Connection.Remarks() {
+		fmt.Fprintln(io.err, remark)
 	}
 	o.wire = b.Connection
 	return port, nil

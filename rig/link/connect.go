@@ -23,7 +23,7 @@ func Connect(ctx context.Context, path string, baud int) (*Port, rig.Connection,
 // remembered with the board used last, if it is that one's.
 func settle(ctx context.Context, port *Port, d Device, baud int, file string) (*Port, rig.Connection, error) {
 	last := recall(file)
-	c, err := rig.Connect(ctx, port, last.speeds(d, baud)...)
+	c, err := rig.Connect(ctx, port, Clock(), last.speeds(d, baud)...)
 	if err != nil {
 		_ = port.Close() // the reason for the failure is known already
 		return nil, c, err

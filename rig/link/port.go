@@ -27,6 +27,12 @@ var (
 	ErrStalled = errors.New("link: the port takes no more bytes: unplug the board, plug it in and try again")
 )
 
+// Clock gives the host's time since now, by a clock that nobody sets.
+func Clock() func() time.Duration {
+	start := time.Now()
+	return func() time.Duration { return time.Since(start) }
+}
+
 // DefaultPatience is how long a read waits for bytes.
 const DefaultPatience = 500 * time.Millisecond
 
