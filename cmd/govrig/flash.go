@@ -51,11 +51,9 @@ func flashBoard(ctx context.Context, io streams, o flashOptions) error {
 	if err != nil {
 		return err
 	}
-	programmer := flash.At(o.avrdude)
-	if o.avrdude == "" {
-		if programmer, err = flash.Find(); err != nil {
-			return err
-		}
+	programmer, err := o.programmer()
+	if err != nil {
+		return err
 	}
 	device, err := o.device(ctx)
 	if err != nil {
@@ -80,6 +78,14 @@ func flashBoard(ctx context.Context, io streams, o flashOptions) error {
 	link.Remember(device)
 	fmt.Fprintf(io.out, "%s: firmware %d.%d written and read back; the board answers as a rig board\n", device.Path, firmware.Major, firmware.Minor)
 	return nil
+}
+
+// programmer is the one that was named, or the one that is found.
+func (o *flashOptions) programmer() (*flash.Programmer, error) {
+	if o.avrdude == "" {
+		return flash.Find()
+	}
+	return flash.At(o.avrdude)
 }
 
 func stoppedOr(ctx context.Context, err error) error {

@@ -12,7 +12,7 @@ import (
 func Connect(ctx context.Context, path string, baud int) (*Port, rig.Connection, error) {
 	devices, _ := Devices(ctx) // a port that is not listed is known by its path
 	d := Named(devices, path)
-	port, err := Open(path, protocol.BaudFast)
+	port, err := Open(ctx, path, protocol.BaudFast)
 	if err != nil {
 		return nil, rig.Connection{}, err
 	}

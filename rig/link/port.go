@@ -1,12 +1,15 @@
 // Package link is the way to a board on a serial port. It is the only importer
 // of the serial library and the only part of the rig that knows wall time.
 //
-// A Port never hangs: reading ends after the port's patience, writing is
-// queued, and closing gives up on a driver that does not let go. A port that
-// went away is told apart from one that is only quiet.
+// A Port never hangs: opening gives up on a driver that does not answer, reading
+// ends after the port's patience, writing is queued, and closing gives up on a
+// driver that does not let go. A port that went away is told apart from one that
+// is only quiet, and one on which bytes come without end gives an answer no more
+// time than a quiet one of four times the patience.
 package link
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -38,7 +41,9 @@ const DefaultPatience = 500 * time.Millisecond
 
 const (
 	pollTime   = 50 * time.Millisecond  // how often the reader looks whether the port is closing
+	openTime   = 3 * time.Second        // how long Open waits for a driver
 	closeTime  = 500 * time.Millisecond // how long Close waits for a driver
+	answerTime = 4                      // times the patience: the longest wait for an answer
 	chunkSize  = 256
 	chunks     = 64
 	pendingMax = 64
@@ -54,6 +59,8 @@ type Port struct {
 	present    []byte      // chunk being read from
 	unread     []byte
 	timer      *time.Timer
+	waited     time.Duration // in reads since the last write
+	wrote      atomic.Bool   // since the last read
 
 	pending, spare chan []byte // chunks to write
 
@@ -68,9 +75,40 @@ type Port struct {
 // Open opens the port at path. Another program that has it open makes that an
 // *OpenError, as far as the system tells; while it is open here, the library
 // keeps others out where the system can do that.
-func Open(path string, baud int) (*Port, error) { return open(path, baud, DefaultPatience) }
+func Open(ctx context.Context, path string, baud int) (*Port, error) {
+	return open(ctx, path, baud, DefaultPatience)
+}
 
-func open(path string, baud int, patience time.Duration) (*Port, error) {
+// errNotOpened is a driver that does not come to the end of opening its port.
+var errNotOpened = errors.New("the port's driver does not answer: unplug the device, or name another port")
+
+func open(ctx context.Context, path string, baud int, patience time.Duration) (*Port, error) {
+	ctx, cancel := context.WithTimeoutCause(ctx, openTime, &OpenError{Path: path, Err: errNotOpened})
+	defer cancel()
+	opened, failed := make(chan *Port), make(chan error, 1)
+	go func() { // on some systems this hangs: it is then left behind
+		p, err := openNow(path, baud, patience)
+		if err != nil {
+			failed <- err
+			return
+		}
+		select {
+		case opened <- p:
+		case <-ctx.Done():
+			_ = p.Close() // nobody waits for it any more
+		}
+	}()
+	select {
+	case p := <-opened:
+		return p, nil
+	case err := <-failed:
+		return nil, err
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
+}
+
+func openNow(path string, baud int, patience time.Duration) (*Port, error) {
 	if users := usersOf(path); len(users) > 0 {
 		return nil, &OpenError{Path: path, Err: &InUseError{By: users}}
 	}
@@ -118,8 +156,9 @@ func newPort(raw io.ReadWriteCloser, patience time.Duration) *Port {
 }
 
 // Read gives bytes that have come in. When none come within the port's
-// patience the error is os.ErrDeadlineExceeded; when the port went away it is
-// ErrHangUp, after the last byte.
+// patience the error is os.ErrDeadlineExceeded, and so it is when reads have
+// waited for four times that since the last write, whatever came: an answer would
+// have come. When the port went away the error is ErrHangUp, after the last byte.
 func (p *Port) Read(b []byte) (int, error) {
 	if len(p.unread) == 0 {
 		if err := p.fetch(); err != nil {
@@ -137,6 +176,12 @@ func (p *Port) Read(b []byte) (int, error) {
 
 // fetch waits for the next chunk.
 func (p *Port) fetch() error {
+	if p.wrote.Swap(false) {
+		p.waited = 0
+	}
+	if p.waited > answerTime*p.patience {
+		return os.ErrDeadlineExceeded
+	}
 	select { // what has come in comes before any error
 	case p.present = <-p.full:
 		p.unread = p.present
@@ -162,6 +207,7 @@ func (p *Port) wait() error {
 	since := time.Now()
 	p.timer.Reset(p.patience)
 	defer p.timer.Stop()
+	defer func() { p.waited += min(time.Since(since), p.patience) }()
 	select {
 	case p.present = <-p.full:
 		p.unread = p.present
@@ -192,6 +238,7 @@ func (p *Port) Write(b []byte) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	p.wrote.Store(true)
 	p.pending <- append(chunk[:0], b...)
 	return len(b), nil
 }

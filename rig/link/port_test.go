@@ -2,6 +2,7 @@ package link
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"os"
@@ -20,7 +21,7 @@ func pair(t *testing.T) (*os.File, *Port) {
 	t.Helper()
 	far, near, err := pty.Open()
 	require.NoError(t, err)
-	port, err := Open(near.Name(), 500_000)
+	port, err := Open(context.Background(), near.Name(), 500_000)
 	require.NoError(t, err)
 	require.NoError(t, near.Close())
 	t.Cleanup(func() { far.Close() })
@@ -91,7 +92,7 @@ func TestCloseSendsWhatIsQueued(t *testing.T) {
 }
 
 func TestMissingPort(t *testing.T) {
-	_, err := Open("/dev/no-such-port", 500_000)
+	_, err := Open(context.Background(), "/dev/no-such-port", 500_000)
 	var open *OpenError
 	require.ErrorAs(t, err, &open)
 	require.ErrorContains(t, err, "plug the board in")
