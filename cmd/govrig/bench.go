@@ -72,6 +72,9 @@ func perform(ctx context.Context, io streams, p *execution.Procedure, options ex
 	if err != nil {
 		return err
 	}
+	if err := o.recordsReady(); err != nil {
+		return err
+	}
 	o.lines = newLines(io.in)
 	p.Briefing.Write(io.err, o.virtual)
 	if !o.virtual {
@@ -97,6 +100,14 @@ func perform(ctx context.Context, io streams, p *execution.Procedure, options ex
 		return printErr
 	}
 	return ended(r, err)
+}
+
+// recordsReady looks whether records can be kept, before anything plays.
+func (o *benchOptions) recordsReady() error {
+	if o.records == "" {
+		return nil
+	}
+	return runlog.Writable(o.records)
 }
 
 // load loads a machine and shows what it gives cause to remark.

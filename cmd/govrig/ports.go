@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/link"
 	"govrig/rig/link/survey"
 )
@@ -71,9 +72,9 @@ func printPorts(w io.Writer, t *survey.Table, asJSON bool) error {
 	columns := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for i := range t.Ports {
 		e := &t.Ports[i]
-		fmt.Fprintf(columns, "%s\t%s\t%s\n", e.Port, e.Chip, e.What())
+		fmt.Fprintf(columns, "%s\t%s\t%s\n", harmless.Line(e.Port), e.Chip, e.What())
 		if e.Advice != "" {
-			fmt.Fprintf(columns, "\t\t%s\n", e.Advice)
+			fmt.Fprintf(columns, "\t\t%s\n", harmless.Line(e.Advice))
 		}
 	}
 	for _, text := range t.WithoutDriver {

@@ -47,6 +47,7 @@ func (e *exitError) Unwrap() error { return e.err }
 // run is the whole program but for the process: arguments and streams in,
 // exit code out.
 func run(ctx context.Context, args []string, io streams) int {
+	io.out, io.err = cleaned(io.out, args), cleaned(io.err, args)
 	root := newRoot(io)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)

@@ -14,7 +14,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/measure"
+	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
 )
 
@@ -68,6 +70,9 @@ type State struct {
 // steps. A state of another text of the machine file, or of a virtual run where
 // this one is real, does not count: it begins anew.
 func Open(folder, name, text string, virtual bool, steps []Step) (*State, error) {
+	if err := runlog.Readable(folder); err != nil {
+		return nil, err
+	}
 	sum := sha256.Sum256([]byte(text))
 	s := &State{
 		Schema: Schema, Machine: name, Sum: hex.EncodeToString(sum[:]), Virtual: virtual, Steps: steps,
@@ -84,6 +89,7 @@ func Open(folder, name, text string, virtual bool, steps []Step) (*State, error)
 	if err := json.Unmarshal(b, &old); err != nil {
 		return nil, fmt.Errorf("commission: %s cannot be read (%w): move it away to begin anew", s.path, err)
 	}
+	harmless.Lines(&old)
 	if old.Schema == Schema && old.Sum == s.Sum && old.Virtual == virtual {
 		s.take(old.Steps)
 	}

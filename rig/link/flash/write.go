@@ -34,7 +34,7 @@ func (e *WriteError) Error() string {
 	if strings.Contains(e.Output, "xpected signature") {
 		text += ": the board's chip is no ATmega328P, and this firmware is for no other"
 	}
-	return text + "; it said:\n" + e.Output
+	return text + "; it said:\n  " + strings.ReplaceAll(e.Output, "\n", "\n  ")
 }
 
 func (e *WriteError) Unwrap() error { return e.Err }
@@ -83,6 +83,11 @@ func (p *Programmer) within(ctx context.Context, most time.Duration, port string
 		if bounded.Err() != nil {
 			err = bounded.Err()
 		}
-		return &WriteError{Err: err, Output: strings.TrimSpace(said.String()), Unplugged: link.Gone(ctx, port)}
+		return &WriteError{Err: err, Output: lines(said.String()), Unplugged: link.Gone(ctx, port)}
 	}
+}
+
+// lines gives what a program said, with one line for what it wrote over another.
+func lines(said string) string {
+	return strings.TrimSpace(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(said))
 }

@@ -8,6 +8,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"govrig/protocol/harmless"
 )
 
 // Row is one sample. Throttle and Load are NaN where the log has none.
@@ -88,7 +90,7 @@ func (p *parser) begin(line []byte) error {
 		return err
 	}
 	for _, f := range p.fields {
-		p.header = append(p.header, strings.TrimSpace(string(f)))
+		p.header = append(p.header, harmless.Line(strings.TrimSpace(string(f))))
 	}
 	at, err := p.columns.places(p.header)
 	if err != nil {

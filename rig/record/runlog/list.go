@@ -23,7 +23,7 @@ const Last = "last"
 func List(runs string) (records []*Record, unreadable []error, err error) {
 	entries, err := os.ReadDir(runs)
 	if err != nil {
-		return nil, nil, fmt.Errorf("runlog: %w", err)
+		return nil, nil, folderError(runs, err)
 	}
 	opened := make([]*Record, len(entries))
 	failed := make([]error, len(entries))
@@ -68,6 +68,9 @@ func Find(runs, name string) (*Record, error) {
 		if _, err := os.Stat(filepath.Join(dir, infoFile)); err == nil {
 			return Open(dir)
 		}
+	}
+	if err := Readable(runs); err != nil {
+		return nil, err
 	}
 	return nil, fmt.Errorf("runlog: there is no run %q, neither as a folder nor in %s", name, runs)
 }

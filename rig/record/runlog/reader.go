@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
 )
@@ -58,8 +59,9 @@ func (r *Record) read(name string, v any) error {
 		return fmt.Errorf("runlog: %w", err)
 	}
 	if err := json.Unmarshal(b, v); err != nil {
-		return fmt.Errorf("runlog: %s: %w", r.path(name), err)
+		return fmt.Errorf("%s: %w", r.path(name), err)
 	}
+	harmless.Lines(v) // somebody else may have written it
 	return nil
 }
 

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+
+	"govrig/protocol/harmless"
 )
 
 // Bounds of what the page keeps for its browsers.
@@ -138,6 +140,6 @@ func event(w io.Writer, name string, data any) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(w, "event: %s\ndata: %s\n\n", name, text)
+	_, err = fmt.Fprintf(harmless.NewWriter(w), "event: %s\ndata: %s\n\n", name, text)
 	return err
 }

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/pen"
 )
 
@@ -150,7 +151,7 @@ func (s *Server) show(w http.ResponseWriter) {
 	w.Header().Set("Content-Security-Policy", fmt.Sprintf(
 		"default-src 'none'; style-src 'nonce-%s'; script-src 'nonce-%s'; connect-src 'self'; img-src data:; "+
 			"base-uri 'none'; form-action 'none'; frame-ancestors 'none'", nonce, nonce))
-	_ = page.Execute(w, struct {
+	_ = page.Execute(harmless.NewWriter(w), struct {
 		Nonce  string
 		Style  template.CSS
 		Script template.JS
