@@ -26,10 +26,10 @@ import (
 // Errors of a session.
 var (
 	// ErrSilent is a board that stopped sending.
-	ErrSilent = errors.New("rig: the board has fallen silent: it was unplugged, restarted, or lost its supply")
+	ErrSilent = errors.New("the board has fallen silent: it was unplugged, restarted, or lost its supply")
 	// ErrFailsafe is a board that went to its safe state because the host was
 	// silent for too long.
-	ErrFailsafe = errors.New("rig: the board went to its safe state because the host kept it waiting: " +
+	ErrFailsafe = errors.New("the board went to its safe state because the host kept it waiting: " +
 		"close other programs and try again")
 )
 
@@ -46,7 +46,7 @@ func (e *RefusedError) Error() string {
 	if what == "" {
 		what = fmt.Sprintf("a setting (reason %d)", e.Reason)
 	}
-	return "rig: the board refused " + what + ": it is out of the board's range"
+	return "the board refused " + what + ": it is out of the board's range"
 }
 
 // Settings are what the board is configured with.
@@ -168,7 +168,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 		return err
 	}
 	if answer.Sequence != s.Settings.Sequence {
-		return errors.New("rig: the board answered other settings than those sent")
+		return errors.New("the board answered other settings than those sent")
 	}
 	if answer.Refused != 0 {
 		return &RefusedError{Reason: answer.Refused}
@@ -275,7 +275,7 @@ func (s *Session) stop() error {
 			_ = s.writer.Hail() // a failure comes again with the next write
 		}
 		if err := s.send(&protocol.Stop{}); err != nil {
-			return fmt.Errorf("rig: the board could not be told to stop (its failsafe will): %w", err)
+			return fmt.Errorf("the board could not be told to stop (its failsafe will): %w", err)
 		}
 		var telemetry protocol.Telemetry
 		for range 20 {
@@ -284,14 +284,14 @@ func (s *Session) stop() error {
 				break
 			}
 			if err != nil {
-				return fmt.Errorf("rig: the board did not say that it stopped (its failsafe will): %w", err)
+				return fmt.Errorf("the board did not say that it stopped (its failsafe will): %w", err)
 			}
 			if telemetry.Parse(message) == nil && telemetry.Flags&protocol.TelemetrySafe != 0 {
 				return nil
 			}
 		}
 	}
-	return errors.New("rig: the board did not say that it stopped: switch the governor off before touching anything")
+	return errors.New("the board did not say that it stopped: switch the governor off before touching anything")
 }
 
 // silent names a time-out for what it is.

@@ -83,11 +83,11 @@ func Open(folder, name, text string, virtual bool, steps []Step) (*State, error)
 		return s, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("commission: %w", err)
+		return nil, err
 	}
 	var old State
 	if err := json.Unmarshal(b, &old); err != nil {
-		return nil, fmt.Errorf("commission: %s cannot be read (%w): move it away to begin anew", s.path, err)
+		return nil, fmt.Errorf("%s cannot be read (%w): move it away to begin anew", s.path, err)
 	}
 	harmless.Lines(&old)
 	if old.Schema == Schema && old.Sum == s.Sum && old.Virtual == virtual {
@@ -144,17 +144,17 @@ func (s *State) save() error {
 	s.judge()
 	b, err := json.MarshalIndent(s, "", "  ")
 	if err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	if err := os.MkdirAll(filepath.Dir(s.path), 0o755); err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	temporary := s.path + ".new"
 	if err := os.WriteFile(temporary, append(b, '\n'), 0o644); err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	if err := os.Rename(temporary, s.path); err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	return nil
 }

@@ -32,7 +32,7 @@ func (e *NotFoundError) Error() string {
 	if len(lines) == 0 {
 		lines = append(lines, "no serial port on USB: plug the board in, with a cable that carries data; "+driverAdvice)
 	}
-	return "link: no rig board found\n  " + strings.Join(lines, "\n  ")
+	return "no rig board found\n  " + strings.Join(lines, "\n  ")
 }
 
 // SeveralError is a search in which more than one board answered, none of them
@@ -40,7 +40,7 @@ func (e *NotFoundError) Error() string {
 type SeveralError struct{ Paths []string }
 
 func (e *SeveralError) Error() string {
-	return "link: rig boards answer on " + strings.Join(e.Paths, " and ") + ": name one with --port"
+	return "rig boards answer on " + strings.Join(e.Paths, " and ") + ": name one with --port"
 }
 
 // Find finds the rig board: the one used last when it answers, else the first

@@ -25,9 +25,9 @@ import (
 // os.ErrDeadlineExceeded.
 var (
 	// ErrHangUp is a port that went away: the board was unplugged.
-	ErrHangUp = errors.New("link: the port went away: was the board unplugged?")
+	ErrHangUp = errors.New("the port went away: was the board unplugged?")
 	// ErrStalled is a port that takes no more bytes.
-	ErrStalled = errors.New("link: the port takes no more bytes: unplug the board, plug it in and try again")
+	ErrStalled = errors.New("the port takes no more bytes: unplug the board, plug it in and try again")
 )
 
 // Clock gives the host's time since now, by a clock that nobody sets.
@@ -130,7 +130,7 @@ func openNow(path string, baud int, patience time.Duration) (*Port, error) {
 // SetBaud changes the speed of the port, without restarting the board.
 func (p *Port) SetBaud(baud int) error {
 	if err := p.setMode(&serial.Mode{BaudRate: baud}); err != nil {
-		return fmt.Errorf("link: the port does not take %d baud: %w", baud, err)
+		return fmt.Errorf("the port does not take %d baud: %w", baud, err)
 	}
 	return nil
 }
@@ -200,7 +200,7 @@ func (p *Port) fetch() error {
 
 // errStoodStill is a wait that took far longer than the patience: the computer
 // slept, and what has come in has not been looked at.
-var errStoodStill = errors.New("link: the computer stood still")
+var errStoodStill = errors.New("the computer stood still")
 
 // wait waits for the next chunk for as long as the patience lasts.
 func (p *Port) wait() error {
@@ -286,7 +286,7 @@ func (p *Port) Close() error {
 		}
 		return err
 	case <-time.After(closeTime):
-		return errors.New("link: the port's driver does not let go: unplug the board")
+		return errors.New("the port's driver does not let go: unplug the board")
 	}
 }
 

@@ -37,7 +37,7 @@ func Read(r io.Reader, c Columns, each func(Row)) (notes []string, err error) {
 		case errors.Is(err, bufio.ErrBufferFull):
 			return nil, fmt.Errorf("%w: line %d is longer than %d bytes; is it a table?", ErrFormat, p.line, mostLine)
 		case err != nil && !errors.Is(err, io.EOF):
-			return nil, fmt.Errorf("table: %w", err)
+			return nil, err
 		case err != nil:
 			return p.end(line)
 		}

@@ -41,7 +41,7 @@ func (c *client) add(point Point) {
 	c.ring()
 }
 
-var errCrowd = errors.New("live: too many browsers have the page open")
+var errCrowd = errors.New("too many browsers have the page open")
 
 // join lets a browser in. It gets the points that are kept.
 func (p *Page) join() (*client, error) {

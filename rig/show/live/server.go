@@ -50,11 +50,11 @@ const headerTime = 5 * time.Second
 func Serve(p *Page) (*Server, error) {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
-		return nil, fmt.Errorf("live: %w", err)
+		return nil, err
 	}
 	_, port, err := net.SplitHostPort(listener.Addr().String())
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("live: %w", err), listener.Close())
+		return nil, errors.Join(err, listener.Close())
 	}
 	s := &Server{page: p, token: rand.Text(), port: port, ended: make(chan struct{})}
 	s.server.Handler, s.server.ReadHeaderTimeout = s, headerTime
@@ -79,9 +79,6 @@ func (s *Server) Close(ctx context.Context) error {
 	err = errors.Join(err, s.server.Close())
 	if <-s.ended; !errors.Is(s.err, http.ErrServerClosed) {
 		err = errors.Join(err, s.err)
-	}
-	if err != nil {
-		err = fmt.Errorf("live: %w", err)
 	}
 	return err
 }

@@ -1,4 +1,4 @@
-package procedure
+package hold
 
 import (
 	"context"
@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/procedure/proceduretest"
 	"govrig/sim/standin/board"
 )
 
@@ -21,13 +22,13 @@ func TestDoubtfulClockVoidsTheRun(t *testing.T) {
 		bent float64
 		void bool
 	}{"bent": {0.01, true}, "straight": {0, false}} {
-		b := bench(t, trainer(t), nil)
+		b := proceduretest.Bench(t, proceduretest.MachineOf(t, "trainer-15cc", "none"), nil)
 		now := b.Board.(*board.Board).Now
 		b.Clock = func() time.Duration {
 			s := float64(now()) / board.TickHz / 1.002
 			return time.Duration((s + c.bent*math.Max(0, s-8)) * 1e9)
 		}
-		r, err := Hold(context.Background(), b, HoldOptions{Time: 8})
+		r, err := (&Options{Time: 8}).Run(context.Background(), b)
 		require.NoError(t, err)
 		said := strings.Join(r.Result.Warnings, "\n")
 		require.Equal(t, c.void, strings.Contains(said, "the board's clock and the computer's do not agree"), "%s: %s", name, said)
