@@ -34,8 +34,10 @@ func TestEveryEndIsClean(t *testing.T) {
 		"terminal closed":     {syscall.SIGHUP, errTerminal.Error()},
 	} {
 		for _, where := range []string{"virtual", "port"} {
+			if where == "port" && end.by != syscall.SIGTERM {
+				continue // one of them will do: what differs is how it is told
+			}
 			t.Run(name+", "+where, func(t *testing.T) {
-				t.Parallel()
 				records := t.TempDir()
 				args := anHour(records)
 				if where == "port" {
