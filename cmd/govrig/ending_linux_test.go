@@ -1,14 +1,15 @@
 package main
 
 import (
-	"bufio"
 	"bytes"
+	"context"
 	"io"
 	"os"
 	"os/exec"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
@@ -112,25 +113,51 @@ func TestClosedTerminalEndsARun(t *testing.T) {
 	require.Contains(t, []string{errTerminal.Error(), errOutput.Error()}, record.End.Error) // whichever comes first
 }
 
+// chatter is a port on which something talks without end, asked or not; asked
+// tells when somebody asks: the zero bytes of a question.
+func chatter(t *testing.T) (path string, asked <-chan bool) {
+	far, near, err := pty.Open()
+	require.NoError(t, err)
+	fd := int(far.Fd())
+	require.NoError(t, syscall.SetNonblock(fd, true))
+	ctx, stop := context.WithCancel(context.Background())
+	done, heard := make(chan struct{}), make(chan bool, 1)
+	go func() {
+		defer close(done)
+		buf := make([]byte, 1024)
+		for ctx.Err() == nil {
+			if n, _ := syscall.Read(fd, buf); n > 0 && bytes.IndexByte(buf[:n], 0) >= 0 {
+				select {
+				case heard <- true:
+				default:
+				}
+			}
+			_, _ = syscall.Write(fd, []byte("temperature 21.5\r\n")) // lost where nobody reads
+			time.Sleep(5 * time.Millisecond)
+		}
+	}()
+	require.NoError(t, near.Close())
+	t.Cleanup(func() { stop(); <-done; far.Close() })
+	return near.Name(), heard
+}
+
 // Ctrl-C ends a command that waits for an answer on a port, though something
 // else talks there without end.
 func TestCtrlCEndsTheAsking(t *testing.T) {
-	path, _ := talker(t, "temperature 21.5\r\n")
 	for _, args := range [][]string{
-		{"ports", path},
-		{"selftest", "--port", path, "--engine-cannot-run", "--no-input", "--records", ""},
-		{"flash", "--port", path},
+		{"ports"}, {"selftest", "--engine-cannot-run", "--no-input", "--records", "", "--port"}, {"flash", "--port"},
 	} {
+		path, asked := chatter(t)
+		args = append(args, path)
 		s := &started{Cmd: exec.Command("govrig", args...)}
-		said, err := s.StderrPipe()
-		require.NoError(t, err)
+		s.Stderr = &s.err
 		require.NoError(t, s.Start())
-		_, err = bufio.NewReader(said).ReadString('\n') // it has begun
-		require.NoError(t, err)
+		<-asked
 		require.NoError(t, s.Process.Signal(os.Interrupt))
-		go func() { _, _ = io.Copy(io.Discard, said) }()
+		start := time.Now()
 		require.Error(t, s.Wait(), args)
-		require.Equal(t, exitStopped, s.ProcessState.ExitCode(), args)
+		t.Logf("%s ended %v after Ctrl-C", args[0], time.Since(start))
+		require.Equal(t, exitStopped, s.ProcessState.ExitCode(), s.err.String())
 	}
 }
 
