@@ -82,7 +82,6 @@ func answers(t *testing.T) Device {
 // and one that echoes, without waiting for any of them; and each of these is
 // called what it is, within ten seconds.
 func TestRightBoardAmongTalkers(t *testing.T) {
-	t.Parallel()
 	memory := filepath.Join(t.TempDir(), "board.json")
 	neighbours := []Device{device(t, silent), device(t, echo)}
 	for _, what := range talkers {
@@ -110,7 +109,6 @@ func TestRightBoardAmongTalkers(t *testing.T) {
 // An answer gets no more time on a port on which bytes come without end than on
 // a quiet one; the next question begins anew.
 func TestTalkGivesAnAnswerNoMoreTime(t *testing.T) {
-	t.Parallel()
 	for name, what := range talkers {
 		if what.every == 0 {
 			continue // whoever reads frames gives up a flood by the count of its bytes
@@ -133,7 +131,6 @@ func TestTalkGivesAnAnswerNoMoreTime(t *testing.T) {
 
 // Asking ends with its context, whatever the port does.
 func TestAskingATalkerStops(t *testing.T) {
-	t.Parallel()
 	devices := []Device{device(t, silent)}
 	for _, what := range talkers {
 		devices = append(devices, talking(t, what))
