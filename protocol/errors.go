@@ -10,7 +10,7 @@ type LengthError struct {
 }
 
 func (e *LengthError) Error() string {
-	return fmt.Sprintf("protocol: %s cannot be %d bytes long", e.Message, e.Length)
+	return fmt.Sprintf("%s cannot be %d bytes long", e.Message, e.Length)
 }
 
 // IDError is a message of another kind than the one asked for.
@@ -20,7 +20,7 @@ type IDError struct {
 }
 
 func (e *IDError) Error() string {
-	return fmt.Sprintf("protocol: id 0x%02X is not that of %s", e.ID, e.Message)
+	return fmt.Sprintf("id 0x%02X is not that of %s", e.ID, e.Message)
 }
 
 // VersionError is a board whose firmware speaks another version of the wire.
@@ -29,7 +29,7 @@ type VersionError struct {
 }
 
 func (e *VersionError) Error() string {
-	return fmt.Sprintf("protocol: the board's firmware speaks version %d of the wire, this govrig speaks version %d: "+
+	return fmt.Sprintf("the board's firmware speaks version %d of the wire, this govrig speaks version %d: "+
 		"write the firmware that came with this govrig to the board, or use the govrig that came with the firmware",
 		e.Board, Version)
 }

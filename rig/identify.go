@@ -13,11 +13,11 @@ import (
 // Errors of asking who is there.
 var (
 	// ErrNoAnswer is a port on which nothing answers as a rig.
-	ErrNoAnswer = errors.New("rig: nothing on this port answers as a rig board: " +
+	ErrNoAnswer = errors.New("nothing on this port answers as a rig board: " +
 		"is it the right port, and has the firmware been written to the board?")
 	// ErrForeign is a port on which something else talks.
-	ErrForeign = errors.New("rig: something talks on this port, but not as a rig board: " +
-		"the board runs another program, or its port another speed")
+	ErrForeign = errors.New("something else talks on this port: it is another device's, " +
+		"or the board runs another program (govrig flash writes the firmware)")
 )
 
 // openTries is how often a session asks who is there; after quietTries of them the
@@ -35,7 +35,7 @@ const askedReads = 3
 // time-outs. Beside errors of conn it gives ErrNoAnswer, ErrForeign, or a
 // *protocol.VersionError.
 func Identify(ctx context.Context, conn io.ReadWriter, tries int) (protocol.Identity, error) {
-	heard := &ear{Reader: conn}
+	heard := &ear{source: conn}
 	w := frame.NewWriter(conn)
 	if err := w.Hail(); err != nil {
 		return protocol.Identity{}, err
@@ -43,20 +43,26 @@ func Identify(ctx context.Context, conn io.ReadWriter, tries int) (protocol.Iden
 	return identify(ctx, heard, frame.NewReader(heard), w, tries)
 }
 
-// ear counts the bytes that come in.
+// ear counts the bytes that come in, and listens no longer than a context lasts,
+// be it that bytes come without end.
 type ear struct {
-	io.Reader
-	bytes int
+	source io.Reader
+	ctx    context.Context // of the present wait for a message
+	bytes  int
 }
 
 func (e *ear) Read(p []byte) (int, error) {
-	n, err := e.Reader.Read(p)
+	if err := e.ctx.Err(); err != nil {
+		return 0, err
+	}
+	n, err := e.source.Read(p)
 	e.bytes += n
 	return n, err
 }
 
 func identify(ctx context.Context, heard *ear, r *frame.Reader, w *frame.Writer, tries int) (protocol.Identity, error) {
 	before := 0
+	heard.ctx = ctx
 	for n := range tries {
 		before = heard.bytes
 		if n >= quietTries {

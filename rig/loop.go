@@ -13,7 +13,7 @@ import (
 )
 
 // ErrBackwards is telemetry whose tick lies before that of the frame before.
-var ErrBackwards = errors.New("rig: the board's clock went backwards: it was restarted, or messages came in the wrong order")
+var ErrBackwards = errors.New("the board's clock went backwards: it was restarted, or messages came in the wrong order")
 
 // stillPeriod is how long a pickup period may become before the engine counts
 // as standing still, in seconds.

@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
+	"govrig/rig/internal/flywheel"
 	"govrig/rig/record/runlog"
 	"govrig/sim"
-	"govrig/sim/flywheel"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
 )

@@ -26,10 +26,10 @@ import (
 // Errors of a session.
 var (
 	// ErrSilent is a board that stopped sending.
-	ErrSilent = errors.New("rig: the board has fallen silent: it was unplugged, restarted, or lost its supply")
+	ErrSilent = errors.New("the board has fallen silent: it was unplugged, restarted, or lost its supply")
 	// ErrFailsafe is a board that went to its safe state because the host was
 	// silent for too long.
-	ErrFailsafe = errors.New("rig: the board went to its safe state because the host kept it waiting: " +
+	ErrFailsafe = errors.New("the board went to its safe state because the host kept it waiting: " +
 		"close other programs and try again")
 )
 
@@ -46,7 +46,7 @@ func (e *RefusedError) Error() string {
 	if what == "" {
 		what = fmt.Sprintf("a setting (reason %d)", e.Reason)
 	}
-	return "rig: the board refused " + what + ": it is out of the board's range"
+	return "the board refused " + what + ": it is out of the board's range"
 }
 
 // Settings are what the board is configured with.
@@ -118,6 +118,7 @@ type Session struct {
 	first      int64 // tick of the first frame that was answered
 	driven     bool
 	waiting    waiting
+	heard      *ear
 	reader     *frame.Reader
 	writer     *frame.Writer
 	buf        []byte
@@ -127,18 +128,23 @@ type Session struct {
 // session owns conn from then on; on an error conn is closed.
 func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Session, error) {
 	tap := runlog.NewTap(conn)
-	heard := &ear{Reader: tap}
-	s := &Session{tap: tap, reader: frame.NewReader(heard), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
+	heard := &ear{source: tap}
+	s := &Session{tap: tap, heard: heard, reader: frame.NewReader(heard), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
 	var err error
 	if s.Identity, err = identify(ctx, heard, s.reader, s.writer, openTries); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	s.ClockError.Rate = physic.Frequency(s.Identity.TickHz) * physic.Hertz
+	s.ClockError.Standing = Emulated(&s.Identity)
 	if err := s.Configure(ctx, settings); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	return s, nil
 }
+
+// Emulated reports whether a board says of itself that it is an emulated one,
+// whose time may stand still for its host.
+func Emulated(id *protocol.Identity) bool { return id.Marks&protocol.MarkEmulated != 0 }
 
 // Configure sets the board up anew. It goes through its safe state; a loop does
 // not outlive that.
@@ -153,6 +159,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 	if err := s.send(&s.Settings); err != nil {
 		return err
 	}
+	s.heard.ctx = ctx
 	message, err := await(ctx, s.reader, protocol.ConfiguredID)
 	if err != nil {
 		return silent(err)
@@ -162,7 +169,7 @@ func (s *Session) Configure(ctx context.Context, settings Settings) error {
 		return err
 	}
 	if answer.Sequence != s.Settings.Sequence {
-		return errors.New("rig: the board answered other settings than those sent")
+		return errors.New("the board answered other settings than those sent")
 	}
 	if answer.Refused != 0 {
 		return &RefusedError{Reason: answer.Refused}
@@ -196,10 +203,7 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 	var telemetry protocol.Telemetry
 	var drive protocol.Drive
 	for !loop.Done() {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		message, err := s.reader.Read()
+		message, err := s.read(ctx)
 		if err != nil {
 			return silent(err)
 		}
@@ -238,6 +242,15 @@ func (s *Session) Run(ctx context.Context, loop *Loop, record *runlog.Writer, ea
 	return nil
 }
 
+// read waits for the next message, no longer than ctx lasts.
+func (s *Session) read(ctx context.Context) ([]byte, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s.heard.ctx = ctx
+	return s.reader.Read()
+}
+
 // follow keeps one clock over all loops of the session, so that the moments of
 // a run go on from one to the next.
 func (s *Session) follow(loop *Loop, ticks uint32) {
@@ -273,23 +286,23 @@ func (s *Session) stop() error {
 			_ = s.writer.Hail() // a failure comes again with the next write
 		}
 		if err := s.send(&protocol.Stop{}); err != nil {
-			return fmt.Errorf("rig: the board could not be told to stop (its failsafe will): %w", err)
+			return fmt.Errorf("the board could not be told to stop (its failsafe will): %w", err)
 		}
 		var telemetry protocol.Telemetry
 		for range 20 {
-			message, err := s.reader.Read()
+			message, err := s.read(context.Background()) // whatever ended the run
 			if errors.Is(err, os.ErrDeadlineExceeded) {
 				break
 			}
 			if err != nil {
-				return fmt.Errorf("rig: the board did not say that it stopped (its failsafe will): %w", err)
+				return fmt.Errorf("the board did not say that it stopped (its failsafe will): %w", err)
 			}
 			if telemetry.Parse(message) == nil && telemetry.Flags&protocol.TelemetrySafe != 0 {
 				return nil
 			}
 		}
 	}
-	return errors.New("rig: the board did not say that it stopped: switch the governor off before touching anything")
+	return errors.New("the board did not say that it stopped: switch the governor off before touching anything")
 }
 
 // silent names a time-out for what it is.

@@ -75,6 +75,9 @@ func perform(ctx context.Context, io streams, p *execution.Procedure, options ex
 	if err != nil {
 		return err
 	}
+	if err := o.recordsReady(); err != nil {
+		return err
+	}
 	o.lines = newLines(io.in)
 	p.Briefing.Write(io.err, o.virtual)
 	if !o.virtual {
@@ -100,6 +103,14 @@ func perform(ctx context.Context, io streams, p *execution.Procedure, options ex
 		return printErr
 	}
 	return ended(r, err)
+}
+
+// recordsReady looks whether records can be kept, before anything plays.
+func (o *benchOptions) recordsReady() error {
+	if o.records == "" {
+		return nil
+	}
+	return runlog.Writable(o.records)
 }
 
 // load loads a machine and shows what it gives cause to remark.
@@ -175,9 +186,7 @@ func (o *benchOptions) dark(ctx context.Context, io streams, p *execution.Proced
 	if err != nil {
 		return nil, &exitError{code: exitNoBoard, err: err}
 	}
-	start := time.Now()
-	b.Board = port
-	b.Clock = func() time.Duration { return time.Since(start) }
+	b.Board, b.Clock = port, link.Clock()
 	return b, nil
 }
 
@@ -218,6 +227,9 @@ func (o *benchOptions) open(ctx context.Context, io streams, b *execution.Bench)
 		b.Connection.Slowed = o.wire.Slowed
 	case b.Connection.Baud == protocol.BaudSlow:
 		fmt.Fprintln(io.err, slowed(&b.Connection, o.baud))
+	}
+	for _, remark := range b.Connection.Remarks() {
+		fmt.Fprintln(io.err, remark)
 	}
 	o.wire = b.Connection
 	return port, nil

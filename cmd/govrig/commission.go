@@ -47,6 +47,9 @@ func commissionMachine(ctx context.Context, io streams, path string, o *benchOpt
 	if o.records == "" {
 		return errors.New("commission keeps what has passed in the folder of the run records: --records cannot be empty")
 	}
+	if err := o.recordsReady(); err != nil {
+		return err
+	}
 	o.lines = newLines(io.in)
 	state, err := commission.Open(o.records, m.Name, m.Text, o.virtual, commission.StepsOf(procedure.All))
 	if err != nil {

@@ -13,14 +13,16 @@ import (
 
 	"govrig/rig/commission"
 	"govrig/rig/procedure"
+	"govrig/sim/machine"
 	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/emulator/bench"
 )
 
 // person is somebody with the emulated board: reads what is printed, joins the
 // wires that the step asks for, puts them right where they were wrong, and
 // answers.
 type person struct {
-	bench *emulatedBench
+	bench *bench.Bench
 
 	mu       sync.Mutex
 	read     bytes.Buffer // everything
@@ -55,12 +57,12 @@ func (p *person) Read(answer []byte) (int, error) {
 		p.join()
 	case strings.HasPrefix(q, "selftest has not passed"):
 		word = "again"
-		p.read.WriteString(p.bench.do("jumpers"))
+		p.read.WriteString(p.bench.Do("jumpers"))
 	case strings.HasPrefix(q, "How do you turn the shaft?"):
 		word = "1500"
-		p.read.WriteString(p.bench.do("turn 1500 rpm"))
+		p.read.WriteString(p.bench.Do("turn 1500 rpm"))
 	case strings.HasPrefix(q, "Switch the governor off"):
-		p.read.WriteString(p.bench.do("restart"))
+		p.read.WriteString(p.bench.Do("restart"))
 	default:
 		return 0, io.ErrUnexpectedEOF
 	}
@@ -74,7 +76,7 @@ func (p *person) join() {
 		word = "governor"
 	}
 	p.governor = p.governor || word == "governor"
-	p.read.WriteString(p.bench.do(word))
+	p.read.WriteString(p.bench.Do(word))
 }
 
 // stays is a board that stays switched on from one step to the next.
@@ -85,12 +87,16 @@ func (stays) Close() error { return nil }
 // commissioned goes through commission with the real firmware in the emulator
 // and gives what it came to.
 func commissioned(t *testing.T, leaveOut ...string) (*person, *commission.State) {
-	p := &person{bench: newEmulatedBench(t)}
-	b, m := p.bench.board, p.bench.machine
+	m, err := machine.Load(trainerFile)
+	require.NoError(t, err)
+	at, err := bench.Open(root+"/firmware-notes", m, 0, nil)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, at.Close()) })
+	p, b := &person{bench: at}, at.Board
 	records := t.TempDir()
 	o := benchOptions{records: records, plugged: func() (io.ReadWriteCloser, string) { return stays{b}, "emulated" }}
 	var page bytes.Buffer
-	err := commissionMachine(context.Background(), streams{in: p, out: &page, err: p}, trainerFile, &o, false, leaveOut)
+	err = commissionMachine(context.Background(), streams{in: p, out: &page, err: p}, trainerFile, &o, false, leaveOut)
 	t.Logf("%.1f s of the board's time\n%s", float64(b.Now())/emulator.TickHz, page.String())
 	if len(leaveOut) == 0 {
 		require.NoError(t, err, p.read.String())

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/execution"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/replay"
@@ -49,7 +50,7 @@ func compareRuns(out, errs io.Writer, records string, names []string) error {
 		return err
 	}
 	for _, e := range unreadable {
-		fmt.Fprintln(errs, e)
+		fmt.Fprintln(errs, harmless.Line(e.Error()))
 	}
 	table, err := compare.New(runs, known)
 	if err != nil {

@@ -1,19 +1,16 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"govrig/sim/machine"
 	"govrig/sim/standin/bridge"
-	"govrig/sim/standin/emulator"
+	"govrig/sim/standin/emulator/bench"
 )
 
 // newEmulateCommand is for developers: it needs the project's folder.
@@ -28,10 +25,11 @@ func newEmulateCommand(io streams) *cobra.Command {
 the machine's stand-in governor on its pins. Prints the path of a pseudo-terminal
 that other commands take as --port. Lines typed meanwhile change what is joined to
 the pins, so that every test can be gone through as at a bench. Runs until it is
-stopped. On a computer that is too busy the board waits a little for its answers,
-which a real one does not. Linux only; needs the packages that .ci/test installs.
+stopped, or its input has ended. On a computer that is too busy the board waits a
+little for its answers, which a real one does not. Linux only; needs the packages
+that .ci/test installs.
 
-` + wordList(),
+` + bench.Words(),
 		Example: "  govrig emulate testdata/machines/trainer-15cc.yaml",
 		Hidden:  true,
 		Args:    cobra.ExactArgs(1),
@@ -40,26 +38,20 @@ which a real one does not. Linux only; needs the packages that .ci/test installs
 			if err != nil {
 				return err
 			}
-			harness, err := emulator.Build(filepath.Join(notes, "emulator"))
-			if err != nil {
-				return err
-			}
-			options := emulator.Options{
-				Harness: harness, Firmware: filepath.Join(notes, "firmware", "firmware.hex"), Patience: patience,
-			}
+			var way *bridge.Bridge
 			if wire != "" {
 				kind, err := bridge.Find(wire)
 				if err != nil {
 					return fmt.Errorf("--bridge: %w", err)
 				}
-				options.Bridge = bridge.New(kind, 1)
+				way = bridge.New(kind, 1)
 			}
-			b, err := emulator.Open(options)
+			b, err := bench.Open(notes, m, patience, way)
 			if err != nil {
 				return err
 			}
 			defer b.Close()
-			return serveEmulated(c.Context(), io, &emulatedBench{board: b, machine: m})
+			return serveBench(c, io, b)
 		},
 	}
 	c.Flags().StringVar(&notes, "firmware-notes", "firmware-notes", "the project's folder of that name")
@@ -68,36 +60,22 @@ which a real one does not. Linux only; needs the packages that .ci/test installs
 	return c
 }
 
-// serveEmulated serves the board, and does what the person types meanwhile.
-func serveEmulated(ctx context.Context, io streams, bench *emulatedBench) error {
-	first, err := bench.governor(nil)
-	if err != nil {
-		return err
-	}
-	typing, done := context.WithCancel(ctx)
-	var typed sync.WaitGroup
-	err = bench.board.Serve(ctx, func(path string) {
-		fmt.Fprintln(io.out, path)
-		fmt.Fprint(io.err, wordList()+"\n"+first+"\n")
-		typed.Go(func() { bench.typed(typing, io) })
+// serveBench serves the bench to the person at the terminal.
+func serveBench(c *cobra.Command, io streams, b *bench.Bench) error {
+	err := b.Serve(c.Context(), bench.Person{
+		Line: newLines(io.in).next,
+		Say:  func(sentence string) { fmt.Fprintln(io.err, sentence) },
+		Ready: func(path string) {
+			fmt.Fprintln(io.out, path)
+			fmt.Fprintln(io.err, bench.Words()+"\nThe governor is on its lines.")
+		},
 	})
-	done()
-	typed.Wait()
-	if err == nil && ctx.Err() != nil {
+	switch {
+	case err != nil:
+		return err
+	case c.Context().Err() != nil:
 		return &exitError{code: exitStopped, err: errors.New("stopped")}
 	}
-	return err
-}
-
-// typed does what is typed, line by line, until there is no more.
-func (b *emulatedBench) typed(ctx context.Context, io streams) {
-	for lines := newLines(io.in); ; {
-		line, err := lines.next(ctx)
-		if answer := b.do(line); answer != "" {
-			fmt.Fprintln(io.err, answer)
-		}
-		if err != nil {
-			return
-		}
-	}
+	fmt.Fprintln(io.err, "Nothing more will be typed: the board is switched off.")
+	return nil
 }

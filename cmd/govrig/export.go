@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -58,12 +57,8 @@ func exportRun(io streams, name string, o *exportOptions) error {
 	if o.file == "" {
 		return o.write(io.out, rec)
 	}
-	f, err := os.Create(o.file)
-	if err != nil {
+	if err := writeFile(o.file, o.writing(rec)); err != nil {
 		return err
-	}
-	if err := errors.Join(o.write(f, rec), f.Close()); err != nil {
-		return errors.Join(err, os.Remove(o.file))
 	}
 	fmt.Fprintf(io.err, "written: %s\n", o.file)
 	return nil
@@ -77,4 +72,8 @@ func (o *exportOptions) write(w io.Writer, rec *runlog.Record) error {
 		return export.JSON(w, rec)
 	}
 	return export.VCD(w, rec)
+}
+
+func (o *exportOptions) writing(rec *runlog.Record) func(io.Writer) error {
+	return func(w io.Writer) error { return o.write(w, rec) }
 }

@@ -51,11 +51,9 @@ func flashBoard(ctx context.Context, io streams, o flashOptions) error {
 	if err != nil {
 		return err
 	}
-	programmer := flash.At(o.avrdude)
-	if o.avrdude == "" {
-		if programmer, err = flash.Find(); err != nil {
-			return err
-		}
+	programmer, err := o.programmer()
+	if err != nil {
+		return err
 	}
 	device, err := o.device(ctx)
 	if err != nil {
@@ -82,6 +80,14 @@ func flashBoard(ctx context.Context, io streams, o flashOptions) error {
 	return nil
 }
 
+// programmer is the one that was named, or the one that is found.
+func (o *flashOptions) programmer() (*flash.Programmer, error) {
+	if o.avrdude == "" {
+		return flash.Find()
+	}
+	return flash.At(o.avrdude)
+}
+
 func stoppedOr(ctx context.Context, err error) error {
 	var exit *exitError
 	switch {
@@ -101,7 +107,7 @@ func (o *flashOptions) device(ctx context.Context) (link.Device, error) {
 		return link.Device{}, err
 	}
 	if o.port != "" {
-		return byPath(devices, []string{o.port})[0], nil
+		return link.Named(devices, o.port), nil
 	}
 	if last, ok := link.Last(devices); ok {
 		return last, nil

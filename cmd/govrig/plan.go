@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -60,9 +58,5 @@ func plan(io streams, path string, o planOptions) error {
 }
 
 func draw(s *sheet.Sheet, path string) error {
-	f, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	return errors.Join(s.WriteSVG(f), f.Close())
+	return writeFile(path, s.WriteSVG)
 }

@@ -141,6 +141,9 @@ func plugIn(t *testing.T, machine, path string) (unplug func()) {
 	board.Stderr = os.Stderr
 	out, err := board.StdoutPipe()
 	require.NoError(t, err)
+	in, err := board.StdinPipe() // as long as it is open somebody may type
+	require.NoError(t, err)
+	t.Cleanup(func() { in.Close() })
 	require.NoError(t, board.Start())
 	unplug = func() { _ = board.Process.Signal(os.Interrupt); _ = board.Wait() }
 	t.Cleanup(unplug)

@@ -20,7 +20,9 @@ import (
 // emulate starts the firmware behind a pseudo-terminal and gives its path. The
 // board's time stands still for its host, however busy the computer is.
 func emulate(t *testing.T, machine string, flags ...string) string {
-	return emulateTyped(t, machine, strings.NewReader(""), flags...)
+	typed, in := io.Pipe()
+	t.Cleanup(func() { in.Close() })
+	return emulateTyped(t, machine, typed, flags...)
 }
 
 // emulateTyped is emulate with somebody who types.

@@ -11,7 +11,7 @@ import (
 
 	firmware "govrig/firmware-notes"
 	"govrig/protocol"
-	"govrig/rig/link"
+	"govrig/rig/link/survey"
 )
 
 // carried is the version of the firmware that the program carries.
@@ -30,32 +30,16 @@ func TestPortsAsksTheFirmware(t *testing.T) {
 	code, out, complaints := command("", "ports", "--json", path, missing)
 	require.Equal(t, exitPass, code)
 	require.Contains(t, complaints, "Asking who is there")
-	var doc portsDocument
+	var doc survey.Table
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
-	require.Equal(t, portsSchema, doc.Schema)
+	require.Equal(t, survey.Schema, doc.Schema)
 	require.Len(t, doc.Ports, 2)
-	require.Equal(t, portEntry{Port: path, Answer: "rig", Baud: 500_000, Firmware: carried, Wire: protocol.Version, Emulated: true}, doc.Ports[0])
-	require.Equal(t, "missing", doc.Ports[1].Answer)
+	require.Equal(t, survey.Entry{Port: path, Answer: survey.Rig, Baud: 500_000, Firmware: carried, Wire: protocol.Version, Emulated: true}, doc.Ports[0])
+	require.Equal(t, survey.Missing, doc.Ports[1].Answer)
 }
 
 func TestPortsNoneAnswers(t *testing.T) {
 	code, out, _ := command("", "ports", filepath.Join(t.TempDir(), "nothing"))
 	require.Equal(t, exitNoBoard, code)
 	require.Contains(t, out, "no such port")
-}
-
-// A board with older firmware is one that flash puts right.
-func TestPortsTellsOfOlderFirmware(t *testing.T) {
-	a := link.Answer{Device: link.Device{Path: "COM7", USB: true, Vendor: "1A86", Product: "7523"}, Baud: 500_000}
-	a.Identity = protocol.Identity{Protocol: protocol.Version, FirmwareMajor: 0, FirmwareMinor: 9}
-	e := answered(&a)
-	require.Equal(t, "rig", e.Answer)
-	require.Equal(t, "CH340", e.Chip)
-	require.Contains(t, e.Advice, "govrig flash --port COM7")
-
-	a.Err = &protocol.VersionError{Board: protocol.Version + 1}
-	e = answered(&a)
-	require.Equal(t, "rig_of_another_version", e.Answer)
-	require.EqualValues(t, protocol.Version+1, e.Wire)
-	require.Contains(t, e.Advice, "govrig flash --port COM7")
 }

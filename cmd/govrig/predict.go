@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 
@@ -98,11 +97,7 @@ func showPrediction(io streams, p *predict.Prediction, o predictOptions) error {
 }
 
 func drawPrediction(p *predict.Prediction, path string) error {
-	f, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	return errors.Join(p.WriteSVG(f), f.Close())
+	return writeFile(path, p.WriteSVG)
 }
 
 // read turns the flags into options.

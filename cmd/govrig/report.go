@@ -1,10 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -133,17 +130,5 @@ func (o *reportOptions) write(io streams, d *report.Document, file string) error
 		return err
 	}
 	fmt.Fprintf(io.err, "%s; written: %s\n", d.Verdict, file)
-	return nil
-}
-
-// writeFile writes a file whole or not at all.
-func writeFile(name string, write func(io.Writer) error) error {
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(write(f), f.Close()); err != nil {
-		return errors.Join(err, os.Remove(name))
-	}
 	return nil
 }

@@ -47,22 +47,40 @@ func (e *exitError) Unwrap() error { return e.err }
 // run is the whole program but for the process: arguments and streams in,
 // exit code out.
 func run(ctx context.Context, args []string, io streams) int {
+	io.out, io.err = cleaned(io.out, args), cleaned(io.err, args)
 	root := newRoot(io)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
-	if err == nil {
+	if err == nil && !errors.Is(context.Cause(ctx), errOutput) {
 		return exitPass
 	}
 	code := exitUsage
 	var exit *exitError
+	said := false
 	if errors.As(err, &exit) {
-		code = exit.code
-		if exit.err == nil {
-			return code
-		}
+		code, said = exit.code, exit.err == nil
 	}
-	fmt.Fprintf(io.err, "govrig: %v\n", err)
+	switch {
+	case ctx.Err() != nil:
+		fmt.Fprintf(io.err, "govrig: %s\n", stopped(ctx, exit))
+		return exitStopped
+	case !said:
+		fmt.Fprintf(io.err, "govrig: %v\n", err)
+	}
 	return code
+}
+
+// stopped says that the command was stopped, with the reason when it was not the
+// person, in the command's own words where it has some.
+func stopped(ctx context.Context, exit *exitError) string {
+	text := "stopped"
+	if exit != nil && exit.code == exitStopped && exit.err != nil {
+		text = exit.err.Error()
+	}
+	if why := context.Cause(ctx); !errors.Is(why, context.Canceled) {
+		text += " (" + why.Error() + ")"
+	}
+	return text
 }
 
 func newRoot(io streams) *cobra.Command {

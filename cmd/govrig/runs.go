@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
 )
@@ -56,7 +57,7 @@ func runs(out, errs io.Writer, o *runsOptions) error {
 		return err
 	}
 	for _, e := range unreadable {
-		fmt.Fprintln(errs, e)
+		fmt.Fprintln(errs, harmless.Line(e.Error()))
 	}
 	var kept []*runlog.Record
 	for _, r := range records {

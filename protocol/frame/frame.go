@@ -32,7 +32,7 @@ func (l Losses) Total() uint64 { return l.Check + l.Form + l.Long }
 // than protocol.MaxPayload.
 func Append(dst, message []byte) []byte {
 	if len(message) > protocol.MaxPayload {
-		panic(fmt.Sprintf("frame: a message of %d bytes", len(message)))
+		panic(fmt.Sprintf("a message of %d bytes", len(message)))
 	}
 	var checked [protocol.MaxPayload + 2]byte
 	n := copy(checked[:], message)
@@ -91,10 +91,10 @@ func (d *Decoder) end() (message []byte, ok bool) {
 
 // ErrNoProgress is a source that gave neither bytes nor an error many times in
 // a row.
-var ErrNoProgress = errors.New("frame: the port gives neither bytes nor an error")
+var ErrNoProgress = errors.New("the port gives neither bytes nor an error")
 
 // ErrNoFrames is a source that gives bytes without end, but no message.
-var ErrNoFrames = errors.New("frame: bytes come in on the port, but no messages: " +
+var ErrNoFrames = errors.New("bytes come in on the port, but no messages: " +
 	"another speed, another program on the board, or a cable that picks up noise")
 
 // noiseMax is how many bytes without a message a Reader puts up with. It is

@@ -14,7 +14,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/measure"
+	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
 )
 
@@ -68,6 +70,9 @@ type State struct {
 // steps. A state of another text of the machine file, or of a virtual run where
 // this one is real, does not count: it begins anew.
 func Open(folder, name, text string, virtual bool, steps []Step) (*State, error) {
+	if err := runlog.Readable(folder); err != nil {
+		return nil, err
+	}
 	sum := sha256.Sum256([]byte(text))
 	s := &State{
 		Schema: Schema, Machine: name, Sum: hex.EncodeToString(sum[:]), Virtual: virtual, Steps: steps,
@@ -78,12 +83,13 @@ func Open(folder, name, text string, virtual bool, steps []Step) (*State, error)
 		return s, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("commission: %w", err)
+		return nil, err
 	}
 	var old State
 	if err := json.Unmarshal(b, &old); err != nil {
-		return nil, fmt.Errorf("commission: %s cannot be read (%w): move it away to begin anew", s.path, err)
+		return nil, fmt.Errorf("%s cannot be read (%w): move it away to begin anew", s.path, err)
 	}
+	harmless.Lines(&old)
 	if old.Schema == Schema && old.Sum == s.Sum && old.Virtual == virtual {
 		s.take(old.Steps)
 	}
@@ -138,17 +144,17 @@ func (s *State) save() error {
 	s.judge()
 	b, err := json.MarshalIndent(s, "", "  ")
 	if err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	if err := os.MkdirAll(filepath.Dir(s.path), 0o755); err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	temporary := s.path + ".new"
 	if err := os.WriteFile(temporary, append(b, '\n'), 0o644); err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	if err := os.Rename(temporary, s.path); err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	return nil
 }

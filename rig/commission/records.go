@@ -3,7 +3,6 @@ package commission
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io/fs"
 	"slices"
 	"strings"
@@ -114,7 +113,7 @@ func (s *Step) add(r *runlog.Record) error {
 		result.Outcome, err = measure.NotRun, nil
 	}
 	if err != nil {
-		return fmt.Errorf("commission: %w", err)
+		return err
 	}
 	if weight[result.Outcome] > weight[s.Outcome] {
 		s.Outcome = result.Outcome

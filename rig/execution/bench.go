@@ -72,7 +72,9 @@ func unfinished(sheet *measure.Sheet, err error) {
 	}
 }
 
-func ending(err error, r *Run) runlog.End {
+// ending is how a run came to its end; one that was stopped by something else than
+// the person says by what.
+func ending(ctx context.Context, err error, r *Run) runlog.End {
 	end := runlog.End{
 		Reason: runlog.Complete, Outcome: r.Result.Outcome,
 		Found: r.Found, Next: r.Next, Result: &r.Result, Loops: r.Loops, Gains: r.Gains, Views: r.Views,
@@ -80,6 +82,9 @@ func ending(err error, r *Run) runlog.End {
 	switch {
 	case errors.Is(err, context.Canceled):
 		end.Reason = runlog.Stopped
+		if why := context.Cause(ctx); why != nil && !errors.Is(why, context.Canceled) {
+			end.Error = why.Error()
+		}
 	case err != nil:
 		end.Reason, end.Error = runlog.Error, err.Error()
 	}

@@ -53,6 +53,9 @@ const pulseMeasures = 3
 // rig that went wrong and not the governor: the whole is an error.
 func readHealth(sheet *measure.Sheet, session *rig.Session, h rig.Health, quiet bool) {
 	defer judgeHealth(sheet, h, session.Baud())
+	if doubt := session.ClockError.Doubt(); doubt != nil {
+		sheet.Break("%v", doubt)
+	}
 	if quiet {
 		readLink(sheet, session, h)
 		return

@@ -82,7 +82,7 @@ func (b *Bench) Run(ctx context.Context, p Plan) (*Run, error) {
 	}
 	readHealth(t.Sheet, session, t.Health, p.Quiet)
 	r.Result, r.Dir = t.Sheet.Result(), t.Record.Dir()
-	end := ending(err, r)
+	end := ending(ctx, err, r)
 	end.Clock = clockError(session)
 	if lost := t.Record.Close(end); lost != nil && t.Record.Err() == nil {
 		err = errors.Join(err, lost)

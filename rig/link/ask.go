@@ -53,7 +53,7 @@ func AskAll(ctx context.Context, devices []Device) []Answer {
 func ask(ctx context.Context, d Device) (*Port, Answer) {
 	a := Answer{Device: d}
 	var port *Port
-	if port, a.Err = Open(d.Path, protocol.BaudFast); a.Err != nil {
+	if port, a.Err = Open(ctx, d.Path, protocol.BaudFast); a.Err != nil {
 		return nil, a
 	}
 	for i, baud := range rig.Speeds {

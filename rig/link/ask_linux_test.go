@@ -251,7 +251,7 @@ func TestPortInUse(t *testing.T) {
 // library has locked it.
 func TestOpenPortIsLocked(t *testing.T) {
 	d := device(t, silent)
-	port, err := Open(d.Path, protocol.BaudFast)
+	port, err := Open(context.Background(), d.Path, protocol.BaudFast)
 	require.NoError(t, err)
 	defer port.Close()
 	require.Contains(t, openAsNobody(t, d.Path), "busy")

@@ -35,7 +35,7 @@ func BootSpeed(ctx context.Context, path string) int {
 }
 
 func bootAt(ctx context.Context, path string, baud int) (found bool) {
-	port, err := open(path, baud, bootPatience)
+	port, err := open(ctx, path, baud, bootPatience)
 	if err != nil {
 		return false
 	}

@@ -10,14 +10,9 @@ import (
 // Connect opens the port at path and finds the speed at which its board is to be
 // used; see rig.Connect. A baud other than 0 is the speed, without a trial.
 func Connect(ctx context.Context, path string, baud int) (*Port, rig.Connection, error) {
-	d := Device{Path: path}
 	devices, _ := Devices(ctx) // a port that is not listed is known by its path
-	for _, listed := range devices {
-		if listed.Path == path {
-			d = listed
-		}
-	}
-	port, err := Open(path, protocol.BaudFast)
+	d := Named(devices, path)
+	port, err := Open(ctx, path, protocol.BaudFast)
 	if err != nil {
 		return nil, rig.Connection{}, err
 	}
@@ -28,7 +23,7 @@ func Connect(ctx context.Context, path string, baud int) (*Port, rig.Connection,
 // remembered with the board used last, if it is that one's.
 func settle(ctx context.Context, port *Port, d Device, baud int, file string) (*Port, rig.Connection, error) {
 	last := recall(file)
-	c, err := rig.Connect(ctx, port, last.speeds(d, baud)...)
+	c, err := rig.Connect(ctx, port, Clock(), last.speeds(d, baud)...)
 	if err != nil {
 		_ = port.Close() // the reason for the failure is known already
 		return nil, c, err

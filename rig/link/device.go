@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -35,7 +36,7 @@ func (d *Device) Chip() string { return bridges[strings.ToUpper(d.Vendor)] }
 const listTime = 5 * time.Second
 
 // ErrListing is a system that does not come to the end of listing its ports.
-var ErrListing = errors.New("link: the system takes too long to list its serial ports: " +
+var ErrListing = errors.New("the system takes too long to list its serial ports: " +
 	"unplug serial devices one by one (Bluetooth ones too), or name the port yourself")
 
 // Devices lists the serial ports of this computer by their paths.
@@ -56,9 +57,30 @@ func Devices(ctx context.Context) ([]Device, error) {
 		return nil, context.Cause(ctx)
 	case a := <-done:
 		if a.err != nil {
-			return nil, fmt.Errorf("link: cannot list the serial ports: %w", a.err)
+			return nil, fmt.Errorf("cannot list the serial ports: %w", a.err)
 		}
 		slices.SortFunc(a.devices, func(a, b Device) int { return strings.Compare(a.Path, b.Path) })
 		return a.devices, nil
 	}
+}
+
+// Named gives the device at a path; one that is not listed is known by its path
+// alone.
+func Named(devices []Device, path string) Device {
+	for _, d := range devices {
+		if d.Path == path {
+			return d
+		}
+	}
+	return Device{Path: path}
+}
+
+// Gone reports whether the port at path is no longer there, as far as the system
+// tells.
+func Gone(ctx context.Context, path string) bool {
+	if _, err := os.Stat(path); err == nil {
+		return false
+	}
+	devices, err := Devices(ctx)
+	return err == nil && !slices.ContainsFunc(devices, func(d Device) bool { return d.Path == path })
 }

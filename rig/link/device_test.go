@@ -90,7 +90,7 @@ func TestBrokenMemoryIsNone(t *testing.T) {
 func TestAdvice(t *testing.T) {
 	require.Contains(t, (&OpenError{Path: "COM3", Err: os.ErrNotExist}).Error(), "plug the board in")
 	require.Contains(t, (&OpenError{Path: "COM3", Err: &InUseError{By: []string{"a", "b"}}}).Error(), "in use by a and b")
-	require.Equal(t, "link: cannot open the port COM3: odd", (&OpenError{Path: "COM3", Err: errors.New("odd")}).Error())
+	require.Equal(t, "cannot open the port COM3: odd", (&OpenError{Path: "COM3", Err: errors.New("odd")}).Error())
 }
 
 func TestNotFoundTellsEverything(t *testing.T) {

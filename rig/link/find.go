@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
+	"time"
 
 	"govrig/rig"
 )
@@ -32,7 +32,7 @@ func (e *NotFoundError) Error() string {
 	if len(lines) == 0 {
 		lines = append(lines, "no serial port on USB: plug the board in, with a cable that carries data; "+driverAdvice)
 	}
-	return "link: no rig board found\n  " + strings.Join(lines, "\n  ")
+	return "no rig board found\n  " + strings.Join(lines, "\n  ")
 }
 
 // SeveralError is a search in which more than one board answered, none of them
@@ -40,11 +40,11 @@ func (e *NotFoundError) Error() string {
 type SeveralError struct{ Paths []string }
 
 func (e *SeveralError) Error() string {
-	return "link: rig boards answer on " + strings.Join(e.Paths, " and ") + ": name one with --port"
+	return "rig boards answer on " + strings.Join(e.Paths, " and ") + ": name one with --port"
 }
 
-// Find finds the rig board: the one used last when it answers, else the only
-// one that does among the USB ports. It is remembered as the one used last.
+// Find finds the rig board: the one used last when it answers, else the first
+// that does among the USB ports, and alone. It is remembered as the one used last.
 // The port is left open, so that the board is not restarted once more, at the
 // speed that rig.Connect finds, or at baud when that is not 0.
 func Find(ctx context.Context, baud int) (*Port, string, rig.Connection, error) {
@@ -62,23 +62,22 @@ func Find(ctx context.Context, baud int) (*Port, string, rig.Connection, error) 
 }
 
 func find(ctx context.Context, devices []Device, memory string) (*Port, Answer, error) {
-	var failed []Answer
 	candidates := OnUSB(devices)
 	kept := recall(memory)
-	if last, ok := kept.among(devices); ok {
-		port, a := ask(ctx, last)
-		if port != nil {
-			remember(memory, a.Device, kept.Baud)
-			return port, a, nil
-		}
-		failed = append(failed, a)
-		candidates = slices.DeleteFunc(candidates, func(d Device) bool { return d.Path == last.Path })
+	last, known := kept.among(devices)
+	if known && !slices.Contains(candidates, last) {
+		candidates = append(candidates, last)
 	}
-	port, a, err := findOther(ctx, candidates, failed)
-	if err == nil {
+	port, a, err := first(ctx, candidates, func(d Device) bool { return known && d == last })
+	switch {
+	case err != nil:
+		return nil, Answer{}, err
+	case known && a.Device == last:
+		remember(memory, a.Device, kept.Baud)
+	default:
 		remember(memory, a.Device, 0)
 	}
-	return port, a, err
+	return port, a, nil
 }
 
 // OnUSB gives the devices that may be asked unnamed: other ports belong to
@@ -92,42 +91,86 @@ func OnUSB(devices []Device) (usb []Device) {
 	return usb
 }
 
-// findOther asks all devices at once and gives the one that answers; failed
-// are those that did not before.
-func findOther(ctx context.Context, devices []Device, failed []Answer) (*Port, Answer, error) {
-	ports := make([]*Port, len(devices))
-	answers := make([]Answer, len(devices))
-	var all sync.WaitGroup
-	for i, d := range devices {
-		all.Go(func() { ports[i], answers[i] = ask(ctx, d) })
+// graceTime is how long others may take to answer, too, when one has that is not
+// the board used last: boards restart within about two seconds.
+const graceTime = 2 * time.Second
+
+// found is what came of asking on one port; the port is open where a rig board
+// answered.
+type found struct {
+	port   *Port
+	answer Answer
+}
+
+// first asks on all devices at once and gives the first that answers, without
+// waiting for those that do not. Where another answers soon after, and none is
+// the one that is preferred, the person has to say which.
+func first(ctx context.Context, devices []Device, preferred func(Device) bool) (*Port, Answer, error) {
+	asking, stop := context.WithCancel(ctx)
+	all := make(chan found, len(devices))
+	for _, d := range devices {
+		go func() {
+			port, a := ask(asking, d)
+			all <- found{port, a}
+		}()
 	}
-	all.Wait()
-	var found []int
-	for i, p := range ports {
-		if p != nil {
-			found = append(found, i)
+	rigs, failed := answering(ctx, all, len(devices), preferred)
+	stop()
+	for range len(devices) - len(rigs) - len(failed) { // each ends with its context
+		if late := <-all; late.port != nil {
+			_ = late.port.Close() // it came too late
 		}
 	}
 	switch {
-	case len(found) == 1:
-		return ports[found[0]], answers[found[0]], nil
 	case ctx.Err() != nil:
-		return nil, Answer{}, errors.Join(ctx.Err(), closeAll(ports))
-	case len(found) == 0:
-		return nil, Answer{}, &NotFoundError{Answers: append(failed, answers...), Driverless: Driverless()}
+		return nil, Answer{}, errors.Join(ctx.Err(), closeAll(rigs))
+	case len(rigs) == 0:
+		return nil, Answer{}, &NotFoundError{Answers: failed, Driverless: Driverless()}
+	case len(rigs) == 1:
+		return rigs[0].port, rigs[0].answer, nil
+	}
+	if i := slices.IndexFunc(rigs, func(f found) bool { return preferred(f.answer.Device) }); i >= 0 {
+		chosen := rigs[i]
+		_ = closeAll(slices.Delete(rigs, i, i+1)) // they are not used
+		return chosen.port, chosen.answer, nil
 	}
 	several := &SeveralError{}
-	for _, i := range found {
-		several.Paths = append(several.Paths, answers[i].Path)
+	for _, f := range rigs {
+		several.Paths = append(several.Paths, f.answer.Path)
 	}
-	return nil, Answer{}, errors.Join(several, closeAll(ports))
+	slices.Sort(several.Paths)
+	return nil, Answer{}, errors.Join(several, closeAll(rigs))
 }
 
-func closeAll(ports []*Port) (err error) {
-	for _, p := range ports {
-		if p != nil {
-			err = errors.Join(err, p.Close())
+// answering collects what comes of asking on n ports, until the preferred one
+// answers, or others have had their time after the first that did.
+func answering(ctx context.Context, all <-chan found, n int, preferred func(Device) bool) (rigs []found, failed []Answer) {
+	var grace <-chan time.Time
+	for range n {
+		select {
+		case f := <-all:
+			if f.port == nil {
+				failed = append(failed, f.answer)
+				continue
+			}
+			if rigs = append(rigs, f); preferred(f.answer.Device) {
+				return rigs, failed
+			}
+			if grace == nil {
+				grace = time.After(graceTime)
+			}
+		case <-grace:
+			return rigs, failed
+		case <-ctx.Done():
+			return rigs, failed
 		}
+	}
+	return rigs, failed
+}
+
+func closeAll(all []found) (err error) {
+	for _, f := range all {
+		err = errors.Join(err, f.port.Close())
 	}
 	return err
 }

@@ -16,7 +16,7 @@ type OpenError struct {
 }
 
 func (e *OpenError) Error() string {
-	return fmt.Sprintf("link: cannot open the port %s: %v%s", e.Path, e.Err, advice(e.Path, e.Err))
+	return fmt.Sprintf("cannot open the port %s: %v%s", e.Path, e.Err, advice(e.Path, e.Err))
 }
 
 func (e *OpenError) Unwrap() error { return e.Err }

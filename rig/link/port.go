@@ -1,9 +1,11 @@
 // Package link is the way to a board on a serial port. It is the only importer
 // of the serial library and the only part of the rig that knows wall time.
 //
-// A Port never hangs: reading ends after the port's patience, writing is
-// queued, and closing gives up on a driver that does not let go. A port that
-// went away is told apart from one that is only quiet.
+// A Port never hangs: opening gives up on a driver that does not answer, reading
+// ends after the port's patience, writing is queued, and closing gives up on a
+// driver that does not let go. A port that went away is told apart from one that
+// is only quiet, and one on which bytes come without end gives an answer no more
+// time than a quiet one of four times the patience.
 package link
 
 import (
@@ -22,10 +24,16 @@ import (
 // os.ErrDeadlineExceeded.
 var (
 	// ErrHangUp is a port that went away: the board was unplugged.
-	ErrHangUp = errors.New("link: the port went away: was the board unplugged?")
+	ErrHangUp = errors.New("the port went away: was the board unplugged?")
 	// ErrStalled is a port that takes no more bytes.
-	ErrStalled = errors.New("link: the port takes no more bytes: unplug the board, plug it in and try again")
+	ErrStalled = errors.New("the port takes no more bytes: unplug the board, plug it in and try again")
 )
+
+// Clock gives the host's time since now, by a clock that nobody sets.
+func Clock() func() time.Duration {
+	start := time.Now()
+	return func() time.Duration { return time.Since(start) }
+}
 
 // DefaultPatience is how long a read waits for bytes.
 const DefaultPatience = 500 * time.Millisecond
@@ -33,6 +41,7 @@ const DefaultPatience = 500 * time.Millisecond
 const (
 	pollTime   = 50 * time.Millisecond  // how often the reader looks whether the port is closing
 	closeTime  = 500 * time.Millisecond // how long Close waits for a driver
+	answerTime = 4                      // times the patience: the longest wait for an answer
 	chunkSize  = 256
 	chunks     = 64
 	pendingMax = 64
@@ -49,7 +58,8 @@ type Port struct {
 	present    []byte      // chunk being read from
 	unread     []byte
 	timer      *time.Timer
-	lost       atomic.Uint64
+	waited     time.Duration // in reads since the last write
+	wrote      atomic.Bool   // since the last read
 
 	pending, spare chan []byte // chunks to write
 
@@ -61,38 +71,10 @@ type Port struct {
 	workers sync.WaitGroup
 }
 
-// Open opens the port at path. Another program that has it open makes that an
-// *OpenError, as far as the system tells; while it is open here, the library
-// keeps others out where the system can do that.
-func Open(path string, baud int) (*Port, error) { return open(path, baud, DefaultPatience) }
-
-func open(path string, baud int, patience time.Duration) (*Port, error) {
-	if users := usersOf(path); len(users) > 0 {
-		return nil, &OpenError{Path: path, Err: &InUseError{By: users}}
-	}
-	release := setLowLatency(path)
-	direct := openStraight(path) // before the library locks it
-	raw, err := serial.Open(path, &serial.Mode{BaudRate: baud})
-	release()
-	if err != nil {
-		if direct != nil {
-			_ = direct.close()
-		}
-		return nil, &OpenError{Path: path, Err: err}
-	}
-	// The time-out is set once, here: changing it during a read is a data race.
-	if err := raw.SetReadTimeout(pollTime); err != nil {
-		return nil, &OpenError{Path: path, Err: errors.Join(err, raw.Close())}
-	}
-	p := newPort(raw, direct, patience)
-	p.setMode = raw.SetMode
-	return p, nil
-}
-
 // SetBaud changes the speed of the port, without restarting the board.
 func (p *Port) SetBaud(baud int) error {
 	if err := p.setMode(&serial.Mode{BaudRate: baud}); err != nil {
-		return fmt.Errorf("link: the port does not take %d baud: %w", baud, err)
+		return fmt.Errorf("the port does not take %d baud: %w", baud, err)
 	}
 	return nil
 }
@@ -120,16 +102,13 @@ func newPort(raw io.ReadWriteCloser, direct *straight, patience time.Duration) *
 	return p
 }
 
-// Lost is how many bytes were dropped because nothing read them.
-func (p *Port) Lost() uint64 { return p.lost.Load() }
-
 // Read gives bytes that have come in. When none come within the port's
-// patience the error is os.ErrDeadlineExceeded; when the port went away it is
-// ErrHangUp, after the last byte.
+// patience the error is os.ErrDeadlineExceeded, and so it is when reads have
+// waited for four times that since the last write, whatever came: an answer would
+// have come. When the port went away the error is ErrHangUp, after the last byte.
 func (p *Port) Read(b []byte) (int, error) {
 	if p.straight != nil {
-		n, err := p.straight.read(b, p.patience)
-		return n, p.told(err)
+		return p.readStraight(b)
 	}
 	if len(p.unread) == 0 {
 		if err := p.fetch(); err != nil {
@@ -145,8 +124,30 @@ func (p *Port) Read(b []byte) (int, error) {
 	return n, nil
 }
 
+// readStraight is Read on a port of which this program reads itself.
+func (p *Port) readStraight(b []byte) (int, error) {
+	if p.waitedOut() {
+		return 0, os.ErrDeadlineExceeded
+	}
+	since := time.Now()
+	n, err := p.straight.read(b, p.patience)
+	p.waited += min(time.Since(since), p.patience)
+	return n, p.told(err)
+}
+
+// waitedOut reports whether reads have waited long enough since the last write.
+func (p *Port) waitedOut() bool {
+	if p.wrote.Swap(false) {
+		p.waited = 0
+	}
+	return p.waited > answerTime*p.patience
+}
+
 // fetch waits for the next chunk.
 func (p *Port) fetch() error {
+	if p.waitedOut() {
+		return os.ErrDeadlineExceeded
+	}
 	select { // what has come in comes before any error
 	case p.present = <-p.full:
 		p.unread = p.present
@@ -165,13 +166,14 @@ func (p *Port) fetch() error {
 
 // errStoodStill is a wait that took far longer than the patience: the computer
 // slept, and what has come in has not been looked at.
-var errStoodStill = errors.New("link: the computer stood still")
+var errStoodStill = errors.New("the computer stood still")
 
 // wait waits for the next chunk for as long as the patience lasts.
 func (p *Port) wait() error {
 	since := time.Now()
 	p.timer.Reset(p.patience)
 	defer p.timer.Stop()
+	defer func() { p.waited += min(time.Since(since), p.patience) }()
 	select {
 	case p.present = <-p.full:
 		p.unread = p.present
@@ -198,6 +200,7 @@ func (p *Port) Write(b []byte) (int, error) {
 		return 0, p.cause
 	default:
 	}
+	p.wrote.Store(true)
 	written := 0
 	if p.straight != nil && len(p.spare) == pendingMax { // nothing is queued
 		var err error
@@ -262,7 +265,7 @@ func (p *Port) Close() error {
 		}
 		return err
 	case <-time.After(closeTime):
-		return errors.New("link: the port's driver does not let go: unplug the board")
+		return errors.New("the port's driver does not let go: unplug the board")
 	}
 }
 
@@ -326,7 +329,7 @@ func (p *Port) told(err error) error {
 }
 
 // reader moves bytes from the port to the queue until the port ends. When
-// nothing takes them, the oldest are dropped and counted.
+// nothing takes them, the oldest are dropped.
 func (p *Port) reader() {
 	defer p.workers.Done()
 	for {
@@ -362,7 +365,6 @@ func (p *Port) chunk() []byte {
 	case chunk := <-p.free:
 		return chunk
 	case oldest := <-p.full:
-		p.lost.Add(uint64(len(oldest)))
 		return oldest
 	}
 }

@@ -2,10 +2,12 @@ package link
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"os"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -19,7 +21,7 @@ func pair(t *testing.T) (*os.File, *Port) {
 	t.Helper()
 	far, near, err := pty.Open()
 	require.NoError(t, err)
-	port, err := Open(near.Name(), 500_000)
+	port, err := Open(context.Background(), near.Name(), 500_000)
 	require.NoError(t, err)
 	require.NoError(t, near.Close())
 	t.Cleanup(func() { far.Close() })
@@ -90,7 +92,7 @@ func TestCloseSendsWhatIsQueued(t *testing.T) {
 }
 
 func TestMissingPort(t *testing.T) {
-	_, err := Open("/dev/no-such-port", 500_000)
+	_, err := Open(context.Background(), "/dev/no-such-port", 500_000)
 	var open *OpenError
 	require.ErrorAs(t, err, &open)
 	require.ErrorContains(t, err, "plug the board in")
@@ -131,13 +133,31 @@ func (f *flood) Read(b []byte) (int, error) {
 	}
 }
 
-func TestFloodIsCountedNotKept(t *testing.T) {
+// What nothing reads is not kept: the newest of a flood is read, not the oldest.
+func TestFloodIsNotKept(t *testing.T) {
 	defer goleak.VerifyNone(t)
-	port := newPort(&flood{stuck{closed: make(chan struct{})}}, nil, time.Second)
-	require.Eventually(t, func() bool { return port.Lost() > 0 }, 10*time.Second, time.Millisecond)
-	_, err := port.Read(make([]byte, 10))
+	far := &counting{flood: flood{stuck{closed: make(chan struct{})}}}
+	port := newPort(far, nil, time.Second)
+	require.Eventually(t, func() bool { return far.reads.Load() > 3*chunks }, 10*time.Second, time.Millisecond)
+	first := make([]byte, 1)
+	_, err := port.Read(first)
 	require.NoError(t, err)
+	require.NotZero(t, first[0], "the first chunk was dropped")
 	require.NoError(t, port.Close())
+}
+
+// counting is a flood whose first chunk is of zeros, the others of ones.
+type counting struct {
+	flood
+	reads atomic.Int64
+}
+
+func (c *counting) Read(b []byte) (int, error) {
+	fill := byte(min(c.reads.Add(1)-1, 1))
+	for i := range b {
+		b[i] = fill
+	}
+	return c.flood.Read(b)
 }
 
 func TestNoAllocations(t *testing.T) {

@@ -175,7 +175,7 @@ func echo(near string) {
 
 // govern runs a loop on the port until it goes away.
 func govern(m *machine.Machine, near, dir string) error {
-	port, err := link.Open(near, 500_000)
+	port, err := link.Open(context.Background(), near, 500_000)
 	if err != nil {
 		return err
 	}

@@ -68,15 +68,15 @@ func (l *Limit) Validate() error {
 		return nil
 	}
 	if l.Min == nil && l.Max == nil {
-		return fmt.Errorf("measure: a limit needs a lower or an upper end")
+		return fmt.Errorf("a limit needs a lower or an upper end")
 	}
 	for _, end := range []*float64{l.Min, l.Max} {
 		if end != nil && math.IsNaN(*end) {
-			return fmt.Errorf("measure: a limit may not be NaN")
+			return fmt.Errorf("a limit may not be NaN")
 		}
 	}
 	if l.Min != nil && l.Max != nil && *l.Min > *l.Max {
-		return fmt.Errorf("measure: lower limit %g lies above upper limit %g", *l.Min, *l.Max)
+		return fmt.Errorf("lower limit %g lies above upper limit %g", *l.Min, *l.Max)
 	}
 	return nil
 }

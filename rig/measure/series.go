@@ -9,7 +9,7 @@ import (
 
 // ErrSeries is wrapped by every complaint about a series that cannot be
 // measured at all.
-var ErrSeries = errors.New("measure: bad series")
+var ErrSeries = errors.New("bad series")
 
 // Series is one quantity sampled over time. Sampling may be irregular.
 type Series struct {

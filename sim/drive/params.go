@@ -46,7 +46,7 @@ type Stage struct {
 }
 
 // ErrNoStages is returned by Validate for a gear train without stages.
-var ErrNoStages = errors.New("drive: the gear train has no stage")
+var ErrNoStages = errors.New("the gear train has no stage")
 
 // Validate reports the first field outside its range, as a *bound.Error, or
 // ErrNoStages.

@@ -63,7 +63,7 @@ func New(p Params, dt float64) *Plant {
 		panic(err)
 	}
 	if !(dt >= 10e-6 && dt <= 1e-3) {
-		panic("heli: step outside 10e-6 to 1e-3 s")
+		panic("the step is outside 10e-6 to 1e-3 s")
 	}
 	air := p.Air.State()
 	pl := &Plant{

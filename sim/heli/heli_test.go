@@ -184,7 +184,7 @@ func TestNewRefusesBadParams(t *testing.T) {
 	require.Panics(t, func() { heli.New(heli.Trainer(), 0) })
 	p = heli.Trainer()
 	p.Rotor.Radius = -1
-	require.ErrorContains(t, p.Validate(), "heli: rotor: Radius is -1 m")
+	require.ErrorContains(t, p.Validate(), "rotor: Radius is -1 m")
 }
 
 // Whatever is asked of it, every number stays finite and in its range.

@@ -75,7 +75,7 @@ func (pl *Plant) Linearise(headSpeed, collective float64) (Linear, error) {
 	l.PulseGain = real(l.Response(0))
 	l.LoadGain = real(l.LoadResponse(0))
 	if l.Poles = l.poles(); l.Poles == nil {
-		return Linear{}, fmt.Errorf("heli: no eigenvalues for the plant at %g rad/s", headSpeed)
+		return Linear{}, fmt.Errorf("no eigenvalues for the plant at %g rad/s", headSpeed)
 	}
 	return l, nil
 }

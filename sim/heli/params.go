@@ -31,7 +31,7 @@ type Params struct {
 func (p Params) Validate() error {
 	for _, part := range []interface{ Validate() error }{p.Air, p.Servo, p.Engine, p.Drive, p.Rotor} {
 		if err := part.Validate(); err != nil {
-			return fmt.Errorf("heli: %w", err)
+			return err
 		}
 	}
 	check := bound.Of("heli").Field("len(Throttle)", float64(len(p.Throttle)), 2, 4096, "")

@@ -68,7 +68,7 @@ func (pl *Plant) trim(head, pitch float64) (trim, error) {
 	t.opening = pl.engine.OpeningFor(t.torque, t.engine)
 	if t.share, err = pl.shareFor(t); err != nil {
 		const rpm = math.Pi / 30
-		return trim{}, fmt.Errorf("heli: %.0f rpm on the head at %.1f° of collective: %w",
+		return trim{}, fmt.Errorf("%.0f rpm on the head at %.1f° of collective: %w",
 			head/rpm, pitch*180/math.Pi, err)
 	}
 	return t, nil

@@ -21,7 +21,7 @@ func (e *ReachError) Error() string {
 	if e.TooShort {
 		rod = "short"
 	}
-	return fmt.Sprintf("linkage: the rod is too %s with the servo arm at %.1f°", rod, degrees(e.ServoAngle))
+	return fmt.Sprintf("the rod is too %s with the servo arm at %.1f°", rod, degrees(e.ServoAngle))
 }
 
 // ToggleError says that rod and carburettor arm stand in line at a servo
@@ -31,7 +31,7 @@ type ToggleError struct {
 }
 
 func (e *ToggleError) Error() string {
-	return fmt.Sprintf("linkage: rod and carburettor arm stand in line with the servo arm at %.1f°", degrees(e.ServoAngle))
+	return fmt.Sprintf("rod and carburettor arm stand in line with the servo arm at %.1f°", degrees(e.ServoAngle))
 }
 
 // Pose is where the linkage stands. Angles are radians from the line between

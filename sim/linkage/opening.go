@@ -20,7 +20,7 @@ func (l *Linkage) Opening(u float64) (share, slope float64, err error) {
 // travel from -1, the closed end, to +1, the open end. n is at least 2.
 func (l *Linkage) Table(n int) ([]float64, error) {
 	if n < 2 {
-		return nil, fmt.Errorf("linkage: a table needs 2 points or more, not %d", n)
+		return nil, fmt.Errorf("a table needs 2 points or more, not %d", n)
 	}
 	table := make([]float64, n)
 	for i := range table {

@@ -168,7 +168,7 @@ func TestCameraShip(t *testing.T) {
 	require.True(t, m.LinkageParams().Crossed)
 	require.Negative(t, m.LinkageParams().Travel)
 	require.InEpsilon(t, 47.0/18*64/21, m.Ratio(), 1e-12)
-	require.Contains(t, m.Notes, "two gear stages.\n")
+	require.Contains(t, m.Notes, "two gear stages. The throttle", "on one line")
 	require.Len(t, m.Speeds, 2)
 	require.Equal(t, "hover", m.Speeds[0].Name)
 }

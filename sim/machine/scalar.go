@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"govrig/protocol/harmless"
 	"govrig/sim/machine/unit"
 )
 
@@ -81,7 +82,7 @@ func (k *Key) assignText(text string, v reflect.Value) (problem, remedy string) 
 	if len(text) > maxText {
 		return "the text is too long", fmt.Sprintf("keep it below %d bytes", maxText)
 	}
-	v.SetString(text)
+	v.SetString(harmless.Line(strings.TrimSpace(text)))
 	return "", ""
 }
 

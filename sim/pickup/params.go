@@ -135,7 +135,7 @@ func (p Params) Validate() error {
 		Field("Offset", p.Offset, -p.Radius, p.Radius, "m").
 		Err()
 	if err == nil && p.Pattern == Alternating && p.Count%2 != 0 {
-		err = fmt.Errorf("pickup: alternating poles need an even number of magnets, not %d", p.Count)
+		err = fmt.Errorf("alternating poles need an even number of magnets, not %d", p.Count)
 	}
 	return first(
 		err,
@@ -190,5 +190,5 @@ func oneOf[T ~string](field string, v T, all ...T) error {
 	if slices.Contains(all, v) {
 		return nil
 	}
-	return fmt.Errorf("pickup: %s must be one of %q, is %q", field, all, v)
+	return fmt.Errorf("%s must be one of %q, is %q", field, all, v)
 }

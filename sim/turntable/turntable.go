@@ -1,5 +1,6 @@
 // Package turntable is a plant without an engine: it turns at the speed it is
-// told to. Open-loop tests play their pickup pulses with it.
+// told to. The procedures that play pulses without a loop (self-test, pickup,
+// throttle ends) play them with it.
 package turntable
 
 import "govrig/sim"

@@ -26,7 +26,7 @@ func Values(text string, d *unit.Dimension, usual string, n int) ([]float64, err
 	if span, count, ok := strings.Cut(high, "/"); ok {
 		var err error
 		if n, err = strconv.Atoi(strings.TrimSpace(count)); err != nil || n < 2 || n > MostValues {
-			return nil, fmt.Errorf("predict: %q: a range has 2 to %d values", text, MostValues)
+			return nil, fmt.Errorf("%q: a range has 2 to %d values", text, MostValues)
 		}
 		high = span
 	}
@@ -35,7 +35,7 @@ func Values(text string, d *unit.Dimension, usual string, n int) ([]float64, err
 		return nil, err
 	}
 	if len(ends) != 2 || ends[0] <= 0 {
-		return nil, fmt.Errorf("predict: %q: a range has two ends, both above zero", text)
+		return nil, fmt.Errorf("%q: a range has two ends, both above zero", text)
 	}
 	values := make([]float64, n)
 	for i := range values {
@@ -53,13 +53,13 @@ func list(text string, d *unit.Dimension, usual string) ([]float64, error) {
 		}
 		v, err := d.Parse(item)
 		if err != nil {
-			return nil, fmt.Errorf("predict: %w", err)
+			return nil, err
 		}
 		values = append(values, v)
 	}
 	slices.Sort(values)
 	if values = slices.Compact(values); len(values) > MostValues {
-		return nil, fmt.Errorf("predict: %d values are too many; at most %d", len(values), MostValues)
+		return nil, fmt.Errorf("%d values are too many; at most %d", len(values), MostValues)
 	}
 	return values, nil
 }

@@ -25,13 +25,13 @@ func (o *Options) complete(m *machine.Machine) (machine.SpeedSetting, error) {
 	own := m.GovernorParams(tickRate)
 	if len(o.Gains) == 0 {
 		if own.Gain == 0 {
-			return machine.SpeedSetting{}, errors.New("predict: the stand-in's proportional gain is 0: name the gains to try")
+			return machine.SpeedSetting{}, errors.New("the stand-in's proportional gain is 0: name the gains to try")
 		}
 		o.Gains = around(own.Gain, ownGain, usualGains)
 	}
 	if len(o.Times) == 0 {
 		if own.IntegralTime == 0 {
-			return machine.SpeedSetting{}, errors.New("predict: the stand-in has no integral time: name the times to try")
+			return machine.SpeedSetting{}, errors.New("the stand-in has no integral time: name the times to try")
 		}
 		o.Times = around(own.IntegralTime, ownTime, usualTimes)
 	}
@@ -46,7 +46,7 @@ func (o *Options) complete(m *machine.Machine) (machine.SpeedSetting, error) {
 	}
 	s, ok := m.Speed(o.Speed)
 	if !ok {
-		return s, fmt.Errorf("predict: %s has no speed setting %q; it has %s", m.File, o.Speed, names(m.Speeds))
+		return s, fmt.Errorf("%s has no speed setting %q; it has %s", m.File, o.Speed, names(m.Speeds))
 	}
 	return s, nil
 }
@@ -64,12 +64,12 @@ func (o *Options) validate() error {
 	const mostGain, mostTime = 1e5 / perKrpm, 100.0
 	for _, gain := range o.Gains {
 		if !(gain > 0 && gain <= mostGain) {
-			return fmt.Errorf("predict: a gain of %.4g %%/krpm is not within 0 to 100000", gain*perKrpm)
+			return fmt.Errorf("a gain of %.4g %%/krpm is not within 0 to 100000", gain*perKrpm)
 		}
 	}
 	for _, time := range o.Times {
 		if !(time == 0 || time >= 0.001 && time <= mostTime) {
-			return fmt.Errorf("predict: an integral time of %.4g s is not within 0.001 to 100; 0 leaves the integral out", time)
+			return fmt.Errorf("an integral time of %.4g s is not within 0.001 to 100; 0 leaves the integral out", time)
 		}
 	}
 	return nil
@@ -89,7 +89,7 @@ func (o *Options) forms(m *machine.Machine) ([]form, error) {
 	for _, rod := range o.Rods {
 		table, err := throttle(m, rod)
 		if err != nil {
-			return nil, fmt.Errorf("predict: rod of %.1f mm: %w", 1000*rod, err)
+			return nil, fmt.Errorf("rod of %.1f mm: %w", 1000*rod, err)
 		}
 		p := own
 		p.Throttle = table
@@ -99,10 +99,10 @@ func (o *Options) forms(m *machine.Machine) ([]form, error) {
 		p := own
 		var err error
 		if p.Air, err = air.At(place.Altitude, place.Temperature, own.Air.Humidity); err != nil {
-			return nil, fmt.Errorf("predict: %w", err)
+			return nil, err
 		}
 		if err := p.Validate(); err != nil {
-			return nil, fmt.Errorf("predict: %w", err)
+			return nil, err
 		}
 		all = append(all, form{fmt.Sprintf("air at %.0f m, %.0f °C", place.Altitude, place.Temperature-273.15), p})
 	}

@@ -3,11 +3,9 @@ package predict
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"io"
 	"math"
 	"slices"
-	"strings"
 
 	"govrig/sim/machine"
 )
@@ -104,7 +102,7 @@ func New(ctx context.Context, m *machine.Machine, o Options) (*Prediction, error
 		p.Cases[i] = g.add(m, f, s)
 	}
 	if err := g.fill(ctx, o.Workers); err != nil {
-		return nil, fmt.Errorf("predict: %w", err)
+		return nil, err
 	}
 	for i := range p.Cases {
 		if err := p.Cases[i].finish(m, forms[i]); err != nil {
@@ -147,7 +145,7 @@ func (g *grid) add(m *machine.Machine, f form, s machine.SpeedSetting) Case {
 }
 
 // problem is an error without the name of the package that it comes from.
-func problem(err error) string { return strings.TrimPrefix(err.Error(), "heli: ") }
+func problem(err error) string { return err.Error() }
 
 // finish names the best cell and adds the linearised plants, with the margins
 // that its setting has at every speed.

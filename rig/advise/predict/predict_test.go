@@ -248,8 +248,8 @@ func TestWrongOptions(t *testing.T) {
 		"gain of -1":                  {Gains: []float64{-1 / perKrpm}},
 		"integral time of 0.0001":     {Times: []float64{1e-4}},
 		"rod of 20.0 mm":              {Rods: []float64{0.02}},
-		"predict: air: Altitude":      {Airs: []Place{{Altitude: 1e6, Temperature: 300}}},
-		"predict: air: Temperature ":  {Airs: []Place{{Altitude: 0, Temperature: 400}}},
+		"air: Altitude":               {Airs: []Place{{Altitude: 1e6, Temperature: 300}}},
+		"air: Temperature ":           {Airs: []Place{{Altitude: 0, Temperature: 400}}},
 	} {
 		_, err := New(context.Background(), m, o)
 		require.ErrorContains(t, err, want)

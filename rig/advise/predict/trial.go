@@ -1,7 +1,6 @@
 package predict
 
 import (
-	"fmt"
 	"math"
 
 	"govrig/rig/measure"
@@ -107,7 +106,7 @@ func (t *trial) simulate(speeds []float64, gain, time float64) (*heli.Plant, err
 	plant := t.plant.Fork().(*heli.Plant)
 	c, err := newCoupled(plant, t.pulse, p, t.sel)
 	if err != nil {
-		return nil, fmt.Errorf("predict: %w", err)
+		return nil, err
 	}
 	const before = lead / stepTime
 	step := 0

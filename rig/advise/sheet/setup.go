@@ -106,21 +106,21 @@ func HobbyBoard() Board {
 func (s Setup) Validate() error {
 	err := errors.Join(s.Rotor.Validate(), s.Air.Validate())
 	if err != nil {
-		return fmt.Errorf("sheet: %w", err)
+		return err
 	}
 	if len(s.Stages) == 0 {
-		return fmt.Errorf("sheet: %w", drive.ErrNoStages)
+		return fmt.Errorf("%w", drive.ErrNoStages)
 	}
 	if len(s.Speeds) == 0 {
-		return errors.New("sheet: no head speed is wanted")
+		return errors.New("no head speed is wanted")
 	}
 	for _, speed := range s.Speeds {
 		if !(speed.Head > 0 && speed.Head < 2000) {
-			return fmt.Errorf("sheet: head speed %q cannot be %g rad/s", speed.Name, speed.Head)
+			return fmt.Errorf("head speed %q cannot be %g rad/s", speed.Name, speed.Head)
 		}
 	}
 	if g := s.Governor; g.SpeedStep < 0 || !(0 < g.SpeedLow && g.SpeedLow < g.SpeedHigh) || g.SelectLow == g.SelectHigh || g.PulsesPerTurn < 1 {
-		return fmt.Errorf("sheet: governor facts cannot be %+v", g)
+		return fmt.Errorf("governor facts cannot be %+v", g)
 	}
 	return nil
 }

@@ -3,7 +3,6 @@ package sheet
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 
@@ -78,7 +77,7 @@ func New(s Setup) (*Sheet, error) {
 	magnets, err := newPickup(s.Pickup, s.Governor.PulsesPerTurn)
 	throttle, fault := newThrottle(s.Linkage)
 	if err := errors.Join(err, fault); err != nil {
-		return nil, fmt.Errorf("sheet: %w", err)
+		return nil, err
 	}
 	driven, driver := drive.Teeth(s.Stages)
 	sheet := &Sheet{

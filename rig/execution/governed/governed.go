@@ -40,7 +40,7 @@ func Choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
 		for _, s := range m.Speeds {
 			known = append(known, s.Name)
 		}
-		return setting, fmt.Errorf("procedure: %s has no speed setting %q; it has %q", m.File, name, known)
+		return setting, fmt.Errorf("%s has no speed setting %q; it has %q", m.File, name, known)
 	}
 	return setting, nil
 }

@@ -30,15 +30,15 @@ type Image struct {
 func NewImage(hex []byte) (*Image, error) {
 	memory := gohex.NewMemory()
 	if err := memory.ParseIntelHex(bytes.NewReader(hex)); err != nil {
-		return nil, fmt.Errorf("flash: the firmware is damaged: %w", err)
+		return nil, fmt.Errorf("the firmware is damaged: %w", err)
 	}
 	pieces := memory.GetDataSegments()
 	if len(pieces) != 1 || pieces[0].Address != 0 {
-		return nil, fmt.Errorf("flash: the firmware is not one piece from address 0 on")
+		return nil, fmt.Errorf("the firmware is not one piece from address 0 on")
 	}
 	data := pieces[0].Data
 	if len(data) > maxSize {
-		return nil, fmt.Errorf("flash: the firmware has %d bytes; a boot loader leaves room for %d", len(data), maxSize)
+		return nil, fmt.Errorf("the firmware has %d bytes; a boot loader leaves room for %d", len(data), maxSize)
 	}
 	return &Image{Size: len(data), CRC: crc32.ChecksumIEEE(data), hex: hex}, nil
 }

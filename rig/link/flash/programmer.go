@@ -1,16 +1,12 @@
 package flash
 
 import (
-	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
-	"strconv"
-	"strings"
 )
 
 // Programmer is an avrdude that was found.
@@ -34,7 +30,7 @@ func (e *MissingError) Error() string {
 	if !ok {
 		how = "install avrdude"
 	}
-	return "flash: avrdude, the program that writes to the board, was found neither on the PATH nor in the Arduino IDE's folders: " +
+	return "avrdude, the program that writes to the board, was found neither on the PATH nor in the Arduino IDE's folders: " +
 		how + "; then try again, or name it with --avrdude"
 }
 
@@ -42,21 +38,33 @@ func (e *MissingError) Error() string {
 // IDE keeps it.
 func Find() (*Programmer, error) {
 	if path, err := exec.LookPath("avrdude"); err == nil {
-		return At(path), nil
+		return at(path), nil
 	}
 	for _, pattern := range folders(runtime.GOOS, os.Getenv) {
 		found, _ := filepath.Glob(pattern)
 		for i := len(found) - 1; i >= 0; i-- { // the newest version is the last
 			if path, err := exec.LookPath(found[i]); err == nil {
-				return At(path), nil
+				return at(path), nil
 			}
 		}
 	}
 	return nil, &MissingError{System: runtime.GOOS}
 }
 
-// At gives the avrdude at path.
-func At(path string) *Programmer {
+// At gives the avrdude that is named: by its path, or by what it is called on the
+// PATH.
+func At(name string) (*Programmer, error) {
+	path, err := exec.LookPath(name)
+	if err != nil && !errors.Is(err, exec.ErrDot) {
+		return nil, fmt.Errorf("there is no program %q to write to the board with: name avrdude with its path, or leave --avrdude out (%w)", name, err)
+	}
+	if path, err = filepath.Abs(path); err != nil { // it runs in another folder
+		return nil, err
+	}
+	return at(path), nil
+}
+
+func at(path string) *Programmer {
 	p := &Programmer{Path: path}
 	config := filepath.Join(filepath.Dir(path), "..", "etc", "avrdude.conf")
 	if _, err := os.Stat(config); err == nil {
@@ -105,50 +113,4 @@ func folders(system string, env func(string) string) []string {
 		}
 	}
 	return known
-}
-
-// WriteError is a write that avrdude could not do.
-type WriteError struct {
-	Err    error
-	Output string // what avrdude said
-}
-
-func (e *WriteError) Error() string {
-	text := fmt.Sprintf("flash: avrdude failed (%v)", e.Err)
-	if strings.Contains(e.Output, "xpected signature") {
-		text += ": the board's chip is no ATmega328P, and this firmware is for no other"
-	}
-	return text + "; it said:\n" + e.Output
-}
-
-func (e *WriteError) Unwrap() error { return e.Err }
-
-// Write writes the image through the boot loader that answers on port at baud,
-// and has avrdude read it back. When ctx ends before it is done, the board is
-// left without whole firmware; its boot loader stays.
-func (p *Programmer) Write(ctx context.Context, port string, baud int, image *Image) (err error) {
-	dir, err := os.MkdirTemp("", "govrig-flash-")
-	if err != nil {
-		return fmt.Errorf("flash: %w", err)
-	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	const name = "firmware.hex"
-	if err := os.WriteFile(filepath.Join(dir, name), image.hex, 0o600); err != nil {
-		return fmt.Errorf("flash: %w", err)
-	}
-	args := []string{"-p", "m328p", "-c", "arduino", "-P", port, "-b", strconv.Itoa(baud), "-D", "-U", "flash:w:" + name + ":i"}
-	if p.Config != "" {
-		args = append([]string{"-C", p.Config}, args...)
-	}
-	cmd := exec.CommandContext(ctx, p.Path, args...)
-	cmd.Dir = dir // a bare name: avrdude splits its argument at colons
-	var said bytes.Buffer
-	cmd.Stdout, cmd.Stderr = &said, &said
-	if err := cmd.Run(); err != nil {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		return &WriteError{Err: err, Output: strings.TrimSpace(said.String())}
-	}
-	return nil
 }

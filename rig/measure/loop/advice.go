@@ -83,13 +83,13 @@ const worstRatio = 2.0
 // to expect after it, and whether one gain does for all of them.
 func Advise(points []Point, w Wish) (Advice, error) {
 	if len(points) == 0 {
-		return Advice{}, fmt.Errorf("loop: no operating point was measured")
+		return Advice{}, fmt.Errorf("no operating point was measured")
 	}
 	a := Advice{OneGainFits: true}
 	for _, p := range points {
 		c, err := sample(p.Loop, p.Band)
 		if err != nil {
-			return Advice{}, fmt.Errorf("loop: %s: %w", p.Name, err)
+			return Advice{}, fmt.Errorf("%s: %w", p.Name, err)
 		}
 		pa := PointAdvice{Name: p.Name, Now: c.margins()}
 		pa.Factor, pa.Reach, pa.AtLeast = c.factorReading(w.Target, p.Spread)

@@ -50,7 +50,7 @@ type Margins struct {
 func Decibels(gain float64) float64 { return 20 * math.Log10(gain) }
 
 // ErrBand is returned for a band in which nothing can be searched.
-var ErrBand = errors.New("loop: bad frequency band")
+var ErrBand = errors.New("bad frequency band")
 
 func (b Band) validate() error {
 	if !(b.Min > 0) || !(b.Max > b.Min) || math.IsInf(b.Max, 0) {
@@ -84,7 +84,7 @@ func sample(l Response, b Band) (curve, error) {
 	c.v = make([]complex128, len(c.w))
 	for i, w := range c.w {
 		if c.v[i] = l(w); cmplx.IsNaN(c.v[i]) || cmplx.IsInf(c.v[i]) {
-			return curve{}, fmt.Errorf("loop: the response at %g rad/s is not finite", w)
+			return curve{}, fmt.Errorf("the response at %g rad/s is not finite", w)
 		}
 	}
 	return c, nil

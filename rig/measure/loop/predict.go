@@ -26,7 +26,7 @@ type Prediction struct {
 }
 
 // ErrUnstable is returned when there is no steady answer to predict.
-var ErrUnstable = errors.New("loop: the loop is unstable or too near to it")
+var ErrUnstable = errors.New("the loop is unstable or too near to it")
 
 // Step describes a load step to be predicted.
 type Step struct {
@@ -54,7 +54,7 @@ const instants = 1000 // of a predicted curve
 // 1/Horizon to where |L| and |Plant| have died away.
 func Predict(l Response, s Step, b Band) (Prediction, error) {
 	if !(s.Horizon > 0) || s.Plant == nil {
-		return Prediction{}, fmt.Errorf("loop: a prediction needs a plant and a horizon")
+		return Prediction{}, fmt.Errorf("a prediction needs a plant and a horizon")
 	}
 	c, err := sample(l, b)
 	if err != nil {

@@ -66,7 +66,7 @@ func (c curve) within(t Target) (Interval, error) {
 		high--
 	}
 	if high < 0 {
-		return Interval{}, fmt.Errorf("loop: no gain reaches %s; best phase margin %.3g°", t, c.best())
+		return Interval{}, fmt.Errorf("no gain reaches %s; best phase margin %.3g°", t, c.best())
 	}
 	low := high
 	for low > 0 && met(factor(low-1)) {

@@ -10,7 +10,7 @@ import (
 )
 
 // ErrInput is wrapped when an excitation or a record cannot be used.
-var ErrInput = errors.New("response: bad input")
+var ErrInput = errors.New("bad input")
 
 // Line is one sine of an excitation, Amplitude·cos(2πft + Phase).
 type Line struct {

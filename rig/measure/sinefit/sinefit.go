@@ -13,7 +13,7 @@ import (
 )
 
 // ErrFit is wrapped when data does not determine a fit.
-var ErrFit = errors.New("sinefit: no fit")
+var ErrFit = errors.New("no fit")
 
 // Sine is y = A·cos ωt + B·sin ωt + C, with t the time of the series itself,
 // or with growth e^{σ(t−t0)} before the bracket of A and B.

@@ -25,11 +25,11 @@ func (c Columns) ParseColumn(text string) error {
 	quantity, name, ok := strings.Cut(text, "=")
 	name = strings.TrimSpace(name)
 	if !ok || name == "" || !known(quantity) {
-		return fmt.Errorf("table: a column is given as %s=NAME, %s=NAME, %s=NAME or %s=NAME, not %q",
+		return fmt.Errorf("a column is given as %s=NAME, %s=NAME, %s=NAME or %s=NAME, not %q",
 			Time, Speed, Throttle, Load, text)
 	}
 	if _, twice := c[quantity]; twice {
-		return fmt.Errorf("table: the column for %s is given twice", quantity)
+		return fmt.Errorf("the column for %s is given twice", quantity)
 	}
 	c[quantity] = name
 	return nil

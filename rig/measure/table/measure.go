@@ -40,18 +40,18 @@ const DefaultBand = 2.0
 func (o Options) Validate() error {
 	switch {
 	case !(o.Declared >= 0) || math.IsInf(o.Declared, 0):
-		return fmt.Errorf("table: a declared speed of %g rpm", o.Declared)
+		return fmt.Errorf("a declared speed of %g rpm", o.Declared)
 	case !(o.Band > 0) || o.Band > 100:
-		return fmt.Errorf("table: a band of %g %%", o.Band)
+		return fmt.Errorf("a band of %g %%", o.Band)
 	case o.Event != nil && !finite(*o.Event), o.Until != nil && !finite(*o.Until):
-		return fmt.Errorf("table: a time that is no number")
+		return fmt.Errorf("a time that is no number")
 	}
 	for name, l := range o.Limits {
 		if !has(Measures(), name) {
-			return fmt.Errorf("table: no measure is called %q; there are: %s", name, strings.Join(Measures(), ", "))
+			return fmt.Errorf("no measure is called %q; there are: %s", name, strings.Join(Measures(), ", "))
 		}
 		if err := l.Validate(); err != nil {
-			return fmt.Errorf("table: limit of %s: %w", name, err)
+			return fmt.Errorf("limit of %s: %w", name, err)
 		}
 	}
 	return nil
@@ -83,10 +83,10 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 // check refuses an event outside the log.
 func (c *collector) check() error {
 	if c.whole.n == 0 {
-		return fmt.Errorf("table: no sample lies before the end that was asked for, %g s", c.until)
+		return fmt.Errorf("no sample lies before the end that was asked for, %g s", c.until)
 	}
 	if c.given && (c.event <= c.whole.first || c.event >= c.whole.last) {
-		return fmt.Errorf("table: the event at %g s lies outside the log, which goes from %g s to %g s",
+		return fmt.Errorf("the event at %g s lies outside the log, which goes from %g s to %g s",
 			c.event, c.whole.first, c.whole.last)
 	}
 	return nil

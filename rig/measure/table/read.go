@@ -8,6 +8,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"govrig/protocol/harmless"
 )
 
 // Row is one sample. Throttle and Load are NaN where the log has none.
@@ -35,7 +37,7 @@ func Read(r io.Reader, c Columns, each func(Row)) (notes []string, err error) {
 		case errors.Is(err, bufio.ErrBufferFull):
 			return nil, fmt.Errorf("%w: line %d is longer than %d bytes; is it a table?", ErrFormat, p.line, mostLine)
 		case err != nil && !errors.Is(err, io.EOF):
-			return nil, fmt.Errorf("table: %w", err)
+			return nil, err
 		case err != nil:
 			return p.end(line)
 		}
@@ -88,7 +90,7 @@ func (p *parser) begin(line []byte) error {
 		return err
 	}
 	for _, f := range p.fields {
-		p.header = append(p.header, strings.TrimSpace(string(f)))
+		p.header = append(p.header, harmless.Line(strings.TrimSpace(string(f))))
 	}
 	at, err := p.columns.places(p.header)
 	if err != nil {

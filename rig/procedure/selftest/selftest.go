@@ -74,7 +74,7 @@ func (s *selfTest) low() error {
 func (s *selfTest) readClock() {
 	fast, uncertainty, ok := s.Session.ClockError.Estimate()
 	if !ok {
-		s.Sheet.NotRun("clock_error", "there is no real time to hold this board's clock against")
+		s.Sheet.NotRun("clock_error", "there is no real time to hold this board's clock against, or too little of it to know")
 		return
 	}
 	s.Sheet.Take("clock_error", measure.Read(100*fast).With("known to ± %.3f %%", 100*uncertainty))

@@ -134,7 +134,7 @@ func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error 
 // UnsweptError is a point that cannot be measured.
 type UnsweptError struct{ Why string }
 
-func (e *UnsweptError) Error() string { return "procedure: no frequency response: " + e.Why }
+func (e *UnsweptError) Error() string { return "no frequency response: " + e.Why }
 
 // MeasurePoint measures one point. A sway that drives the throttle to its ends
 // shows less gain than there is; it is made smaller and played again.

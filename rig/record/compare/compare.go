@@ -62,7 +62,7 @@ func New(runs, known []*runlog.Record) (*Table, error) {
 		result, err := r.Result()
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
-			return nil, fmt.Errorf("compare: %s has no result: it was cut off", r.Name())
+			return nil, fmt.Errorf("%s has no result: it was cut off", r.Name())
 		case err != nil:
 			return nil, err
 		}

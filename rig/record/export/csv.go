@@ -72,7 +72,7 @@ func CSV(w io.Writer, rec *runlog.Record, semicolon bool) error {
 		line = append(line, column.name)
 	}
 	if err := c.Write(append(line, "phase", "source")); err != nil {
-		return fmt.Errorf("export: %w", err)
+		return err
 	}
 	hz, fast, from := float64(rec.Info.TickHz), replay.Fast(rec), source(rec)
 	var failed error
@@ -96,7 +96,7 @@ func CSV(w io.Writer, rec *runlog.Record, semicolon bool) error {
 		failed = c.Error()
 	}
 	if failed != nil {
-		return fmt.Errorf("export: %w", failed)
+		return fmt.Errorf("%w", failed)
 	}
 	return nil
 }

@@ -54,7 +54,7 @@ func JSON(w io.Writer, rec *runlog.Record) error {
 	}
 	text, err := json.MarshalIndent(h, "", "  ")
 	if err != nil {
-		return fmt.Errorf("export: %w", err)
+		return err
 	}
 	b := bufio.NewWriterSize(w, 1<<16)
 	b.Write(text[:len(text)-2]) // without the end of line and the closing brace
@@ -63,7 +63,7 @@ func JSON(w io.Writer, rec *runlog.Record) error {
 	}
 	b.WriteString("\n}\n")
 	if err := b.Flush(); err != nil { // bufio keeps the first error
-		return fmt.Errorf("export: %w", err)
+		return err
 	}
 	return nil
 }

@@ -34,7 +34,7 @@ func VCD(w io.Writer, rec *runlog.Record) error {
 	}
 	d.flush(never)
 	if err := d.b.Flush(); err != nil { // bufio keeps the first error
-		return fmt.Errorf("export: %w", err)
+		return err
 	}
 	return nil
 }
@@ -54,7 +54,7 @@ func timescale(hz int64) (unit string, perTick int64, err error) {
 			perSecond *= 10
 		}
 	}
-	return "", 0, fmt.Errorf("export: a tick of 1/%d s is no whole number of femtoseconds", hz)
+	return "", 0, fmt.Errorf("a tick of 1/%d s is no whole number of femtoseconds", hz)
 }
 
 // never is after every edge.

@@ -25,7 +25,7 @@ import (
 )
 
 // ErrEnd is the end of a record before that of the run.
-var ErrEnd = errors.New("replay: the record ends here")
+var ErrEnd = errors.New("the record ends here")
 
 // Board is a record in a board's place. It is used from one goroutine.
 type Board struct {

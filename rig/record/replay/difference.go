@@ -22,7 +22,7 @@ type Difference struct {
 }
 
 func (d *Difference) Error() string {
-	return fmt.Sprintf("replay: after telemetry frame %d, at the host's message %d: %s", d.Frame, d.Message, d.What)
+	return fmt.Sprintf("after telemetry frame %d, at the host's message %d: %s", d.Frame, d.Message, d.What)
 }
 
 // differ ends the replay.

@@ -49,7 +49,7 @@ func Lines(rec *runlog.Record, w Watch) error {
 	var err error
 	failed := rec.Messages(func(m runlog.Message) bool {
 		if err = l.message(m.Bytes); err != nil {
-			err = fmt.Errorf("replay: %s: %w", rec.Dir, err)
+			err = fmt.Errorf("%s: %w", rec.Dir, err)
 		}
 		return err == nil
 	})

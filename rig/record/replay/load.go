@@ -68,7 +68,7 @@ func trace(rec *runlog.Record, m *machine.Machine) (t execution.Trace, err error
 		return t, err
 	}
 	if err := name(&t); err != nil {
-		return t, fmt.Errorf("replay: %s: %w", rec.Dir, err)
+		return t, fmt.Errorf("%s: %w", rec.Dir, err)
 	}
 	return t, nil
 }

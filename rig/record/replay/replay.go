@@ -84,7 +84,7 @@ func load(rec *runlog.Record) (*machine.Machine, error) {
 	}
 	m, err := machine.Parse("machine.yaml", text)
 	if err != nil {
-		return nil, fmt.Errorf("replay: the recorded machine file: %w", err)
+		return nil, fmt.Errorf("the recorded machine file: %w", err)
 	}
 	return m, nil
 }
@@ -99,7 +99,7 @@ func bench(rec *runlog.Record, m *machine.Machine, board *Board) (*execution.Ben
 	if rec.Info.StandIn != nil { // its lines lead nowhere
 		var err error
 		if b.StandIn, err = governor.New(m.GovernorParams(float64(rec.Info.TickHz)), 0); err != nil {
-			return nil, fmt.Errorf("replay: %w", err)
+			return nil, err
 		}
 	}
 	return b, nil

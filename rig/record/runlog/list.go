@@ -23,7 +23,7 @@ const Last = "last"
 func List(runs string) (records []*Record, unreadable []error, err error) {
 	entries, err := os.ReadDir(runs)
 	if err != nil {
-		return nil, nil, fmt.Errorf("runlog: %w", err)
+		return nil, nil, folderError(runs, err)
 	}
 	opened := make([]*Record, len(entries))
 	failed := make([]error, len(entries))
@@ -60,7 +60,7 @@ func Find(runs, name string) (*Record, error) {
 			return nil, err
 		}
 		if len(records) == 0 {
-			return nil, fmt.Errorf("runlog: there is no run in %s", runs)
+			return nil, fmt.Errorf("there is no run in %s", runs)
 		}
 		return records[len(records)-1], nil
 	}
@@ -69,7 +69,10 @@ func Find(runs, name string) (*Record, error) {
 			return Open(dir)
 		}
 	}
-	return nil, fmt.Errorf("runlog: there is no run %q, neither as a folder nor in %s", name, runs)
+	if err := Readable(runs); err != nil {
+		return nil, err
+	}
+	return nil, fmt.Errorf("there is no run %q, neither as a folder nor in %s", name, runs)
 }
 
 // Started is when the run began, by the host's clock; the zero time where that
@@ -97,7 +100,7 @@ func (r *Record) Length() (float64, error) {
 	}
 	var s Sample
 	if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
-		return 0, fmt.Errorf("runlog: the last line of %s: %w", r.path(samplesFile), err)
+		return 0, fmt.Errorf("the last line of %s: %w", r.path(samplesFile), err)
 	}
 	return float64(s.Ticks) / float64(r.Info.TickHz), nil
 }
@@ -109,16 +112,16 @@ const longestLine = 1024
 func (r *Record) lastLine(name string) (line []byte, err error) {
 	f, err := os.Open(r.path(name))
 	if err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	size, err := f.Seek(0, io.SeekEnd)
 	if err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	tail := make([]byte, min(size, longestLine))
 	if _, err := f.ReadAt(tail, size-int64(len(tail))); err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	end := bytes.LastIndexByte(tail, '\n')
 	if end < 0 {

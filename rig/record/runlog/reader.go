@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
 )
@@ -28,7 +29,7 @@ func Open(dir string) (*Record, error) {
 		return nil, err
 	}
 	if r.Info.Schema != Schema {
-		return nil, fmt.Errorf("runlog: %s has the form %q, this govrig reads %q", dir, r.Info.Schema, Schema)
+		return nil, fmt.Errorf("%s has the form %q, this govrig reads %q", dir, r.Info.Schema, Schema)
 	}
 	r.Info.Options = compact(r.Info.Options)
 	var end End
@@ -55,11 +56,12 @@ func (r *Record) path(name string) string { return filepath.Join(r.Dir, name) }
 func (r *Record) read(name string, v any) error {
 	b, err := os.ReadFile(r.path(name))
 	if err != nil {
-		return fmt.Errorf("runlog: %w", err)
+		return err
 	}
 	if err := json.Unmarshal(b, v); err != nil {
-		return fmt.Errorf("runlog: %s: %w", r.path(name), err)
+		return fmt.Errorf("%s: %w", r.path(name), err)
 	}
+	harmless.Lines(v) // somebody else may have written it
 	return nil
 }
 
@@ -80,7 +82,7 @@ func (r *Record) Result() (result measure.Result, err error) {
 func (r *Record) Machine() ([]byte, error) {
 	text, err := os.ReadFile(r.path(machineFile))
 	if err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	return text, nil
 }
@@ -120,7 +122,7 @@ func (r *Record) Events() (events []Event, err error) {
 	err = r.lines(scriptFile, func(line []byte) error {
 		var e Event
 		if err := json.Unmarshal(line, &e); err != nil {
-			return fmt.Errorf("runlog: %s: %w", r.path(scriptFile), err)
+			return fmt.Errorf("%s: %w", r.path(scriptFile), err)
 		}
 		events = append(events, e)
 		return nil
@@ -144,7 +146,7 @@ func (r *Record) Phases() (keys []phase.Key, err error) {
 			Key  phase.Key `json:"key"`
 		}
 		if err := json.Unmarshal(e.Value, &phases); err != nil {
-			return nil, fmt.Errorf("runlog: %s: %w", r.path(scriptFile), err)
+			return nil, fmt.Errorf("%s: %w", r.path(scriptFile), err)
 		}
 		for _, p := range phases {
 			if p.Key.Kind == "" {
@@ -160,7 +162,7 @@ func (r *Record) Phases() (keys []phase.Key, err error) {
 func (r *Record) Wire() (*WireReader, error) {
 	f, err := os.Open(r.path(wireFile))
 	if err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	return &WireReader{r: bufio.NewReaderSize(f, 1<<16), file: f}, nil
 }
@@ -170,7 +172,7 @@ func (r *Record) Wire() (*WireReader, error) {
 func (r *Record) lines(name string, each func([]byte) error) (err error) {
 	f, err := os.Open(r.path(name))
 	if err != nil {
-		return fmt.Errorf("runlog: %w", err)
+		return err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	b := bufio.NewReaderSize(f, 1<<16)

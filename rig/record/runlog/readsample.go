@@ -17,7 +17,7 @@ func ended(err error) error {
 	if errors.Is(err, io.EOF) {
 		return nil
 	}
-	return fmt.Errorf("runlog: %w", err)
+	return err
 }
 
 // Samples gives each sample of the record, in order, with the columns' decimals
@@ -29,12 +29,12 @@ func (r *Record) Samples(each func(*Sample) bool) error {
 	err := r.lines(samplesFile, func(line []byte) error {
 		if n++; n == 1 {
 			if string(line)+"\n" != header {
-				return fmt.Errorf("runlog: %s has other columns than %s", r.path(samplesFile), Schema)
+				return fmt.Errorf("%s has other columns than %s", r.path(samplesFile), Schema)
 			}
 			return nil
 		}
 		if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
-			return fmt.Errorf("runlog: %s:%d: %w", r.path(samplesFile), n, err)
+			return fmt.Errorf("%s:%d: %w", r.path(samplesFile), n, err)
 		}
 		if !each(&s) {
 			return errStop

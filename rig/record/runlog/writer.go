@@ -43,15 +43,15 @@ func Create(dir string, info Info) (*Writer, error) {
 	sum := sha256.Sum256([]byte(info.MachineText))
 	info.MachineSum = hex.EncodeToString(sum[:])
 	if err := os.MkdirAll(filepath.Dir(dir), 0o755); err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	if err := os.Mkdir(dir, 0o755); err != nil {
-		return nil, fmt.Errorf("runlog: %w", err)
+		return nil, err
 	}
 	w := &Writer{dir: dir, rate: float64(info.TickHz), lockstep: info.Lockstep}
 	disk, err := w.begin(&info)
 	if err != nil {
-		return nil, fmt.Errorf("runlog: no record can be made: %w", errors.Join(err, os.RemoveAll(dir)))
+		return nil, fmt.Errorf("no record can be made: %w", errors.Join(err, os.RemoveAll(dir)))
 	}
 	w.disk = disk
 	w.now = <-disk.free
@@ -177,7 +177,7 @@ func (w *Writer) Err() error {
 		return nil
 	}
 	at := float64(w.ticks) / w.rate
-	return fmt.Errorf("runlog: the record in %s ends at %.1f s: %w", w.dir, at, w.disk.failed())
+	return fmt.Errorf("the record in %s ends at %.1f s: %w", w.dir, at, w.disk.failed())
 }
 
 // Close writes how the run ended and closes the files.
@@ -199,7 +199,7 @@ func (w *Writer) Close(end End) error {
 	err = errors.Join(err, w.put(endFile, end))
 	syncFolder(w.dir)
 	if err != nil {
-		err = fmt.Errorf("runlog: the end of the record in %s is missing: %w", w.dir, err)
+		err = fmt.Errorf("the end of the record in %s is missing: %w", w.dir, err)
 	}
 	return errors.Join(short, err)
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+
+	"govrig/protocol/harmless"
 )
 
 // Bounds of what the page keeps for its browsers.
@@ -39,7 +41,7 @@ func (c *client) add(point Point) {
 	c.ring()
 }
 
-var errCrowd = errors.New("live: too many browsers have the page open")
+var errCrowd = errors.New("too many browsers have the page open")
 
 // join lets a browser in. It gets the points that are kept.
 func (p *Page) join() (*client, error) {
@@ -138,6 +140,6 @@ func event(w io.Writer, name string, data any) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(w, "event: %s\ndata: %s\n\n", name, text)
+	_, err = fmt.Fprintf(harmless.NewWriter(w), "event: %s\ndata: %s\n\n", name, text)
 	return err
 }

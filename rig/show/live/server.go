@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/pen"
 )
 
@@ -49,11 +50,11 @@ const headerTime = 5 * time.Second
 func Serve(p *Page) (*Server, error) {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
-		return nil, fmt.Errorf("live: %w", err)
+		return nil, err
 	}
 	_, port, err := net.SplitHostPort(listener.Addr().String())
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("live: %w", err), listener.Close())
+		return nil, errors.Join(err, listener.Close())
 	}
 	s := &Server{page: p, token: rand.Text(), port: port, ended: make(chan struct{})}
 	s.server.Handler, s.server.ReadHeaderTimeout = s, headerTime
@@ -78,9 +79,6 @@ func (s *Server) Close(ctx context.Context) error {
 	err = errors.Join(err, s.server.Close())
 	if <-s.ended; !errors.Is(s.err, http.ErrServerClosed) {
 		err = errors.Join(err, s.err)
-	}
-	if err != nil {
-		err = fmt.Errorf("live: %w", err)
 	}
 	return err
 }
@@ -150,7 +148,7 @@ func (s *Server) show(w http.ResponseWriter) {
 	w.Header().Set("Content-Security-Policy", fmt.Sprintf(
 		"default-src 'none'; style-src 'nonce-%s'; script-src 'nonce-%s'; connect-src 'self'; img-src data:; "+
 			"base-uri 'none'; form-action 'none'; frame-ancestors 'none'", nonce, nonce))
-	_ = page.Execute(w, struct {
+	_ = page.Execute(harmless.NewWriter(w), struct {
 		Nonce  string
 		Style  template.CSS
 		Script template.JS

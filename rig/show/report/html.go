@@ -36,7 +36,7 @@ func (d *Document) HTML(w io.Writer) error {
 	}
 	var b bytes.Buffer
 	if err := pageTemplate.Execute(&b, p); err != nil {
-		return fmt.Errorf("report: %w", err)
+		return err
 	}
 	_, err = w.Write(b.Bytes())
 	return err

@@ -44,7 +44,7 @@ type reported struct {
 // that needs no machine goes with any.
 func NewDocument(records []*runlog.Record) (*Document, error) {
 	if len(records) == 0 {
-		return nil, errors.New("report: there is no run to report")
+		return nil, errors.New("there is no run to report")
 	}
 	d := &Document{Virtual: true}
 	for _, rec := range records {
@@ -68,7 +68,7 @@ func NewDocument(records []*runlog.Record) (*Document, error) {
 // honest refuses a go that no hardware stands behind.
 func (d *Document) honest() error {
 	if d.Virtual && d.Verdict == "go" {
-		return errors.New("report: a virtual run cannot be a go")
+		return errors.New("a virtual run cannot be a go")
 	}
 	return nil
 }
@@ -80,7 +80,7 @@ func (d *Document) add(r *reported) error {
 		return nil
 	}
 	if d.machine != nil && d.machine.Name != r.m.Name {
-		return fmt.Errorf("report: the runs are of different machines, %q and %q; make a report of each", d.machine.Name, r.m.Name)
+		return fmt.Errorf("the runs are of different machines, %q and %q; make a report of each", d.machine.Name, r.m.Name)
 	}
 	if d.machine == nil || !r.rec.Started().Before(d.newest()) {
 		d.machine = r.m

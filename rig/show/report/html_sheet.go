@@ -31,7 +31,7 @@ type setupSpeed struct {
 func (d *Document) setup() (*setup, []string, error) {
 	s, err := sheet.New(sheet.FromMachine(d.machine, sheet.HobbyBoard()))
 	if err != nil {
-		return nil, nil, fmt.Errorf("report: set-up sheet: %w", err)
+		return nil, nil, fmt.Errorf("set-up sheet: %w", err)
 	}
 	out := &setup{
 		Gears:    s.Gears.Sentence(),

@@ -19,7 +19,7 @@ func Replay(w io.Writer, rec *runlog.Record, r *replay.Report, tool string) erro
 	fmt.Fprintf(&b, "%d frames from the board; %d messages to it the same, byte for byte\n", r.Frames, r.Sent)
 	switch {
 	case r.Difference != nil:
-		b.WriteString(words.Indent("The first difference: ", strings.TrimPrefix(r.Difference.Error(), "replay: ")))
+		b.WriteString(words.Indent("The first difference: ", r.Difference.Error()))
 		b.WriteString("Measures were not compared.\n")
 	case r.Cut:
 		b.WriteString("The record ends before the run did; there are no measures to compare.\n")

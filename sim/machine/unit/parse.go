@@ -46,7 +46,7 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
-	return fmt.Sprintf("unit: %q %s: %s", e.Text, e.Problem, e.Remedy)
+	return fmt.Sprintf("%q %s: %s", e.Text, e.Problem, e.Remedy)
 }
 
 // Parse reads a number and its unit and gives the SI value. A decimal comma is

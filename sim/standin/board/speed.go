@@ -36,7 +36,7 @@ func (s *speed) hear(sent []byte) {
 // SetBaud changes the speed of the host's end of the wire.
 func (b *Board) SetBaud(baud int) error {
 	if baud != protocol.BaudFast && baud != protocol.BaudSlow {
-		return fmt.Errorf("board: no speed of the firmware's: %d baud", baud)
+		return fmt.Errorf("no speed of the firmware's: %d baud", baud)
 	}
 	b.speed.host = byteTicks(baud)
 	return nil

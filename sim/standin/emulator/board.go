@@ -70,7 +70,7 @@ func Open(options Options) (*Board, error) {
 		options.Baud = 500_000
 	}
 	if options.Baud < 0 || options.Baud > TickHz {
-		return nil, fmt.Errorf("emulator: cannot talk at %d Bd", options.Baud)
+		return nil, fmt.Errorf("cannot talk at %d Bd", options.Baud)
 	}
 	h, err := startHarness(options.Harness, options.Firmware)
 	if err != nil {
@@ -89,7 +89,7 @@ func bitTime(baud int) uint32 { return uint32((TickHz*256 + int64(baud)/2) / int
 // SetBaud changes the speed of the host's end of the wire.
 func (b *Board) SetBaud(baud int) error {
 	if baud < 1 || baud > TickHz {
-		return fmt.Errorf("emulator: cannot talk at %d Bd", baud)
+		return fmt.Errorf("cannot talk at %d Bd", baud)
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()

@@ -187,7 +187,7 @@ func TestBuildNamesThePackage(t *testing.T) {
 	err := need(MissingError{"make", "make"}, MissingError{"/usr/include/no-such-header.h", "libsimavr-dev"})
 	var missing *MissingError
 	require.ErrorAs(t, err, &missing)
-	require.Equal(t, "emulator: /usr/include/no-such-header.h is missing: install it with apt-get install libsimavr-dev", err.Error())
+	require.Equal(t, "/usr/include/no-such-header.h is missing: install it with apt-get install libsimavr-dev", err.Error())
 	t.Setenv("PATH", t.TempDir())
 	_, err = Build(harnessDir)
 	require.ErrorAs(t, err, &missing)

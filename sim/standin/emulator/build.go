@@ -16,7 +16,7 @@ type MissingError struct {
 }
 
 func (e *MissingError) Error() string {
-	return fmt.Sprintf("emulator: %s is missing: install it with apt-get install %s", e.What, e.Package)
+	return fmt.Sprintf("%s is missing: install it with apt-get install %s", e.What, e.Package)
 }
 
 // Build brings the harness in dir (firmware-notes/emulator of this module) up
@@ -58,7 +58,7 @@ func makeTarget(dir, target string) error {
 		return nil
 	}
 	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) {
-		return fmt.Errorf("emulator: make %s: %w\n%s", target, err, out)
+		return fmt.Errorf("make %s: %w\n%s", target, err, out)
 	}
-	return fmt.Errorf("emulator: make %s: %w", target, err)
+	return fmt.Errorf("make %s: %w", target, err)
 }

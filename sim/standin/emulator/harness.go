@@ -21,7 +21,7 @@ type HarnessError struct {
 }
 
 func (e *HarnessError) Error() string {
-	return fmt.Sprintf("emulator: at tick %d: %s", e.Tick, e.Text)
+	return fmt.Sprintf("at tick %d: %s", e.Tick, e.Text)
 }
 
 // harness is the process and the two pipes to it. The layout of what goes
@@ -39,14 +39,14 @@ func startHarness(path, firmware string) (*harness, error) {
 	h.cmd.Stderr = &h.stderr
 	in, err := h.cmd.StdinPipe()
 	if err != nil {
-		return nil, fmt.Errorf("emulator: %w", err)
+		return nil, err
 	}
 	out, err := h.cmd.StdoutPipe()
 	if err != nil {
-		return nil, fmt.Errorf("emulator: %w", err)
+		return nil, err
 	}
 	if err := h.cmd.Start(); err != nil {
-		return nil, fmt.Errorf("emulator: cannot start the harness: %w", err)
+		return nil, fmt.Errorf("cannot start the harness: %w", err)
 	}
 	h.in, h.out = bufio.NewWriterSize(in, 1<<16), bufio.NewReaderSize(out, 1<<16)
 	if err := h.greet(); err != nil {
@@ -76,13 +76,13 @@ func (h *harness) greet() error {
 		return err
 	}
 	if string(b[:4]) != "GVEM" {
-		return fmt.Errorf("emulator: %s is no harness of this module", h.cmd.Path)
+		return fmt.Errorf("%s is no harness of this module", h.cmd.Path)
 	}
 	if v := binary.LittleEndian.Uint16(b[4:]); v != pipeVersion {
-		return fmt.Errorf("emulator: the harness speaks version %d of the pipes, this program version %d: run make clean harness in firmware-notes/emulator", v, pipeVersion)
+		return fmt.Errorf("the harness speaks version %d of the pipes, this program version %d: run make clean harness in firmware-notes/emulator", v, pipeVersion)
 	}
 	if hz := binary.LittleEndian.Uint32(b[6:]); hz != TickHz {
-		return fmt.Errorf("emulator: the harness runs at %d Hz, not %d", hz, TickHz)
+		return fmt.Errorf("the harness runs at %d Hz, not %d", hz, TickHz)
 	}
 	return nil
 }
@@ -179,7 +179,7 @@ func (h *harness) broken(err error) error {
 	if err == nil {
 		return nil
 	}
-	return fmt.Errorf("emulator: the harness is gone: %w%s", err, h.stderr.text())
+	return fmt.Errorf("the harness is gone: %w%s", err, h.stderr.text())
 }
 
 // tail keeps the start of what the harness prints on its standard error.

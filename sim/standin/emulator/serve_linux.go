@@ -32,7 +32,7 @@ func Serve(ctx context.Context, options Options, ready func(path string)) error 
 func (b *Board) Serve(ctx context.Context, ready func(path string)) error {
 	port, path, err := openPort()
 	if err != nil {
-		return fmt.Errorf("emulator: cannot open a pseudo-terminal: %w", err)
+		return fmt.Errorf("cannot open a pseudo-terminal: %w", err)
 	}
 	defer port.Close()
 	ready(path)
@@ -50,7 +50,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 	for tick := b.Now() + sliceTicks; ; tick += sliceTicks {
 		if asked {
 			if err := port.await(b.options.Patience); err != nil {
-				return fmt.Errorf("emulator: pseudo-terminal: %w", err)
+				return fmt.Errorf("pseudo-terminal: %w", err)
 			}
 		}
 		baud := port.speed()
@@ -59,7 +59,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 		}
 		n, err := port.receive(in[:sliceTicks*256/(10*int64(bitTime(baud)))])
 		if err != nil {
-			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
+			return fmt.Errorf("pseudo-terminal: %w", err)
 		}
 		host.hear(in[:n])
 		if _, err = b.Write(b.fromHost(in[:n])); err != nil {
@@ -73,7 +73,7 @@ func (b *Board) serve(ctx context.Context, port *port) error {
 		out.add(sent)
 		n, err = port.send(out)
 		if err != nil {
-			return fmt.Errorf("emulator: pseudo-terminal: %w", err)
+			return fmt.Errorf("pseudo-terminal: %w", err)
 		}
 		out.drop(n)
 		if pace.until(ctx, tick) != nil {

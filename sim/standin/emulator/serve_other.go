@@ -7,7 +7,7 @@ import (
 	"errors"
 )
 
-var errServe = errors.New("emulator: a board behind a pseudo-terminal needs Linux")
+var errServe = errors.New("a board behind a pseudo-terminal needs Linux")
 
 // Serve needs Linux.
 func Serve(context.Context, Options, func(path string)) error { return errServe }

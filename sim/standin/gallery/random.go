@@ -33,7 +33,7 @@ const (
 const attempts = 200
 
 // errNone is a seed of which nothing came.
-var errNone = errors.New("gallery: no machine and governor in 200 attempts")
+var errNone = errors.New("no machine and governor in 200 attempts")
 
 // NewHealthy draws a machine with a governor that is healthy for it. Edges are
 // stamped in ticks of the given rate, 1/s.

@@ -142,7 +142,7 @@ func Kinds() []Kind {
 func NewSick(kind Kind, seed uint64, tickRate float64) (*Specimen, error) {
 	sicken, ok := sickenings[kind]
 	if !ok {
-		return nil, fmt.Errorf("gallery: none are drawn of the kind %q", kind)
+		return nil, fmt.Errorf("none are drawn of the kind %q", kind)
 	}
 	for attempt := range uint64(20) {
 		s, err := NewHealthy(seed+attempt<<32, tickRate)

@@ -78,7 +78,7 @@ func (p Params) Validate() error {
 	var errs []error
 	check := func(ok bool, what string, value float64) {
 		if !ok || math.IsNaN(value) || math.IsInf(value, 0) {
-			errs = append(errs, fmt.Errorf("governor: %s cannot be %g", what, value))
+			errs = append(errs, fmt.Errorf("%s cannot be %g", what, value))
 		}
 	}
 	check(p.TickRate > 0, "TickRate", p.TickRate)

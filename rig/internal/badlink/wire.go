@@ -11,7 +11,7 @@ import (
 )
 
 // ErrHungUp is what the host gets once the wire is gone.
-var ErrHungUp = errors.New("badlink: the wire was pulled")
+var ErrHungUp = errors.New("the wire was pulled")
 
 // Wire is a bad wire between a host and a board. It is used from one
 // goroutine.
@@ -51,7 +51,7 @@ func (w *Wire) at(baud int) {
 func (w *Wire) SetBaud(baud int) error {
 	board, ok := w.board.(rig.Wire)
 	if !ok {
-		return errors.New("badlink: the speed of the board's end cannot be changed")
+		return errors.New("the speed of the board's end cannot be changed")
 	}
 	w.at(baud)
 	return board.SetBaud(baud)

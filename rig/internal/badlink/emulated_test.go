@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig"
-	"govrig/rig/badlink"
+	"govrig/rig/internal/badlink"
+	"govrig/rig/internal/flywheel"
 	"govrig/rig/record/runlog"
-	"govrig/sim/flywheel"
 	"govrig/sim/standin/emulator"
 	"govrig/sim/standin/governor"
 )
@@ -21,7 +21,7 @@ import (
 func powered(t *testing.T, harness string) *watched {
 	w := &watched{slack: slackTicks, rise: map[governor.Line]int64{}}
 	b, err := emulator.Open(emulator.Options{
-		Harness: harness, Firmware: "../../firmware-notes/firmware/firmware.hex",
+		Harness: harness, Firmware: "../../../firmware-notes/firmware/firmware.hex",
 		Watch: func(pin emulator.Pin, tick int64, high bool) {
 			if line, ok := pin.Line(); ok {
 				w.edge(line, tick, high)
@@ -48,7 +48,7 @@ func turning() *rig.Loop {
 // The firmware itself over bad wires: whatever happens, it is safe within its
 // failsafe time.
 func TestFirmwareIsSafe(t *testing.T) {
-	harness, err := emulator.Build("../../firmware-notes/emulator")
+	harness, err := emulator.Build("../../../firmware-notes/emulator")
 	require.NoError(t, err)
 	pulses := 0
 	for kind := range badlink.Kinds {

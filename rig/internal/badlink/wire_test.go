@@ -13,7 +13,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig"
-	"govrig/rig/badlink"
+	"govrig/rig/internal/badlink"
 	"govrig/sim/standin/board"
 )
 

@@ -1,4 +1,4 @@
-package main
+package bench
 
 import (
 	"errors"
@@ -14,34 +14,29 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-// emulatedBench is an emulated board with a machine's parts to join to it.
-type emulatedBench struct {
-	board   *emulator.Board
-	machine *machine.Machine
-}
-
 // word is one thing that can be typed. do gives a sentence on how it stands
 // now.
 type word struct {
 	name, more, does string
-	do               func(b *emulatedBench, more []string) (string, error)
+	do               func(b *Bench, more []string) (string, error)
 }
 
 // words are all of them; what one joins takes the place of what was joined.
 var words = []word{
-	{"governor", "", "the governor on all its lines, switched on anew; so it begins", (*emulatedBench).governor},
-	{"jumpers", "", "the self-test's two jumpers: D9 to D7, D10 to D8", (*emulatedBench).jumpers},
+	{"governor", "", "the governor on all its lines, switched on anew; so it begins", (*Bench).governor},
+	{"jumpers", "", "the self-test's two jumpers: D9 to D7, D10 to D8", (*Bench).jumpers},
 	{"jumpers", "D9-D8 …", "jumpers as you say: from D9, D10 or D11 to D7 or D8", nil},
-	{"sensor", "", "the machine's pickup on the probe (D7), its shaft at rest", (*emulatedBench).atRest},
-	{"turn", "1500 rpm", "turns that shaft as a drill or a starter does, until stop", (*emulatedBench).turn},
+	{"sensor", "", "the machine's pickup on the probe (D7), its shaft at rest", (*Bench).atRest},
+	{"turn", "1500 rpm", "turns that shaft as a drill or a starter does, until stop", (*Bench).turn},
 	{"turn", "10", "turns it by hand through so many turns, about one a second", nil},
-	{"stop", "", "stops the shaft", (*emulatedBench).atRest},
-	{"nothing", "", "takes everything off", (*emulatedBench).nothing},
-	{"restart", "", "switches the governor off for a second and on again", (*emulatedBench).restart},
-	{"gain", "up", "turns the governor's gain up, or down, by a click", (*emulatedBench).gain},
+	{"stop", "", "stops the shaft", (*Bench).atRest},
+	{"nothing", "", "takes everything off", (*Bench).nothing},
+	{"restart", "", "switches the governor off for a second and on again", (*Bench).restart},
+	{"gain", "up", "turns the governor's gain up, or down, by a click", (*Bench).gain},
 }
 
-func wordList() string {
+// Words tells what can be typed, in lines.
+func Words() string {
 	var b strings.Builder
 	b.WriteString("What can be typed, each with Enter:\n")
 	for _, w := range words {
@@ -50,8 +45,8 @@ func wordList() string {
 	return b.String()
 }
 
-// do does what a line says and gives the answer to it.
-func (b *emulatedBench) do(line string) string {
+// Do does what a line says and gives the answer to it.
+func (b *Bench) Do(line string) string {
 	typed := strings.Fields(strings.ToLower(line))
 	if len(typed) == 0 {
 		return ""
@@ -66,26 +61,26 @@ func (b *emulatedBench) do(line string) string {
 		}
 		return answer
 	}
-	return fmt.Sprintf("%q is not known here. ", typed[0]) + strings.TrimSuffix(wordList(), "\n")
+	return fmt.Sprintf("%q is not known here. ", typed[0]) + strings.TrimSuffix(Words(), "\n")
 }
 
 // join joins w in place of what was there.
-func (b *emulatedBench) join(w emulator.Wires, answer string) (string, error) {
-	return answer, b.board.Rewire(func(_ int64, now *emulator.Wires) { *now = w })
+func (b *Bench) join(w emulator.Wires, answer string) (string, error) {
+	return answer, b.Board.Rewire(func(_ int64, now *emulator.Wires) { *now = w })
 }
 
-func (b *emulatedBench) governor([]string) (string, error) {
+func (b *Bench) governor([]string) (string, error) {
 	var err error
-	failed := b.board.Rewire(func(tick int64, w *emulator.Wires) {
+	failed := b.Board.Rewire(func(tick int64, w *emulator.Wires) {
 		var g *governor.Governor
-		if g, err = governor.New(b.machine.GovernorParams(emulator.TickHz), tick); err == nil {
+		if g, err = governor.New(b.Machine.GovernorParams(emulator.TickHz), tick); err == nil {
 			*w = emulator.Wires{Governor: g}
 		}
 	})
 	return "The governor is on its lines.", errors.Join(err, failed)
 }
 
-func (b *emulatedBench) nothing([]string) (string, error) {
+func (b *Bench) nothing([]string) (string, error) {
 	return b.join(emulator.Wires{}, "Nothing is joined.")
 }
 
@@ -94,7 +89,7 @@ var (
 	jumperTo   = map[string]board.Input{"d7": board.Probe, "d8": board.Throttle}
 )
 
-func (b *emulatedBench) jumpers(more []string) (string, error) {
+func (b *Bench) jumpers(more []string) (string, error) {
 	if len(more) == 0 {
 		more = []string{"d9-d7", "d10-d8"}
 	}
@@ -111,12 +106,12 @@ func (b *emulatedBench) jumpers(more []string) (string, error) {
 	return b.join(w, "Jumpers are in: "+strings.ToUpper(strings.Join(more, ", "))+"; nothing else is joined.")
 }
 
-func (b *emulatedBench) atRest([]string) (string, error) {
+func (b *Bench) atRest([]string) (string, error) {
 	return b.sensor("The pickup is on the probe, the shaft at rest")
 }
 
-func (b *emulatedBench) sensor(answer string, speeds ...turned.Stretch) (string, error) {
-	s, err := turned.New(b.machine.PickupParams(), b.machine.Pickup.Active == machine.Low, speeds...)
+func (b *Bench) sensor(answer string, speeds ...turned.Stretch) (string, error) {
+	s, err := turned.New(b.Machine.PickupParams(), b.Machine.Pickup.Active == machine.Low, speeds...)
 	if err != nil {
 		return "", err
 	}
@@ -125,7 +120,7 @@ func (b *emulatedBench) sensor(answer string, speeds ...turned.Stretch) (string,
 }
 
 // turn turns the shaft by hand, or at a speed.
-func (b *emulatedBench) turn(more []string) (string, error) {
+func (b *Bench) turn(more []string) (string, error) {
 	said := strings.Join(more, " ")
 	if turns, err := strconv.Atoi(said); err == nil && turns > 0 && turns <= 1000 {
 		return b.sensor(fmt.Sprintf("The shaft is turned by hand, %d turns", turns), turned.ByHand(turns)...)
@@ -138,9 +133,9 @@ func (b *emulatedBench) turn(more []string) (string, error) {
 }
 
 // onGovernor does something to the stand-in governor that is joined.
-func (b *emulatedBench) onGovernor(answer string, do func(*governor.Governor)) (string, error) {
+func (b *Bench) onGovernor(answer string, do func(*governor.Governor)) (string, error) {
 	err := errors.New("no governor is joined")
-	failed := b.board.Rewire(func(_ int64, w *emulator.Wires) {
+	failed := b.Board.Rewire(func(_ int64, w *emulator.Wires) {
 		if g, joined := w.Governor.(*governor.Governor); joined {
 			do(g)
 			err = nil
@@ -149,11 +144,11 @@ func (b *emulatedBench) onGovernor(answer string, do func(*governor.Governor)) (
 	return answer, errors.Join(err, failed)
 }
 
-func (b *emulatedBench) restart([]string) (string, error) {
+func (b *Bench) restart([]string) (string, error) {
 	return b.onGovernor("The governor is off, and on again in a second.", func(g *governor.Governor) { g.Restart(1) })
 }
 
-func (b *emulatedBench) gain(more []string) (string, error) {
+func (b *Bench) gain(more []string) (string, error) {
 	clicks := map[string]float64{"up": 1, "down": -1}[strings.Join(more, " ")]
 	if clicks == 0 {
 		return "", errors.New("gain goes up or down")

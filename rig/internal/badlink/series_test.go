@@ -14,8 +14,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/badlink"
 	"govrig/rig/execution"
+	"govrig/rig/internal/badlink"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/hold"
 	"govrig/sim/machine"
@@ -23,7 +23,7 @@ import (
 
 // quick is the trainer with a governor that spools up in a second.
 func quick(t testing.TB) *machine.Machine {
-	text, err := os.ReadFile("../../testdata/machines/trainer-15cc.yaml")
+	text, err := os.ReadFile("../../../testdata/machines/trainer-15cc.yaml")
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "quick.yaml")
 	short := string(text) + "\nstand_in: {spool_rate: 9000 rpm/s}\n"

@@ -11,8 +11,8 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig"
-	"govrig/rig/badlink"
 	"govrig/rig/execution"
+	"govrig/rig/internal/badlink"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/record/runlog"
@@ -24,7 +24,7 @@ import (
 // stand-in governor of the quick machine on their lines.
 func boards(t *testing.T) map[string]func() far {
 	m := quick(t)
-	harness, err := emulator.Build("../../firmware-notes/emulator")
+	harness, err := emulator.Build("../../../firmware-notes/emulator")
 	require.NoError(t, err)
 	return map[string]func() far{
 		"virtual": func() far { return newWatched(t, m).far },
@@ -32,7 +32,7 @@ func boards(t *testing.T) map[string]func() far {
 			g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
 			require.NoError(t, err)
 			b, err := emulator.Open(emulator.Options{
-				Harness: harness, Firmware: "../../firmware-notes/firmware/firmware.hex", Governor: g,
+				Harness: harness, Firmware: "../../../firmware-notes/firmware/firmware.hex", Governor: g,
 			})
 			require.NoError(t, err)
 			t.Cleanup(func() { b.Close() })
@@ -63,7 +63,7 @@ func lossy(b far, from int, toBoard bool) *badlink.Wire {
 // A good wire stays at full speed, and nothing is said.
 func TestGoodWireStaysFast(t *testing.T) {
 	for name, board := range boards(t) {
-		c, err := rig.Connect(context.Background(), open{board()}, rig.Speeds[:]...)
+		c, err := rig.Connect(context.Background(), open{board()}, nil, rig.Speeds[:]...)
 		require.NoError(t, err, name)
 		require.Equal(t, protocol.BaudFast, c.Baud, name)
 		require.Empty(t, c.Sentence(), name)
@@ -80,7 +80,7 @@ func TestBadWireIsSlowedDown(t *testing.T) {
 			"telemetry lost": lossy(board(), 50, false),
 			"drives lost":    lossy(board(), 50, true),
 		} {
-			c, err := rig.Connect(context.Background(), wire, rig.Speeds[:]...)
+			c, err := rig.Connect(context.Background(), wire, nil, rig.Speeds[:]...)
 			require.NoError(t, err, "%s, %s", name, what)
 			require.Equal(t, protocol.BaudSlow, c.Baud, "%s, %s", name, what)
 			require.Contains(t, c.Sentence(), "slowed down to 250000 baud: at 500000 baud ")
@@ -114,10 +114,10 @@ func TestBoardLeftAtTheOtherSpeed(t *testing.T) {
 	for name, board := range boards(t) {
 		b := open{board()}
 		for _, baud := range []int{protocol.BaudSlow, protocol.BaudFast, protocol.BaudSlow, protocol.BaudFast} {
-			c, err := rig.Connect(context.Background(), b, baud)
+			c, err := rig.Connect(context.Background(), b, nil, baud)
 			require.NoError(t, err, "%s at %d", name, baud)
 			require.Equal(t, baud, c.Baud, name)
-			require.True(t, func() bool { trial := rig.Try(context.Background(), b, baud); return trial.Clean() }(), name)
+			require.True(t, func() bool { trial := rig.Try(context.Background(), b, nil, baud); return trial.Clean() }(), name)
 		}
 	}
 }
@@ -127,7 +127,7 @@ func TestSlowerIsNotAlwaysBetter(t *testing.T) {
 	slow := badlink.Fault{Kind: badlink.Flip, For: math.MaxInt32, Baud: protocol.BaudSlow}
 	fast := badlink.Fault{Kind: badlink.Drop, From: 50, For: 20, Baud: protocol.BaudFast}
 	w := badlink.New(open{boards(t)["virtual"]()}, nil, rand.New(rand.NewPCG(5, 6)), slow, fast)
-	c, err := rig.Connect(context.Background(), w, rig.Speeds[:]...)
+	c, err := rig.Connect(context.Background(), w, nil, rig.Speeds[:]...)
 	require.NoError(t, err)
 	require.Equal(t, protocol.BaudFast, c.Baud)
 	require.Empty(t, c.Sentence())
