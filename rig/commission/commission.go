@@ -17,7 +17,6 @@ import (
 	"govrig/protocol/harmless"
 	"govrig/rig/measure"
 	"govrig/rig/record/runlog"
-	"govrig/rig/show/report"
 )
 
 // Schema is the version of the file that a State is kept in.
@@ -43,6 +42,8 @@ type Step struct {
 	Virtual bool `json:"virtual,omitempty"`
 	// Skipped is why the step was left out.
 	Skipped string `json:"skipped,omitempty"`
+	// Danger is the worst that was found, in one sentence; empty is nothing.
+	Danger string `json:"danger,omitempty"`
 	// Missed are the measures that missed their limits, each in words.
 	Missed []string `json:"missed,omitempty"`
 	// Found and Next are what the procedure said.
@@ -60,7 +61,8 @@ type State struct {
 	Virtual bool    `json:"virtual"`
 	Steps   []Step  `json:"steps"`
 	Verdict Verdict `json:"verdict"`
-	// Reasons are those of the verdict, the weightiest first.
+	// Reasons are those of the verdict in plain words, the weightiest first; those
+	// of a no-go begin with the danger.
 	Reasons []string `json:"reasons"`
 
 	path string
@@ -130,11 +132,7 @@ func (s *State) Done(i int, result measure.Result, found, next []string, record 
 		Name: s.Steps[i].Name, Optional: s.Steps[i].Optional,
 		Outcome: result.Outcome, Virtual: result.Virtual, Found: found, Next: next, Record: record,
 	}
-	for _, m := range result.Measures {
-		if m.Outcome == measure.Fail {
-			step.Missed = append(step.Missed, report.Missed(m))
-		}
-	}
+	step.judged(result)
 	s.Steps[i] = step
 	return s.save()
 }
@@ -161,17 +159,24 @@ func (s *State) save() error {
 
 // judge works out verdict and reasons from the steps.
 func (s *State) judge() {
-	var failed, open, emulated []string
+	var dangers, missed, failed, open, emulated []string
 	for _, step := range s.Steps {
 		switch {
 		case step.Outcome == measure.Fail:
+			missed = append(missed, step.title())
 			failed = append(failed, step.failure())
+			if step.Danger != "" {
+				dangers = append(dangers, step.Danger)
+			}
 		case step.Outcome == measure.Pass && step.Virtual && !s.Virtual:
-			emulated = append(emulated, step.Name)
+			emulated = append(emulated, step.title())
 		case step.Outcome == measure.Pass, step.Optional:
 		default:
 			open = append(open, step.open())
 		}
+	}
+	if len(failed) > 0 && len(dangers) == 0 {
+		dangers = []string{"Limits were missed in " + strings.Join(missed, ", ") + ": start no engine until they are met."}
 	}
 	s.Reasons = append(failed, open...)
 	if len(emulated) > 0 {
@@ -180,6 +185,7 @@ func (s *State) judge() {
 	if s.Virtual {
 		s.Reasons = append([]string{"virtual run: a simulated governor proves nothing about a real one"}, s.Reasons...)
 	}
+	s.Reasons = append(dangers, s.Reasons...)
 	switch {
 	case len(failed) > 0:
 		s.Verdict = NoGo
@@ -192,7 +198,7 @@ func (s *State) judge() {
 }
 
 func (s Step) failure() string {
-	text := s.Name + ": "
+	text := s.title() + ": "
 	for i, m := range s.Missed {
 		if i == 2 {
 			return text + fmt.Sprintf("; and %d more", len(s.Missed)-i)
@@ -208,11 +214,11 @@ func (s Step) failure() string {
 func (s Step) open() string {
 	switch {
 	case s.Skipped != "":
-		return s.Name + " was left out: " + s.Skipped
+		return s.titled() + " was left out: " + s.Skipped
 	case s.Outcome == "":
-		return s.Name + " has not been done"
+		return s.titled() + " has not been done"
 	case s.Outcome == measure.Error:
-		return s.Name + ": the rig went wrong"
+		return s.titled() + ": the rig went wrong"
 	}
-	return s.Name + ": not everything could be measured"
+	return s.titled() + ": not everything could be measured"
 }

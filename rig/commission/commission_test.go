@@ -15,8 +15,11 @@ func steps() []Step {
 }
 
 func result(value float64) measure.Result {
-	s := measure.NewSheet("x", false, measure.Declaration{Name: "throttle_at_end", Unit: "%", Limit: measure.AtMost(10)})
-	s.Set("throttle_at_end", value)
+	const name = "throttle_at_end_pickup_lost"
+	s := measure.NewSheet("x", false, measure.Declaration{
+		Name: name, Key: measure.Key{What: "throttle_at_end", Moment: "pickup_lost"}, About: "the pickup lost", Unit: "%", Limit: measure.AtMost(10),
+	})
+	s.Set(name, value)
 	return s.Result()
 }
 
@@ -25,11 +28,17 @@ func TestVerdicts(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, s.Done(0, result(1), nil, nil, ""))
 	require.Equal(t, NotProven, s.Verdict)
-	require.Equal(t, []string{"faults has not been done"}, s.Reasons)
+	require.Equal(t, []string{"Faults (faults) has not been done"}, s.Reasons)
 
 	require.NoError(t, s.Done(2, result(80), nil, nil, ""))
 	require.Equal(t, NoGo, s.Verdict)
-	require.Equal(t, []string{"faults: throttle_at_end is 80 %, must be ≤ 10"}, s.Reasons)
+	require.Equal(t, []string{
+		"With the pickup lost the throttle stays open: start no engine with this governor.",
+		"Faults: throttle at end, with the pickup lost is 80 %, must be ≤ 10 %",
+	}, s.Reasons)
+	var page strings.Builder
+	require.NoError(t, s.WriteText(&page))
+	require.Regexp(t, `(?s)NO-GO\n  - With the pickup lost the throttle stays open: start no engine with\s+this governor\.`, page.String())
 
 	require.NoError(t, s.Skip(2, "no time"))
 	require.Equal(t, NotProven, s.Verdict)
@@ -51,7 +60,9 @@ func TestNeverGoOnAVirtualBoard(t *testing.T) {
 	require.Contains(t, s.Reasons[0], "virtual")
 	require.NoError(t, s.Done(2, result(80), nil, nil, ""))
 	require.Equal(t, NoGo, s.Verdict)
-	require.Len(t, s.Reasons, 2)
+	require.Len(t, s.Reasons, 3)
+	require.Contains(t, s.Reasons[0], "start no engine")
+	require.Contains(t, s.Reasons[1], "virtual")
 }
 
 // An emulated board behind a port is no hardware either: what passed there
@@ -64,7 +75,7 @@ func TestNeverGoOnAnEmulatedBoard(t *testing.T) {
 	require.NoError(t, s.Done(0, result(1), nil, nil, ""))
 	require.NoError(t, s.Done(2, emulated, nil, nil, ""))
 	require.Equal(t, NotProven, s.Verdict)
-	require.Equal(t, []string{"done on an emulated board, which is no hardware, and to be done again on the bench: faults"}, s.Reasons)
+	require.Equal(t, []string{"done on an emulated board, which is no hardware, and to be done again on the bench: Faults"}, s.Reasons)
 	var page strings.Builder
 	require.NoError(t, s.WriteText(&page))
 	require.True(t, strings.HasPrefix(page.String(), "VIRTUAL"), page.String())

@@ -10,7 +10,6 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/record/runlog"
-	"govrig/rig/show/report"
 	"govrig/sim/machine"
 )
 
@@ -118,11 +117,7 @@ func (s *Step) add(r *runlog.Record) error {
 	if weight[result.Outcome] > weight[s.Outcome] {
 		s.Outcome = result.Outcome
 	}
-	for _, m := range result.Measures {
-		if m.Outcome == measure.Fail {
-			s.Missed = append(s.Missed, report.Missed(m))
-		}
-	}
+	s.judged(result)
 	s.Record = r.Dir
 	return nil
 }

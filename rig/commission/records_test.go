@@ -89,15 +89,15 @@ func TestRecordsThatPassAreAGo(t *testing.T) {
 		"all that is needed":                  {[]kept{throttle, all}, Go, "every step"},
 		"settings one by one":                 {[]kept{throttle, hold("hover"), hold("circuit"), hold("brisk")}, Go, "every step"},
 		"a setting is missing":                {[]kept{throttle, hold("hover"), hold("brisk")}, NotProven, "there is no run at circuit"},
-		"a step is missing":                   {[]kept{all}, NotProven, "throttle has not been done"},
-		"a limit missed":                      {[]kept{throttle, failed}, NoGo, "x is 1 %, must be ≤ 0.5"},
+		"a step is missing":                   {[]kept{all}, NotProven, "(throttle) has not been done"},
+		"a limit missed":                      {[]kept{throttle, failed}, NoGo, "Limits were missed in Steady state: start no engine until they are met."},
 		"the newest counts":                   {[]kept{throttle, failed, all}, Go, "every step"},
-		"the newest counts, whatever it says": {[]kept{throttle, all, failed}, NoGo, "hold"},
-		"a part that passes hides no fail":    {[]kept{throttle, failed, hold("hover")}, NoGo, "hold"},
-		"a run that was stopped":              {[]kept{{procedure: "throttle", outcome: measure.Pass, stopped: true}, all}, NotProven, "throttle: not everything"},
-		"another text of the machine file":    {[]kept{{procedure: "throttle", outcome: measure.Pass, text: "\n# changed\n"}, all}, NotProven, "throttle has not been done"},
-		"a virtual run proves nothing":        {[]kept{throttle, {procedure: "hold", option: "all", outcome: measure.Pass, virtual: true}}, NotProven, "hold has not been done"},
-		"an optional step that fails":         {[]kept{throttle, all, {procedure: "tune", outcome: measure.Fail}}, NoGo, "tune"},
+		"the newest counts, whatever it says": {[]kept{throttle, all, failed}, NoGo, "Steady state"},
+		"a part that passes hides no fail":    {[]kept{throttle, failed, hold("hover")}, NoGo, "Steady state"},
+		"a run that was stopped":              {[]kept{{procedure: "throttle", outcome: measure.Pass, stopped: true}, all}, NotProven, "(throttle): not everything"},
+		"another text of the machine file":    {[]kept{{procedure: "throttle", outcome: measure.Pass, text: "\n# changed\n"}, all}, NotProven, "(throttle) has not been done"},
+		"a virtual run proves nothing":        {[]kept{throttle, {procedure: "hold", option: "all", outcome: measure.Pass, virtual: true}}, NotProven, "(hold) has not been done"},
+		"an optional step that fails":         {[]kept{throttle, all, {procedure: "tune", outcome: measure.Fail}}, NoGo, "Gain tried"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

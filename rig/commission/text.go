@@ -58,6 +58,8 @@ func (s Step) line() string {
 	switch {
 	case s.Skipped != "":
 		return s.Skipped
+	case s.Danger != "":
+		return s.Danger
 	case len(s.Missed) > 0:
 		return strings.Join(s.Missed, "; ")
 	case len(s.Found) > 0:

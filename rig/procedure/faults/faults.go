@@ -4,17 +4,9 @@ import (
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
+	"govrig/rig/finding"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
-)
-
-// Times of a fault, s.
-const (
-	calmTime  = 0.5 // of holding the speed before it
-	watchTime = 3.0 // after it
-	longWatch = 8.0 // after one from which the governor has to spool up
-	lowTime   = 1.5 // of the stick going low to let the governor go
-	offTime   = 0.5 // that the stand-in governor is off for a restart
 )
 
 // faulting is the procedure under way.
@@ -22,75 +14,40 @@ type faulting struct {
 	t     *execution.Test
 	g     *governed.Governor
 	spool float64 // time that the first spool-up took, s
-	shut  bool    // the last fault left the governor with its throttle shut, or lost
-	done  int     // faults
-	bad   int     // of them that were not safe
+	own   float64 // time that it takes from idling to the set speed under heavy load, s
+	set   float64 // engine speed that is held under the heavy load, rpm
+	idle  float64 // throttle with the stick low, share of the travel
+
+	holds  bool   // the governor holds the set speed, and was just shown to
+	before string // the fault before, in words; empty is none yet
+	tally  tally
 }
 
-// all does every fault, and tells what to do about those that were not safe.
+// all does every fault, each from a governor shown healthy.
 func (f *faulting) all(faults []fault) error {
-	for i, x := range faults {
+	for i := range faults {
 		ready, err := f.ready()
 		if err != nil {
 			return err
 		}
 		if !ready {
-			f.abandoned(faults, i)
+			f.abandoned(faults[i:])
 			break
 		}
-		if err := f.one(x); err != nil {
+		if err := f.one(&faults[i]); err != nil {
 			return err
 		}
+		f.before = faults[i].what
 	}
 	f.conclude()
 	return nil
 }
 
-// ready brings the governor back to holding the speed under heavy load: as it
-// is, or by the stick going low and up again, or by a restart.
-func (f *faulting) ready() (ok bool, err error) {
-	if !f.shut {
-		if ok, err = f.loaded(5); ok || err != nil {
-			return ok, err
-		}
-	}
-	if ok, err = f.again(); ok || err != nil {
-		return ok, err
-	}
-	if ok, err = f.restart(); !ok || err != nil {
-		return ok, err
-	}
-	return f.again()
-}
-
-// again lets the stick go low and up again.
-func (f *faulting) again() (ok bool, err error) {
-	g := f.g
-	g.Orders.Stick = g.Stick(0)
-	low := g.Load(phase.Of("stick low"), float64(g.Machine.LoadStep.CollectiveLow), float64(g.Machine.LoadStep.Ramp), lowTime)
-	g.Orders.Stick = g.Stick(governed.GovernedStick)
-	_, ok, err = f.t.Play(low, g.Settled(phase.Of("up again"), governed.SpoolLimit, governed.SettleHold))
-	if !ok || err != nil {
-		return false, err
-	}
-	return f.loaded(10)
-}
-
-// loaded puts the heavy load on and waits for a steady engine; a governor with
-// droop may hold it below the wanted speed.
-func (f *faulting) loaded(limit float64) (ok bool, err error) {
-	g := f.g
-	heavy := g.Settled(phase.Of(phase.Heavy), limit, governed.SettleHold)
-	heavy.Collective, g.Orders.Collective = float64(g.Machine.LoadStep.CollectiveHigh), float64(g.Machine.LoadStep.CollectiveHigh)
-	heavy.Ramp = execution.Steps(float64(g.Machine.LoadStep.Ramp))
-	heavy.Settle.Above = (governed.SettleAbove - 0.1) * g.Engine()
-	_, ok, err = f.t.Play(heavy)
-	return ok, err
-}
-
 // one does one fault and reads what came of it.
-func (f *faulting) one(x fault) error {
-	what, err := x.play(f)
+func (f *faulting) one(x *fault) error {
+	f.holds = false
+	what, err := x.play(f, x)
+	f.g.Orders.Stick = f.up()
 	if err != nil {
 		return err
 	}
@@ -98,44 +55,74 @@ func (f *faulting) one(x fault) error {
 		governed.NotRun(f.t, x.measures(), what.why)
 		return nil
 	}
-	f.read(x, what)
+	f.read(x, &what)
 	return nil
 }
 
 // aftermath is what a fault did.
 type aftermath struct {
-	part  execution.Trace
-	event float64 // when the clock starts, s
-	speed float64 // that was held before, rpm
-	why   string  // it could not be done; empty when it was
+	part   execution.Trace
+	event  float64            // when the clock starts, s
+	turns  float64            // when the engine begins to turn, s: before, its speed is no one's
+	speed  float64            // that was held before, rpm
+	answer finding.Engagement // of the throttle, once the set speed is back
+	why    string             // it could not be done; empty when it was
 }
 
-// steadyBefore is the speed that was held in the named phase.
-func steadyBefore(part *execution.Trace, key phase.Key) float64 {
-	from, to := part.Span(key)
-	return step.MeanSpeed(part.EngineSpeed(from, to)).Value
-}
-
-// play plays the phases of a fault after a calm stretch. The clock starts at
-// the phase named at.
-func (f *faulting) play(name string, at phase.Key, phases ...rig.Phase) (aftermath, error) {
+// play plays the phases of a fault after a calm stretch, and for a fault that may
+// be ridden through what follows, watched. The clock starts at the phase named at.
+func (f *faulting) play(x *fault, name string, at phase.Key, phases ...rig.Phase) (s aftermath, err error) {
+	mark := f.t.Run.Trace.Mark()
 	calm := f.calm(name)
-	part, _, err := f.t.Play(append([]rig.Phase{calm}, phases...)...)
-	s, err := f.after(part, at, err)
-	if err == nil {
-		s.speed = steadyBefore(&s.part, calm.Key)
+	if _, _, err = f.t.Play(append([]rig.Phase{calm}, phases...)...); err != nil {
+		return s, err
 	}
-	return s, err
+	if !x.shuts {
+		f.g.Orders.Stick = phases[len(phases)-1].Stick
+		if s.answer, err = f.watch(x, name); err != nil {
+			return s, err
+		}
+	}
+	s.part = f.t.Run.Trace.Since(mark)
+	f.clock(&s, at)
+	from, to := s.part.Span(calm.Key)
+	s.speed = step.MeanSpeed(s.part.EngineSpeed(from, to)).Value
+	if !f.fit(&s.part, from, to) {
+		s.why = "the governor did not hold the set speed just before"
+	}
+	return s, nil
 }
 
-// after is what a played part shows, from the phase named at on.
-func (f *faulting) after(part execution.Trace, at phase.Key, err error) (aftermath, error) {
-	if err != nil {
-		return aftermath{}, err
+// clock starts the clock at a phase.
+func (f *faulting) clock(s *aftermath, at phase.Key) {
+	s.part.Calibrate(f.t.Session)
+	from, _ := s.part.Span(at)
+	s.event, s.speed = s.part.Time[from], f.set
+}
+
+// watch plays on after a fault until the set speed has been held again for some
+// time, or else for longer than the limit; then, where it is held, it looks whether
+// the throttle answers.
+func (f *faulting) watch(x *fault, name string) (answer finding.Engagement, err error) {
+	p := f.g.Phase(after(name), x.watched(f.own))
+	part, err := f.t.PlayUntil(p, func(part execution.Trace) bool { return f.lately(&part, heldTime) })
+	if err != nil || !f.lately(&part, calmTime) {
+		return finding.Engagement{}, err
 	}
-	part.Calibrate(f.t.Session)
-	from, _ := part.Span(at)
-	return aftermath{part: part, event: part.Time[from], speed: f.g.Declared()}, nil
+	return f.answers()
+}
+
+// watched is how long a fault is watched for, s, with a governor that takes so long for
+// its own way up.
+func (x *fault) watched(own float64) float64 { return x.grace(own) + x.within + margin }
+
+// grace is the time that does not count, s: after a fault from which the governor has
+// to find its way back, as long as it takes for its own way up.
+func (x *fault) grace(own float64) float64 {
+	if x.returns {
+		return own
+	}
+	return 0
 }
 
 // calm is a stretch of holding the speed before a fault.

@@ -22,10 +22,16 @@ func TestFaultsPassTheStandIn(t *testing.T) {
 		m := proceduretest.MachineOf(t, file, "none")
 		r, err := (&Options{Speed: m.Speeds[len(m.Speeds)-1].Name}).Run(context.Background(), proceduretest.Attended(t, m))
 		require.NoError(t, err)
-		require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %+v", file, r.Result)
-		require.Len(t, r.Found, 13)
-		require.Equal(t, "All 12 faults that were tried are safe.", r.Found[0])
 		require.NotContains(t, proceduretest.Words(r), "NOT SAFE")
+		require.Less(t, proceduretest.Lasted(r), 320.0, "a commission has to fit into an evening")
+		if _, known := greatest(m); known {
+			require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %+v", file, r.Result)
+			require.Equal(t, "All 19 faults that were tried are safe.", r.Found[0])
+			require.Len(t, r.Found, 20)
+		} else {
+			require.Equal(t, "Of 19 faults that were tried 18 are safe; of 1 it cannot be told.", r.Found[0])
+			require.Equal(t, []string{"highest_speed_select_too_long"}, untaken(r))
+		}
 		// The stand-in closes the throttle when no pulse has come for its own
 		// loss time; its next frame shows it, and the board's next telemetry.
 		loss := float64(m.StandIn.LossTime)
@@ -36,6 +42,27 @@ func TestFaultsPassTheStandIn(t *testing.T) {
 	}
 }
 
+// untaken are the measures that were not taken.
+func untaken(r *execution.Run) (names []string) {
+	for _, m := range r.Result.Measures {
+		if m.Outcome == measure.NotRun {
+			names = append(names, m.Name)
+		}
+	}
+	return names
+}
+
+// unsafe are the faults that are said not to be safe, as they stand in the sentence.
+func notSafe(r *execution.Run) (faults []string) {
+	for _, s := range r.Found {
+		if rest, bad := strings.CutPrefix(s, "NOT SAFE: "); bad {
+			what, _, _ := strings.Cut(rest, ": ")
+			faults = append(faults, what)
+		}
+	}
+	return faults
+}
+
 // A governor that leaves the throttle open is caught by each loss of the
 // pickup, sudden or by and by, and by nothing else.
 func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
@@ -43,16 +70,119 @@ func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, file, "loss_opens")))
 		require.NoError(t, err)
 		require.Equal(t, measure.Fail, r.Result.Outcome, file)
-		for _, x := range r.Result.Measures {
-			lost := strings.Contains(x.Name, "_pickup_lost") || strings.Contains(x.Name, "_idle_level_drift")
-			if strings.HasPrefix(x.Name, "throttle_at_end_") || strings.HasPrefix(x.Name, "time_to_safe_") {
-				require.Equal(t, lost, x.Outcome == measure.Fail, "%s, %s", file, x.Name)
-			}
-		}
-		require.Equal(t, 4, strings.Count(proceduretest.Words(r), "NOT SAFE: "), file)
-		require.Equal(t, "4 of 12 faults that were tried are NOT SAFE.", r.Found[0])
-		require.Contains(t, proceduretest.Words(r), "the throttle stays open")
-		require.Contains(t, proceduretest.Words(r), "Start no engine with this governor")
+		require.Equal(t, "With the pickup lost the throttle stays open: start no engine with this governor.", r.Found[0])
+		require.Equal(t, "5 of 19 faults that were tried are NOT SAFE.", r.Found[1])
+		require.Equal(t, pickupGone, notSafe(r))
+		require.Contains(t, r.Next[0], "Start no engine with this governor")
+	}
+}
+
+// pickupGone are the faults that leave a governor without its pickup.
+var pickupGone = []string{
+	"the pickup lost", "the pickup's idle level drifting until no pulse is felt any more", "the pickup lost as a load goes off",
+	"the pickup lost during the spool-up", "the governor switched on with the stick up",
+}
+
+// Each sick governor is caught by its faults and by no other, the danger said first;
+// the healthy one of the same structure by none.
+func TestFaultsCatchTheSick(t *testing.T) {
+	for name, c := range map[string]struct {
+		sick   sick
+		danger string
+		faults []string
+		says   string
+	}{
+		"healthy":  {sick{}, "All 19 faults that were tried are safe.", nil, ""},
+		"low stop": {sick{lowIdle: 0.015}, "All 19 faults that were tried are safe.", nil, ""},
+		"keeps":    {sick{loss: keeps}, "With the pickup lost the throttle stays open: ", pickupGone, "the pickup lost: the throttle stays open, at 63 %"},
+		"fails":    {sick{loss: fails}, "With the pickup lost the throttle stays open: ", pickupGone, "the engine runs away: the throttle is 100 % open"},
+		"not shut": {sick{lowIdle: 0.06}, "With the pickup lost the throttle stays open: ", pickupGone, "stays open, at 6 %"},
+		"deaf": {
+			sick{deaf: true}, "With the stick lead pulled the throttle stays open: ",
+			[]string{"the stick lead pulled", "the leads of stick and select pulled"}, "",
+		},
+		"latches": {
+			sick{latches: 2e-3}, "With a select pulse longer than any setting the throttle stays wide open: ",
+			[]string{"a select pulse longer than any setting"}, "the engine runs away",
+		},
+		"stops": {
+			sick{stops: true}, "With a few stray pulses the governor neither holds the speed nor closes the throttle",
+			[]string{"a few stray pulses", "every pulse doubled for half a second"}, "the throttle no longer answers",
+		},
+		"takes up": {
+			sick{unready: true}, "With the governor switched on with the stick up the throttle stays open: ",
+			[]string{"the governor switched on with the stick up"}, "",
+		},
+	} {
+		r, err := (&Options{}).Run(context.Background(), ward(t, trainer(t), c.sick))
+		require.NoError(t, err)
+		require.Equal(t, c.faults, notSafe(r), name)
+		require.True(t, strings.HasPrefix(r.Found[0], c.danger), "%s: %s", name, r.Found[0])
+		require.Contains(t, proceduretest.Words(r), c.says, name)
+		require.Equal(t, c.faults == nil, r.Result.Outcome == measure.Pass, name)
+		require.Equal(t, c.faults != nil, strings.Contains(proceduretest.Words(r), "tart no engine"), name)
+	}
+}
+
+// One that goes by the shortest interval runs at half the speed after stray pulses, and
+// hunting through a closed throttle is not closed.
+func TestFaultsCatchAWrongSpeed(t *testing.T) {
+	r, err := (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{divides: true}))
+	require.NoError(t, err)
+	require.Contains(t, notSafe(r), "every pulse doubled for half a second")
+	require.Contains(t, proceduretest.Words(r), "the set speed does not come back, with the engine at 50 % of the wanted speed")
+	require.Contains(t, r.Found[0], "start no engine")
+	r, err = (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{swings: true}))
+	require.NoError(t, err)
+	require.Equal(t, pickupGone, notSafe(r))
+}
+
+// A governor that only its supply brings back is brought back, and every fault is done;
+// that is said of no other. Where nobody is there to switch it, what spoiled it is
+// named, and the rest is left out.
+func TestFaultsBringTheGovernorBack(t *testing.T) {
+	b := ward(t, trainer(t), sick{supply: true})
+	r, err := (&Options{}).Run(context.Background(), b)
+	require.NoError(t, err)
+	require.Equal(t, measure.Pass, r.Result.Outcome)
+	require.Equal(t, "All 19 faults that were tried are safe.", r.Found[0])
+	require.Contains(t, proceduretest.Words(r), "After the fault before (the pickup lost) the governor did not take up again until it was switched off and on.")
+	require.NotContains(t, proceduretest.Words(r), "After the fault before (a few stray pulses)")
+
+	b = ward(t, trainer(t), sick{supply: true})
+	b.StandIn = nil
+	r, err = (&Options{}).Run(context.Background(), b)
+	require.NoError(t, err)
+	require.Equal(t, measure.NotRun, r.Result.Outcome)
+	require.Equal(t, measure.Pass, proceduretest.Outcome(t, r, "time_to_safe_pickup_lost"))
+	require.Contains(t, r.Result.Find("time_to_safe_idle_level_drift").Warnings[0], "after the fault before (the pickup lost) the governor did not take up again")
+	require.NotContains(t, proceduretest.Words(r), "NOT SAFE")
+
+	b = ward(t, trainer(t), sick{})
+	b.StandIn = nil
+	r, err = (&Options{}).Run(context.Background(), b)
+	require.NoError(t, err)
+	require.NotContains(t, proceduretest.Words(r), "did not take up again")
+}
+
+// A select pulse out of range is judged by what the blades bear; where nobody has
+// written that down, by the wanted speed, as far as that tells.
+func TestSelectPulsesAreJudgedByTheBlades(t *testing.T) {
+	for name, c := range map[string]struct {
+		greatest, speed string
+		want            measure.Outcome
+	}{
+		"the blades bear it":        {"  greatest_head_speed: 2100 rpm\n", "hover", measure.Pass},
+		"they do not":               {"  greatest_head_speed: 2050 rpm\n", "hover", measure.Fail},
+		"nobody knows":              {"", "hover", measure.NotRun},
+		"hardly above what is held": {"", "brisk", measure.Pass},
+	} {
+		m := proceduretest.Spoilt(t, "  greatest_head_speed: 2100 rpm\n", c.greatest)
+		r, err := (&Options{Speed: c.speed}).Run(context.Background(), ward(t, m, sick{}))
+		require.NoError(t, err)
+		require.Equal(t, c.want, proceduretest.Outcome(t, r, "highest_speed_select_too_long"), name)
+		require.Equal(t, c.want, r.Result.Outcome, name)
+		require.Equal(t, c.want == measure.NotRun, strings.Contains(proceduretest.Words(r), "the blades may not bear"), name)
 	}
 }
 
@@ -93,6 +223,7 @@ func TestGovernorResetNeedsThePerson(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, c.want, r.Result.Outcome, "%s: %+v", name, r.Result)
 		require.Equal(t, c.want, proceduretest.Outcome(t, r, "time_to_safe_governor_reset"), name)
+		require.Equal(t, c.want, proceduretest.Outcome(t, r, "time_to_safe_switched_on_stick_up"), name)
 		require.Equal(t, measure.Pass, proceduretest.Outcome(t, r, "time_to_safe_pickup_lost"), name)
 		if c.why != "" {
 			require.Contains(t, r.Result.Find("time_to_safe_governor_reset").Warnings[0], c.why)
@@ -153,13 +284,18 @@ func TestFaultsNeedAGovernorThatHolds(t *testing.T) {
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
-	require.Contains(t, r.Result.Find("throttle_at_end_pickup_lost").Warnings[0], "did not become steady")
-	require.Contains(t, proceduretest.Words(r), "did not take up")
+	require.Len(t, untaken(r), 3*19)
+	require.NotEmpty(t, r.Result.Find("throttle_at_end_pickup_lost").Warnings)
+
+	r, err = (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{passes: true}))
+	require.NoError(t, err)
+	require.Equal(t, measure.NotRun, r.Result.Outcome)
+	require.Contains(t, proceduretest.Words(r), "has not engaged")
 }
 
 // Stopped in the middle of a fault, the board's last word is that it is safe.
 func TestFaultsStoppedInMidFault(t *testing.T) {
-	for _, phase := range []string{"doubled pulses", "pickup lost, spool-up"} {
+	for _, phase := range []string{"fault: doubled pulses", "fault: pickup lost, spool-up"} {
 		b := proceduretest.Attended(t, proceduretest.MachineOf(t, "trainer-15cc", "none"))
 		var last protocol.Telemetry
 		b.Board = &proceduretest.Tap{ReadWriteCloser: b.Board, Each: func(m []byte) { _ = last.Parse(m) }}

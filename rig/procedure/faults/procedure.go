@@ -18,10 +18,13 @@ var Procedure = execution.Procedure{
 	Short: "Let pickup, stick, select line and supply fail, and see whether the governor is safe",
 	Long: `Plays the machine's engine to the governor and lets it hold a speed under heavy
 load. Then things go wrong, one after the other: missing, stray and doubled pickup
-pulses, select pulses out of range, a restart of the governor, the stick pulled
-low, and the pickup lost: while the speed is held, as a load goes off, and during
-the spool-up. Measures how long each is not safe, the highest speed, and where the
-throttle ends up.`,
+pulses, select pulses out of range, a restart of the governor, the pickup lost while
+the speed is held, as a load goes off, and during the spool-up, the stick pulled low,
+its lead or that of the select line off, a receiver's failsafe, and the governor
+switched on with the stick up. Each begins with a governor shown to hold the speed.
+With pickup or stick gone only a closed throttle is safe; else the speed held again,
+too. Measures how long each is not safe, the highest speed, and where the throttle
+ends up.`,
 	Examples: []string{"faults trainer.yaml --virtual"},
 	Briefing: execution.Briefing{
 		Purpose: "Finds out what the governor does when its pickup, its stick, its select line or its supply fails.",
@@ -57,7 +60,7 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 	if err != nil {
 		return nil, err
 	}
-	return faultMeasures(faults(governed.New(m, setting))), nil
+	return faultMeasures(faults(governed.New(m, setting), 0)), nil
 }
 
 // Run lets the governor hold a speed under heavy load and then does to it, one
@@ -68,21 +71,37 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		return nil, err
 	}
 	g := governed.New(b.Machine, setting)
-	faults := faults(g)
-	declared := faultMeasures(faults)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
-		f := &faulting{t: t, g: g}
-		spool, held, err := g.TakeUp(t)
-		if err != nil {
-			return err
-		}
-		if !held {
-			governed.NotRun(t, declared, governed.WhyUnsteady)
-			g.Explain(t, g.Unheld(&spool))
-			return nil
-		}
-		from, to := spool.Span(phase.Of(phase.SpoolUp))
-		f.spool = spool.Time[to-1] - spool.Time[from] - governed.SettleTime
-		return f.all(faults)
-	}})
+	faults := faults(g, b.Connection.Baud)
+	plan := execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: faultMeasures(faults)}
+	settings := b.Settings(plan)
+	settings.PickupWidth = execution.Seconds(pulseWidth(g))
+	plan.Settings = &settings
+	plan.Body = func(t *execution.Test) error { return run(t, g, faults) }
+	return b.Run(ctx, plan)
+}
+
+// run does the faults, where the governor is shown to hold the speed.
+func run(t *execution.Test, g *governed.Governor, faults []fault) error {
+	f := &faulting{t: t, g: g}
+	spool, held, err := g.TakeUp(t)
+	if err != nil {
+		return err
+	}
+	if !held {
+		g.NotHeld(t, &spool, faultMeasures(faults))
+		return nil
+	}
+	from, to := spool.Span(phase.Of(phase.SpoolUp))
+	f.spool = spool.Time[to-1] - spool.Time[from] - governed.SettleTime
+	mark := t.Run.Trace.Mark()
+	if f.holds, err = f.first(); err != nil {
+		return err
+	}
+	if !f.holds {
+		part := t.Run.Trace.Since(mark)
+		governed.NotRun(t, faultMeasures(faults), "the governor was not shown to hold the set speed under the heavy load")
+		g.Explain(t, g.Unheld(&part))
+		return nil
+	}
+	return f.all(faults)
 }

@@ -3,113 +3,130 @@ package faults
 import (
 	"fmt"
 	"math"
-	"slices"
 	"sort"
 
-	"govrig/rig/execution/governed"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
+)
+
+// end is how a fault left the governor.
+type end int
+
+const (
+	neither  end = iota // of the next two
+	held                // the set speed held, by a throttle that answers
+	shut                // the throttle closed, and so it stays
+	untold              // cannot tell
+	hasSpeed            // the set speed is there, by a throttle that does not answer
 )
 
 // consequence is what a fault came to.
 type consequence struct {
-	unsafe   float64 // for how long it was not safe, s
-	forGood  bool    // it was safe at the end
+	end      end
+	why      string  // it cannot be told
+	unsafe   float64 // for how long it was not safe, s, less what does not count
+	after    float64 // when it became safe, s
 	highest  float64 // % of the wanted speed
 	throttle float64 // at the end, share of the travel
-	holds    bool    // at the end the speed is what it was
+	closed   bool    // it is, at that moment
+	last     float64 // engine speed at the end, % of the wanted
+	away     bool    // the engine runs away
 }
 
-// read takes the measures of a fault.
-func (f *faulting) read(x fault, s aftermath) {
+// read takes the measures of a fault, and says what it came to.
+func (f *faulting) read(x *fault, s *aftermath) {
 	c := f.came(x, s)
+	sheet := f.t.Sheet
 	time := measure.Read(c.unsafe)
-	if !c.forGood {
+	switch {
+	case c.end == untold:
+		time = measure.Missing("it cannot be told: %s", c.why)
+	case c.end != held && c.end != shut:
 		time = time.Warn("it was not safe until the end: %.1f s is all that was watched", c.unsafe)
 	}
-	sheet := f.t.Sheet
-	sheet.Take("time_to_safe_"+x.name, time)
-	sheet.Set("highest_speed_"+x.name, c.highest)
-	sheet.Set("throttle_at_end_"+x.name, 100*c.throttle)
-	f.shut = !c.holds
-	f.tell(x, c)
+	sheet.Take(finding.TimeToSafe+"_"+x.name, time)
+	highest := measure.Read(c.highest)
+	if x.highest.doubts(c.highest) {
+		highest = measure.Missing("%.0f %% of the wanted speed were reached, and it cannot be told whether the blades bear that: "+
+			"write what their maker allows into the machine file, as greatest_head_speed under main_rotor", c.highest)
+	}
+	sheet.Take(finding.HighestSpeed+"_"+x.name, highest)
+	sheet.Set(finding.ThrottleAtEnd+"_"+x.name, 100*(c.throttle-f.idle))
+	f.holds = c.end == held
+	f.tell(x, &c)
+}
+
+// doubts reports whether it cannot be told if a speed, %, is too high.
+func (b bound) doubts(speed float64) bool {
+	return b.doubted > 0 && speed > b.doubted && speed <= b.most
 }
 
 // came goes through the samples from the moment at which the clock starts.
-func (f *faulting) came(x fault, s aftermath) consequence {
+func (f *faulting) came(x *fault, s *aftermath) (c consequence) {
 	part := &s.part
 	n := len(part.Time)
 	start := min(sort.SearchFloat64s(part.Time, s.event), n-1)
-	half := governed.Tolerance / 200 * f.g.Declared()
-	last := start - 1 // sample that was not safe
-	for i := start; i < n; i++ {
-		closed := f.g.Travel(part.Throttle[i]) <= shutTravel
-		held := math.Abs(part.Speed[i]-s.speed) <= half
-		if !closed && (x.shuts || !held) {
-			last = i
-		}
+	event := s.event + x.grace(f.own)
+	closedSince := since(start, n, func(i int) bool { return f.closed(part.Throttle[i]) })
+	heldSince := since(start, n, func(i int) bool { return math.Abs(part.Speed[i]-f.set) <= f.half() })
+	c.closed = f.closed(part.Throttle[n-1])
+	became := func(end end, from int) {
+		c.end, c.after = end, part.Time[from]-s.event
+		c.unsafe = math.Max(0, part.Time[from]-event)
 	}
-	_, highest := part.EngineSpeed(0, n).Extent()
-	c := consequence{highest: 100 * highest / f.g.Declared(), throttle: f.g.Travel(part.Throttle[n-1]), forGood: last < n-1}
-	if last >= start {
-		c.unsafe = part.Time[min(last+1, n-1)] - s.event
+	c.unsafe = part.Time[n-1] - event
+	lasted := func(from int) float64 { return part.Time[n-1] - part.Time[min(from, n-1)] }
+	f.speeds(&c, s)
+	switch {
+	case x.shuts && lasted(closedSince) >= margin-0.01:
+		became(shut, closedSince)
+	case x.shuts:
+	case lasted(heldSince) >= calmTime && s.answer.Verdict == finding.Yes:
+		became(held, heldSince)
+	case lasted(heldSince) >= calmTime && s.answer.Verdict == finding.No:
+		c.end = hasSpeed
+	case lasted(heldSince) >= calmTime:
+		c.end, c.why = untold, fmt.Sprintf("the set speed is back, but nothing shows that it is the governor's doing (%s)", s.answer.Why)
+	case lasted(closedSince) >= margin-0.01 && part.Speed[n-1] < shutBelow*f.set:
+		became(shut, closedSince)
+	case lasted(closedSince) >= margin-0.01:
+		c.end, c.why = untold, "the throttle was closed at the end, but above the set speed any governor closes it"
 	}
-	c.holds = c.throttle > shutTravel && math.Abs(part.Speed[n-1]-s.speed) <= 2*half
 	return c
 }
 
-func (x *fault) safe(c consequence) bool {
-	return c.unsafe <= x.within && c.highest <= x.highest && (!x.shuts || c.throttle <= shutTravel)
+// shutBelow is the share of the set speed below which a governor that still governed
+// would have its throttle open.
+const shutBelow = 0.9
+
+// speeds reads how fast engine and head became, and what they do at the end.
+func (f *faulting) speeds(c *consequence, s *aftermath) {
+	part := &s.part
+	n := len(part.Time)
+	from := sort.SearchFloat64s(part.Time, s.turns)
+	_, engine := part.EngineSpeed(from, n).Extent()
+	_, head := part.HeadSpeed(from, n).Extent()
+	c.highest = 100 * math.Max(engine, head*f.g.Machine.Ratio()) / f.g.Declared()
+	c.throttle, c.last = f.g.Travel(part.Throttle[n-1]), 100*part.Speed[n-1]/f.g.Declared()
+	lately := sort.SearchFloat64s(part.Time, part.Time[n-1]-awayTime)
+	slowest, _ := part.EngineSpeed(lately, n).Extent()
+	c.away = slowest > runsAway*f.set && since(lately, n, func(i int) bool { return !f.closed(part.Throttle[i]) }) <= lately
 }
 
-// tell says what a fault came to.
-func (f *faulting) tell(x fault, c consequence) {
-	became := fmt.Sprintf("the throttle is closed after %.2f s", c.unsafe)
-	switch {
-	case !c.forGood && x.shuts:
-		became = fmt.Sprintf("the throttle stays open, at %.0f %% of its travel", 100*c.throttle)
-	case !c.forGood:
-		became = fmt.Sprintf("the speed does not come back, with the throttle at %.0f %%", 100*c.throttle)
-	case !x.shuts && c.holds && c.unsafe == 0:
-		became = "the speed stays where it is"
-	case !x.shuts && c.holds:
-		became = fmt.Sprintf("the speed is back after %.1f s", c.unsafe)
-	case !x.shuts:
-		became += "; the engine would be at idle"
+// awayTime is for how long an engine has to be too fast with the throttle open to be
+// running away, s.
+const awayTime = 0.5
+
+// since is the first of the samples start..n from which on all are so; n is none.
+func since(start, n int, so func(i int) bool) int {
+	first := n
+	for first > start && so(first-1) {
+		first--
 	}
-	f.done++
-	verdict := "Safe"
-	if !x.safe(c) {
-		verdict = "NOT SAFE"
-		f.bad++
-	}
-	f.t.Found("%s: %s: %s; at most %.0f %% of the wanted speed.", verdict, x.what, became, c.highest)
+	return first
 }
 
-// abandoned notes the faults that could not be done because the governor did
-// not take up again.
-func (f *faulting) abandoned(faults []fault, from int) {
-	why := "the governor did not hold the speed under the heavy load"
-	if from > 0 {
-		why = "the governor did not take up again after: " + faults[from-1].what
-	}
-	for _, x := range faults[from:] {
-		governed.NotRun(f.t, x.measures(), why)
-	}
-	f.t.Found("The rest is left out: %s.", why)
-}
-
-// conclude puts all of it in one sentence before the rest, and says what to do
-// next.
-func (f *faulting) conclude() {
-	all := fmt.Sprintf("All %d faults that were tried are safe.", f.done)
-	if f.bad > 0 {
-		all = fmt.Sprintf("%d of %d faults that were tried are NOT SAFE.", f.bad, f.done)
-	}
-	f.t.Run.Found = slices.Insert(f.t.Run.Found, 0, all)
-	if f.bad == 0 {
-		return
-	}
-	f.t.Next("Start no engine with this governor as it is: a fault can leave it running away. " +
-		"Look in its manual for a fail-safe setting, change it, and run faults again.")
-	f.t.Next("Until then, and in any case, keep an engine cut that does not go through the governor.")
+// safe reports whether all that was measured is within its limits.
+func (x *fault) safe(c *consequence) bool {
+	return (c.end == held || c.end == shut) && c.unsafe <= x.within && c.highest <= x.highest.most
 }

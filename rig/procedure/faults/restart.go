@@ -2,16 +2,22 @@ package faults
 
 import (
 	"errors"
+	"slices"
 	"sort"
 
+	"govrig/rig"
 	"govrig/rig/execution"
-	"govrig/rig/phase"
+	"govrig/rig/finding"
 	"govrig/sim/standin/governor"
 )
 
+// whyNobody is why a fault of the supply was not done.
+const whyNobody = "nobody was there to switch the governor off and on"
+
 // restart switches the governor off and on: one with a Supply by itself, a real one by
-// the person. ok is false when nobody is there to do it.
-func (f *faulting) restart() (ok bool, err error) {
+// the person, during which the given phase goes on. ok is false when nobody is there
+// to do it.
+func (f *faulting) restart(meanwhile rig.Phase) (ok bool, err error) {
 	if supply, ok := f.t.Bench.StandIn.(governor.Supply); ok {
 		supply.Restart(offTime)
 		return true, nil
@@ -20,7 +26,7 @@ func (f *faulting) restart() (ok bool, err error) {
 		Key:     "governor_restart",
 		Text:    "Switch the governor off, wait a second, and switch it on again. Done?",
 		Answers: []string{"yes", "no"},
-	}, f.g.Phase(phase.Of("governor off and on"), 0.1))
+	}, meanwhile)
 	if errors.Is(err, execution.ErrNotAsked) {
 		return false, nil
 	}
@@ -29,31 +35,50 @@ func (f *faulting) restart() (ok bool, err error) {
 
 // reset restarts the governor while it holds the speed under load. The clock
 // starts when its throttle pulses come again.
-func (f *faulting) reset() (aftermath, error) {
+func (f *faulting) reset(x *fault) (s aftermath, err error) {
 	const name = "governor reset"
-	from := f.t.Run.Trace.Mark()
+	mark := f.t.Run.Trace.Mark()
 	calm := f.calm(name)
-	if _, _, err := f.t.Play(calm); err != nil {
-		return aftermath{}, err
+	if _, _, err = f.t.Play(calm); err != nil {
+		return s, err
 	}
-	done, err := f.restart()
+	done, err := f.restart(calm)
+	if err != nil || !done {
+		return aftermath{why: whyNobody}, err
+	}
+	if _, _, err = f.t.Play(f.g.Phase(during(name), 2*offTime)); err != nil {
+		return s, err
+	}
+	answer, err := f.watch(x, name)
 	if err != nil {
-		return aftermath{}, err
+		return s, err
 	}
-	if !done {
-		return aftermath{why: "nobody was there to switch the governor off and on"}, nil
-	}
-	if _, _, err = f.t.Play(f.g.Phase(during(name), longWatch)); err != nil {
-		return aftermath{}, err
-	}
-	part := f.t.Run.Trace.Since(from)
+	return f.awake(f.t.Run.Trace.Since(mark), answer)
+}
+
+// awake is what a part shows, the clock starting when throttle pulses come
+// again after a restart.
+func (f *faulting) awake(part execution.Trace, answer finding.Engagement) (aftermath, error) {
 	silence, end := longestSilence(&part)
 	if silence < leastSilence {
 		return aftermath{why: "the throttle pulses never stopped: the governor was not off"}, nil
 	}
 	event := sort.SearchFloat64s(part.Time, end) // times are yet to be calibrated
+	part.Throttle = carried(part.Throttle)
 	part.Calibrate(f.t.Session)
-	return aftermath{part: part, event: part.Time[min(event, len(part.Time)-1)], speed: steadyBefore(&part, calm.Key)}, nil
+	return aftermath{part: part, event: part.Time[min(event, len(part.Time)-1)], speed: f.set, answer: answer}, nil
+}
+
+// carried is a throttle that stands where its last pulse put it, also while a new loop
+// has seen none yet.
+func carried(pulses []float64) []float64 {
+	pulses = slices.Clone(pulses)
+	for i, p := range pulses {
+		if i > 0 && p == 0 {
+			pulses[i] = pulses[i-1]
+		}
+	}
+	return pulses
 }
 
 // leastSilence is how long throttle pulses have to stay away for the governor

@@ -87,7 +87,7 @@ func (d *Document) page() (*page, error) {
 		return nil, err
 	}
 	p := &page{
-		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: reasons(d.Reasons),
+		Style: pageStyle, Machine: "Bench board", Virtual: d.Virtual, Verdict: d.Verdict, Reasons: d.Reasons,
 		Class: strings.ReplaceAll(d.Verdict, " ", "-"), Terse: d.Verdict == "no-go" && len(d.runs) > crowd, Line: d.line(), Provenance: d.Provenance(),
 	}
 	for _, r := range d.runs {

@@ -1,12 +1,9 @@
 package report
 
 import (
-	"regexp"
-	"strconv"
 	"strings"
 
 	"govrig/rig/measure"
-	"govrig/rig/procedure"
 	"govrig/sim/words"
 )
 
@@ -36,35 +33,6 @@ func minus(lines []string) []string {
 		out[i] = words.Minus(line)
 	}
 	return out
-}
-
-// reasons puts the names in the reasons of a verdict into words, and its numbers
-// into as many digits as count.
-func reasons(lines []string) (out []string) {
-	for _, line := range lines {
-		line = strings.ReplaceAll(exact.ReplaceAllStringFunc(line, fewer), " ,", ",")
-		if name, rest, ok := strings.Cut(line, ": "); ok && procedure.All.Find(name) != nil {
-			line = procedure.All.Title(name) + ": " + rest
-		} else if name, rest, ok := strings.Cut(line, " "); ok && procedure.All.Find(name) != nil {
-			line = procedure.All.Title(name) + " (" + name + ") " + rest
-		}
-		out = append(out, underscored.ReplaceAllStringFunc(line, plain))
-	}
-	return minus(out)
-}
-
-var (
-	underscored = regexp.MustCompile(`[a-z0-9]+(_[a-z0-9]+)+`)
-	exact       = regexp.MustCompile(`\d+\.\d{4,}`)
-)
-
-// fewer writes a number with the digits that count.
-func fewer(digits string) string {
-	v, err := strconv.ParseFloat(digits, 64)
-	if err != nil {
-		return digits
-	}
-	return words.Number(v)
 }
 
 // class is the CSS class of an outcome.

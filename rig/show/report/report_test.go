@@ -90,15 +90,6 @@ func TestVerdicts(t *testing.T) {
 	}
 }
 
-func TestMissed(t *testing.T) {
-	value := 12371.7065
-	m := measure.Measure{Name: "highest_speed_heard", Unit: "rpm", Value: &value, Limit: measure.AtLeast(18000)}
-	require.Equal(t, "highest_speed_heard is 12372 rpm, must be ≥ 18000", Missed(m))
-	value = 20
-	m = measure.Measure{Name: "late_frames", Unit: "1", Value: &value, Limit: measure.Between(0, 119.31020990298639/10)}
-	require.Equal(t, "late_frames is 20, must be 0 to 11.93", Missed(m))
-}
-
 // A dip of one sample is still on the chart.
 func TestThinKeepsTheDip(t *testing.T) {
 	y := make([]float64, 10_000)

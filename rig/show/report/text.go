@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"govrig/rig/execution"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/sim/machine"
 	"govrig/sim/words"
@@ -33,6 +34,10 @@ const rpm = 60 / (2 * math.Pi)
 func Text(w io.Writer, m *machine.Machine, r *execution.Run) error {
 	var b strings.Builder
 	heading(&b, m, r)
+	if danger := finding.Danger(r.Result); danger != "" {
+		b.WriteString(words.Indent("", danger))
+		b.WriteString("\n")
+	}
 	chart(&b, &r.Trace)
 	table(&b, r.Result.Measures)
 	for _, sentence := range r.Found {
@@ -150,11 +155,6 @@ func word(m measure.Measure) string {
 		return ""
 	}
 	return string(m.Outcome)
-}
-
-// Missed says of a measure that missed its limit by what, in a few words.
-func Missed(m measure.Measure) string {
-	return m.Name + " is " + words.WithUnit(words.Number(*m.Value), m.Unit) + ", must be " + m.Limit.String()
 }
 
 // verdict sums the run up in words.

@@ -149,7 +149,7 @@ func (g *Governor) Frame() (rise, width int64) {
 // control gives the throttle for the frame that starts at tick now, as a share
 // of the travel.
 func (g *Governor) control(now int64) float64 {
-	stick := g.stickShare()
+	stick := g.stickShare(now)
 	turns, lost := g.meter.speed(now)
 	if g.p.BothEdges {
 		turns *= 2
@@ -202,10 +202,14 @@ func (g *Governor) setting() float64 {
 	return speed
 }
 
+// stickLoss is how long the stick line may be silent, s (common practice, no
+// source); then the stick counts as low.
+const stickLoss = 0.4
+
 // stickShare is the stick as a share of the throttle travel, 0 while no pulse
-// has come.
-func (g *Governor) stickShare() float64 {
-	if g.stick.width == 0 {
+// has come, or none any more.
+func (g *Governor) stickShare(now int64) float64 {
+	if g.stick.width == 0 || float64(now-g.stick.fall) > stickLoss*g.p.TickRate {
 		return 0
 	}
 	share := (float64(g.stick.width)/g.p.TickRate - g.p.ThrottleClosed) / (g.p.ThrottleOpen - g.p.ThrottleClosed)

@@ -3,6 +3,7 @@ package governor
 // pulse times the newest servo pulse of a line.
 type pulse struct {
 	rise  int64
+	fall  int64 // end of the newest pulse
 	high  bool
 	width int64 // ticks; 0 while none has come
 }
@@ -11,7 +12,7 @@ func (p *pulse) edge(tick int64, high bool) {
 	if high {
 		p.rise = tick
 	} else if p.high {
-		p.width = tick - p.rise
+		p.width, p.fall = tick-p.rise, tick
 	}
 	p.high = high
 }
