@@ -39,7 +39,7 @@ func faults(g *governed.Governor, baud int) []fault {
 		rides("missing_pulse", "one pickup pulse missing", missing("missing pulse", 1, 1)),
 		rides("missing_bursts", "bursts of missing pulses", missing("missing bursts", 5, 6)),
 		rides("stray_pulses", "a few stray pulses", strays("stray pulses", 5, 0.15)),
-		rides("doubled_pulses", doubledWhat(g, frame(baud)), (*faulting).doubled),
+		rides("doubled_pulses", doubledWhat(g, baud), (*faulting).doubled),
 		returns("select_too_short", "a select pulse shorter than any setting", wrong, selects("select too short", -1)),
 		returns("select_too_long", "a select pulse longer than any setting", wrong, selects("select too long", 1)),
 		returns("select_pulled", "the select lead pulled", wrong, selects("select lead pulled", 0)),

@@ -54,18 +54,26 @@ func strays(name string, times int, apart float64) func(*faulting, *fault) (afte
 	}
 }
 
-// doubled orders stray pulses for half a second, one in every interval or, where
-// pulses come faster than orders, in every so-manieth.
-func (f *faulting) doubled(x *fault) (aftermath, error) {
-	apart := math.Max(frame(f.t.Bench.Connection.Baud), f.g.Spacing()-execution.StepTicks/16e6)
-	return strays("doubled pulses", int(0.5/apart), apart)(f, x)
+// doubledTime is for how long pulses are doubled, s.
+const doubledTime = 0.5
+
+// doubling is how far apart the orders for doubled pulses are, s: one in every
+// interval, or as many as the board takes.
+func doubling(g *governed.Governor, baud int) float64 {
+	return math.Max(frame(baud), g.Spacing()-execution.StepTicks/16e6)
 }
 
-// doubledWhat says which pulses are doubled, where orders come every so many
-// seconds.
-func doubledWhat(g *governed.Governor, frame float64) string {
-	if n := math.Ceil(frame / g.Spacing()); n > 1 {
-		return fmt.Sprintf("a stray pulse at one in %.0f for half a second", n)
+func (f *faulting) doubled(x *fault) (aftermath, error) {
+	apart := doubling(f.g, f.t.Bench.Connection.Baud)
+	return strays("doubled pulses", int(doubledTime/apart), apart)(f, x)
+}
+
+// doubledWhat says which pulses are doubled: every one, unless they come faster than
+// they can be ordered.
+func doubledWhat(g *governed.Governor, baud int) string {
+	apart := doubling(g, baud)
+	if apart > g.Spacing() {
+		return fmt.Sprintf("%d stray pulses in half a second", int(doubledTime/apart))
 	}
 	return "every pulse doubled for half a second"
 }
