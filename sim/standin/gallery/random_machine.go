@@ -86,7 +86,8 @@ func machineText(d drawing, seed uint64) string {
 	put("  charge_lag: %.1f ms\n  cycle_variation: %.1f %%\n  seed: %d\n", d.between(7, 14), d.between(1, 4), seed)
 	put("clutch:\n  engagement_speed: %.0f rpm\n  torque: %.3f N·m\n  torque_speed: %.0f rpm\n  bell_inertia: %.1f g·cm²\n", 0.5*slow, 0.18*swept, 0.85*slow, 80*math.Pow(swept/15, 1.67))
 	put("gears:\n  - driver: %d\n    driven: %.0f\n    efficiency: 96 %%\n    inertia: %.4f g·m²\n", driver, driven, 0.25*math.Pow(size, 5))
-	put("main_rotor:\n  radius: %.3f m\n  chord: %.1f mm\n  blade_mass: %.0f g\n  hub_inertia: %.3f g·m²\n", radius, 57*size, d.about(162*math.Pow(size, 3), 0.15), 1.4*math.Pow(size, 5))
+	put("main_rotor:\n  greatest_head_speed: %.0f rpm\n", 1.08*1.35*fast*float64(driver)/driven) // they bear what the governor can be set to
+	put("  radius: %.3f m\n  chord: %.1f mm\n  blade_mass: %.0f g\n  hub_inertia: %.3f g·m²\n", radius, 57*size, d.about(162*math.Pow(size, 3), 0.15), 1.4*math.Pow(size, 5))
 	put("tail_rotor:\n  power_share: %.1f %%\n  speed_ratio: 4.6\n  inertia: %.4f g·m²\n", d.between(8, 12), 0.06*math.Pow(size, 5))
 	put("flying_mass: %.2f kg\n", 4.7*math.Pow(size, 3))
 	put(linkages[d.IntN(len(linkages))], d.between(70, 140))
