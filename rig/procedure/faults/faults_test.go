@@ -97,6 +97,7 @@ func TestFaultsCatchTheSick(t *testing.T) {
 	}{
 		"healthy":  {sick{}, "All 19 faults that were tried are safe.", nil, ""},
 		"low stop": {sick{lowIdle: 0.015}, "All 19 faults that were tried are safe.", nil, ""},
+		"high":     {sick{high: true}, "All 19 faults that were tried are safe.", nil, "engages only above 60 % of the stick's travel: it did at 100 %"},
 		"keeps":    {sick{loss: keeps}, "With the pickup lost the throttle stays open: ", pickupGone, "the pickup lost: the throttle stays open, at 63 %"},
 		"fails":    {sick{loss: fails}, "With the pickup lost the throttle stays open: ", pickupGone, "the engine runs away: the throttle is 100 % open"},
 		"not shut": {sick{lowIdle: 0.06}, "With the pickup lost the throttle stays open: ", pickupGone, "stays open, at 6 %"},
@@ -122,6 +123,7 @@ func TestFaultsCatchTheSick(t *testing.T) {
 		require.Equal(t, c.faults, notSafe(r), name)
 		require.True(t, strings.HasPrefix(r.Found[0], c.danger), "%s: %s", name, r.Found[0])
 		require.Contains(t, proceduretest.Words(r), c.says, name)
+		require.Equal(t, c.sick.high, strings.Contains(proceduretest.Words(r), "engages only"), name)
 		require.Equal(t, c.faults == nil, r.Result.Outcome == measure.Pass, name)
 		require.Equal(t, c.faults != nil, strings.Contains(proceduretest.Words(r), "tart no engine"), name)
 	}

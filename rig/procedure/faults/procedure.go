@@ -91,6 +91,9 @@ func run(t *execution.Test, g *governed.Governor, faults []fault) error {
 		g.NotHeld(t, &spool, faultMeasures(faults))
 		return nil
 	}
+	if g.Up != governed.GovernedStick {
+		t.Found("The governor engages only above %.0f %% of the stick's travel: it did at %.0f %%, where the stick stands here.", 100*governed.GovernedStick, 100*g.Up)
+	}
 	from, to := spool.Span(phase.Of(phase.SpoolUp))
 	f.spool = spool.Time[to-1] - spool.Time[from] - governed.SettleTime
 	mark := t.Run.Trace.Mark()

@@ -36,6 +36,7 @@ type sick struct {
 	lowIdle float64 // share of throttle that it keeps when it closes
 	swings  bool    // after the pickup was lost it opens and closes by turns
 	passes  bool    // never governs: the stick goes through
+	high    bool    // engages only near the end of the stick
 	unready bool    // takes up whatever it is shown when it is switched on
 	supply  bool    // one that only its supply brings back once the pickup was lost
 
@@ -132,7 +133,7 @@ func (s *sick) Restart(off float64) {
 	ways := *s
 	*s = sick{
 		p: ways.p, m: ways.m, loss: ways.loss, deaf: ways.deaf, latches: ways.latches, divides: ways.divides, stops: ways.stops,
-		lowIdle: ways.lowIdle, swings: ways.swings, passes: ways.passes, unready: ways.unready, supply: ways.supply, frame: ways.frame,
+		lowIdle: ways.lowIdle, swings: ways.swings, passes: ways.passes, high: ways.high, unready: ways.unready, supply: ways.supply, frame: ways.frame,
 	}
 	s.dark = s.frame*every + int64(off*hz)
 	s.last, s.interval = s.dark, hz
@@ -149,6 +150,9 @@ func (s *sick) control(now int64) float64 {
 		s.engaged, s.stuck = false, false
 		s.lost = s.lost && s.supply
 		return math.Max(0, math.Min(stick, 0.25)) * b2f(!silent)
+	}
+	if s.high && !s.engaged && stick < 0.9 {
+		return 0
 	}
 	if float64(now-s.last) > 0.15*hz && !s.lost && (s.engaged || !s.unready) {
 		s.lost, s.since = true, now
