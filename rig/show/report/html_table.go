@@ -154,7 +154,7 @@ func (r *reported) faults() (rows []faultRow) {
 		all := []*measure.Measure{m, of(faultSpeed), of(faultThrottle)}
 		row.Speed, row.Throttle = faultCell(all[1]), faultCell(all[2])
 		row.judge(all)
-		if m.Value != nil {
+		if row.Safe != notDone {
 			done++
 			row.Number = strconv.Itoa(done)
 		}
@@ -180,8 +180,14 @@ func (row *faultRow) judge(all []*measure.Measure) {
 			row.Safe, row.Class = "NOT SAFE", "fail"
 			return
 		case m.Outcome != measure.Pass:
-			row.Safe, row.Class = "not done", "notrun"
+			row.Safe, row.Class = "cannot tell", "notrun"
 			row.Why = strings.Join(m.Warnings, "; ")
 		}
 	}
+	if !slices.ContainsFunc(all, func(m *measure.Measure) bool { return m != nil && m.Value != nil }) {
+		row.Safe = notDone
+	}
 }
+
+// notDone is the word for a fault of which nothing was measured.
+const notDone = "not done"

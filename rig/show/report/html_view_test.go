@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/measure"
 	"govrig/rig/pen"
 	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
@@ -42,4 +43,19 @@ func TestViewsAreDrawnAsTheyAre(t *testing.T) {
 	require.Equal(t, "1", p.Marks[1].Label)
 	require.Less(t, p.Low, 1350.0, "the limit is seen")
 	require.Greater(t, p.High, p.Marks[1].Y, "the label has room")
+}
+
+// A fault of which something was measured and something could not be told is no fault
+// that was not done; one that missed a limit is not safe, whatever else is unknown.
+func TestFaultsInAWord(t *testing.T) {
+	value := 1.0
+	taken, missed := &measure.Measure{Value: &value, Outcome: measure.Pass}, &measure.Measure{Value: &value, Outcome: measure.Fail}
+	none := &measure.Measure{Outcome: measure.NotRun, Warnings: []string{"the reason"}}
+	for word, all := range map[string][]*measure.Measure{
+		"safe": {taken, taken, taken}, "NOT SAFE": {none, missed, taken}, "cannot tell": {none, taken, taken}, "not done": {none, none, none},
+	} {
+		var row faultRow
+		row.judge(all)
+		require.Equal(t, word, row.Safe)
+	}
 }
