@@ -2,8 +2,6 @@ package faults
 
 import (
 	"context"
-	"fmt"
-	"math"
 	"strings"
 	"testing"
 
@@ -12,11 +10,8 @@ import (
 	"govrig/protocol"
 	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/phase"
 	"govrig/rig/procedure/proceduretest"
 	"govrig/rig/record/runlog"
-	"govrig/sim/machine"
-	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
 )
 
@@ -80,117 +75,6 @@ func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
 	}
 }
 
-// pickupGone are the faults that leave a governor without its pickup.
-var pickupGone = []string{
-	"the pickup lost", "the pickup's idle level drifting until no pulse is felt any more", "the pickup lost as a load goes off",
-	"the pickup lost during the spool-up", "the governor switched on with the stick up",
-}
-
-// Each sick governor is caught by its faults and by no other, the danger said first;
-// the healthy one of the same structure by none.
-func TestFaultsCatchTheSick(t *testing.T) {
-	for name, c := range map[string]struct {
-		sick   sick
-		danger string
-		faults []string
-		says   string
-	}{
-		"healthy":  {sick{}, "All 19 faults that were tried are safe.", nil, ""},
-		"low stop": {sick{lowIdle: 0.015}, "All 19 faults that were tried are safe.", nil, ""},
-		"high":     {sick{high: true}, "All 19 faults that were tried are safe.", nil, "engages only above 60 % of the stick's travel: it did at 100 %"},
-		"keeps":    {sick{loss: keeps}, "With the pickup lost the throttle stays open: ", pickupGone, "the pickup lost: the throttle stays open, at 63 %"},
-		"fails":    {sick{loss: fails}, "With the pickup lost the throttle stays open: ", pickupGone, "the engine runs away: the throttle is 100 % open"},
-		"not shut": {sick{lowIdle: 0.06}, "With the pickup lost the throttle stays open: ", pickupGone, "stays open, at 6 %"},
-		"deaf": {
-			sick{deaf: true}, "With the stick lead pulled the throttle stays open: ",
-			[]string{"the stick lead pulled", "the leads of stick and select pulled"}, "",
-		},
-		"latches": {
-			sick{latches: 2e-3}, "With a select pulse longer than any setting the throttle stays wide open: ",
-			[]string{"a select pulse longer than any setting"}, "the engine runs away",
-		},
-		"stops": {
-			sick{stops: true}, "With a few stray pulses the governor neither holds the speed nor closes the throttle",
-			[]string{"a few stray pulses", "every pulse doubled for half a second"}, "the throttle no longer answers",
-		},
-		"takes up": {
-			sick{unready: true}, "With the governor switched on with the stick up the throttle stays open: ",
-			[]string{"the governor switched on with the stick up"}, "",
-		},
-	} {
-		r, err := (&Options{}).Run(context.Background(), ward(t, trainer(t), c.sick))
-		require.NoError(t, err)
-		require.Equal(t, c.faults, notSafe(r), name)
-		require.True(t, strings.HasPrefix(r.Found[0], c.danger), "%s: %s", name, r.Found[0])
-		require.Contains(t, proceduretest.Words(r), c.says, name)
-		require.Equal(t, c.sick.high, strings.Contains(proceduretest.Words(r), "engages only"), name)
-		require.Equal(t, c.faults == nil, r.Result.Outcome == measure.Pass, name)
-		require.Equal(t, c.faults != nil, strings.Contains(proceduretest.Words(r), "tart no engine"), name)
-	}
-}
-
-// One that goes by the shortest interval runs at half the speed after stray pulses, and
-// hunting through a closed throttle is not closed.
-func TestFaultsCatchAWrongSpeed(t *testing.T) {
-	r, err := (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{divides: true}))
-	require.NoError(t, err)
-	require.Contains(t, notSafe(r), "every pulse doubled for half a second")
-	require.Contains(t, proceduretest.Words(r), "the set speed does not come back, with the engine at 50 % of the wanted speed")
-	require.Contains(t, r.Found[0], "start no engine")
-	r, err = (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{swings: true}))
-	require.NoError(t, err)
-	require.Equal(t, pickupGone, notSafe(r))
-}
-
-// A governor that only its supply brings back is brought back, and every fault is done;
-// that is said of no other. Where nobody is there to switch it, what spoiled it is
-// named, and the rest is left out.
-func TestFaultsBringTheGovernorBack(t *testing.T) {
-	b := ward(t, trainer(t), sick{supply: true})
-	r, err := (&Options{}).Run(context.Background(), b)
-	require.NoError(t, err)
-	require.Equal(t, measure.Pass, r.Result.Outcome)
-	require.Equal(t, "All 19 faults that were tried are safe.", r.Found[0])
-	require.Contains(t, proceduretest.Words(r), "After the fault before (the pickup lost) the governor did not take up again until it was switched off and on.")
-	require.NotContains(t, proceduretest.Words(r), "After the fault before (a few stray pulses)")
-
-	b = ward(t, trainer(t), sick{supply: true})
-	b.StandIn = nil
-	r, err = (&Options{}).Run(context.Background(), b)
-	require.NoError(t, err)
-	require.Equal(t, measure.NotRun, r.Result.Outcome)
-	require.Equal(t, measure.Pass, proceduretest.Outcome(t, r, "time_to_safe_pickup_lost"))
-	require.Contains(t, r.Result.Find("time_to_safe_idle_level_drift").Warnings[0], "after the fault before (the pickup lost) the governor did not take up again")
-	require.NotContains(t, proceduretest.Words(r), "NOT SAFE")
-
-	b = ward(t, trainer(t), sick{})
-	b.StandIn = nil
-	r, err = (&Options{}).Run(context.Background(), b)
-	require.NoError(t, err)
-	require.NotContains(t, proceduretest.Words(r), "did not take up again")
-}
-
-// A select pulse out of range is judged by what the blades bear; where nobody has
-// written that down, by the wanted speed, as far as that tells.
-func TestSelectPulsesAreJudgedByTheBlades(t *testing.T) {
-	for name, c := range map[string]struct {
-		greatest, speed string
-		want            measure.Outcome
-	}{
-		"the blades bear it":        {"  greatest_head_speed: 2100 rpm\n", "hover", measure.Pass},
-		"they do not":               {"  greatest_head_speed: 2050 rpm\n", "hover", measure.Fail},
-		"nobody knows":              {"", "hover", measure.NotRun},
-		"hardly above what is held": {"", "brisk", measure.Pass},
-	} {
-		m := proceduretest.Spoilt(t, "  greatest_head_speed: 2100 rpm\n", c.greatest)
-		r, err := (&Options{Speed: c.speed}).Run(context.Background(), ward(t, m, sick{}))
-		require.NoError(t, err)
-		require.Equal(t, c.want, proceduretest.Outcome(t, r, "highest_speed_select_too_long"), name)
-		require.Equal(t, c.want, r.Result.Outcome, name)
-		require.Equal(t, c.want == measure.NotRun, strings.Contains(proceduretest.Words(r), "the blades may not bear"), name)
-	}
-}
-
 // Quirks of other kinds are none of its business.
 func TestFaultsBlameNoOtherQuirk(t *testing.T) {
 	for _, quirk := range []string{"proportional_only", "slow_frames"} {
@@ -234,74 +118,6 @@ func TestGovernorResetNeedsThePerson(t *testing.T) {
 			require.Contains(t, r.Result.Find("time_to_safe_governor_reset").Warnings[0], c.why)
 		}
 	}
-}
-
-// What is ordered reaches the pickup line: pulses are missing, added, doubled,
-// and gone, however many there are to a turn, up to the board's two thousand a second.
-func TestFaultsReachThePickupLine(t *testing.T) {
-	const step = "  speed_step: 25 rpm\n"
-	for turn, doubled := range map[int]string{
-		1: "every pulse doubled for half a second", 4: "250 stray pulses in half a second", 8: "250 stray pulses in half a second",
-	} {
-		m := proceduretest.Spoilt(t, step, fmt.Sprintf("%s  pulses_per_turn: %d\n", step, turn))
-		edges, r := listened(t, m)
-		require.Contains(t, proceduretest.Words(r), doubled)
-		for name, want := range map[string]struct{ share, more float64 }{
-			"missing pulse":  {1, -1},
-			"missing bursts": {1, -30},
-			"stray pulses":   {1, 5},
-			"pickup lost":    {0, 0},
-		} {
-			regular, count := counted(r, turn, during(name), after(name), edges)
-			require.InDelta(t, want.share*regular+want.more, count, 3, "%s, %d to a turn", name, turn)
-		}
-		regular, count := counted(r, turn, during("doubled pulses"), after("doubled pulses"), edges)
-		require.InDelta(t, regular+math.Min(regular, 250), count, 4, "%d to a turn", turn)
-	}
-}
-
-// listened runs faults, and gives the leading edges on the pickup line, s of the trace.
-func listened(t *testing.T, m *machine.Machine) (edges []float64, r *execution.Run) {
-	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
-	require.NoError(t, err)
-	watch := func(line governor.Line, tick int64, high bool) {
-		if line == governor.Pickup && high != (m.Pickup.Active == machine.Low) {
-			edges = append(edges, float64(tick)/board.TickHz)
-		}
-	}
-	b := &execution.Bench{Machine: m, Where: "virtual", StandIn: g}
-	origin := -1.0 // of the trace's time, by the board's clock
-	b.Board = &proceduretest.Tap{ReadWriteCloser: board.New(board.Options{Governor: g, Watch: watch}), Each: func(message []byte) {
-		var telemetry protocol.Telemetry
-		if origin < 0 && telemetry.Parse(message) == nil {
-			origin = float64(telemetry.Ticks) / board.TickHz
-		}
-	}}
-	r, err = (&Options{Speed: "circuit"}).Run(context.Background(), b)
-	require.NoError(t, err)
-	for i := range edges {
-		edges[i] -= origin
-	}
-	return edges, r
-}
-
-// counted is how many pulses, so many a turn, the plant made from one phase to another, or to the end of
-// the first, and how many came on the line.
-func counted(r *execution.Run, turn int, first, next phase.Key, edges []float64) (regular float64, count int) {
-	from, to := r.Trace.Span(first)
-	if after, _ := r.Trace.Span(next); after > 0 {
-		to = after
-	}
-	start, end := r.Trace.Time[from], r.Trace.Time[to-1]
-	for _, speed := range r.Trace.Speed[from:to] {
-		regular += speed / 60 * float64(turn) * (end - start) / float64(to-from)
-	}
-	for _, e := range edges {
-		if e >= start && e < end {
-			count++
-		}
-	}
-	return regular, count
 }
 
 // A governor that never takes up: no fault is done, with the reason.

@@ -35,6 +35,7 @@ type sick struct {
 	stops   bool    // after stray pulses it leaves the throttle where it is, for good
 	lowIdle float64 // share of throttle that it keeps when it closes
 	swings  bool    // after the pickup was lost it opens and closes by turns
+	stop    float64 // share of throttle below which it never goes
 	passes  bool    // never governs: the stick goes through
 	high    bool    // engages only near the end of the stick
 	unready bool    // takes up whatever it is shown when it is switched on
@@ -123,7 +124,7 @@ func (s *sick) Frame() (rise, width int64) {
 	if rise < s.dark {
 		return rise, 0
 	}
-	s.share = math.Max(0, math.Min(1, s.control(rise)))
+	s.share = math.Max(s.stop, math.Min(1, s.control(rise)))
 	closed, open := float64(s.m.Servo.ClosedPulse), float64(s.m.Servo.OpenPulse)
 	return rise, int64(math.Round((closed + s.share*(open-closed)) * hz))
 }
@@ -133,7 +134,7 @@ func (s *sick) Restart(off float64) {
 	ways := *s
 	*s = sick{
 		p: ways.p, m: ways.m, loss: ways.loss, deaf: ways.deaf, latches: ways.latches, divides: ways.divides, stops: ways.stops,
-		lowIdle: ways.lowIdle, swings: ways.swings, passes: ways.passes, high: ways.high, unready: ways.unready, supply: ways.supply, frame: ways.frame,
+		lowIdle: ways.lowIdle, stop: ways.stop, swings: ways.swings, passes: ways.passes, high: ways.high, unready: ways.unready, supply: ways.supply, frame: ways.frame,
 	}
 	s.dark = s.frame*every + int64(off*hz)
 	s.last, s.interval = s.dark, hz

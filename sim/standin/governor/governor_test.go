@@ -193,6 +193,24 @@ func TestLostPickupClosesAndStaysClosed(t *testing.T) {
 	require.True(t, b.g.armed, "the stick at its low end resets it")
 }
 
+// Without stick pulses it goes on for a while, then closes; with them it takes up again.
+func TestLostStickCloses(t *testing.T) {
+	p := params()
+	b := newBench(t, p)
+	b.start(constant(14_000))
+	b.stick = 1.6e-3
+	b.run(5)
+	open := b.widths[len(b.widths)-1]
+	require.Greater(t, open, 1.2e-3)
+	sent := b.servo
+	b.servo = 1 << 60
+	require.Greater(t, b.run(stickLoss-0.1), 1.2e-3)
+	require.Equal(t, p.ThrottleClosed, b.run(0.15))
+	b.servo = sent + int64(2*rate)
+	b.run(3)
+	require.True(t, b.g.armed)
+}
+
 func TestNoPickupAtAllClosesOnArming(t *testing.T) {
 	b := newBench(t, params())
 	b.stick = 1.6e-3
