@@ -17,6 +17,7 @@ type fault struct {
 	returns bool    // the governor has to find its way back; what it takes for its own way up does not count
 	within  float64 // the time allowed to become safe, s
 	highest bound   // the highest speed allowed
+	rule    string  // why it is judged so, where that wants saying
 	play    func(*faulting, *fault) (aftermath, error)
 }
 
@@ -54,8 +55,14 @@ func faults(g *governed.Governor, baud int) []fault {
 		shuts("failsafe_low", "a receiver whose failsafe sets the stick low", failsafe("failsafe sets low", low)),
 		shuts("stick_pulled", "the stick lead pulled", leads("stick lead pulled", gone, false)),
 		shuts("leads_pulled", "the leads of stick and select pulled", leads("stick and select pulled", gone, true)),
-		shuts("switched_on_stick_up", "the governor switched on with the stick up", (*faulting).switchedOn),
+		switchedOn(shuts("switched_on_stick_up", "the governor switched on with the stick up", (*faulting).switchedOn)),
 	}
+}
+
+// switchedOn gives the fault its rule.
+func switchedOn(x fault) fault {
+	x.rule = "; no governor may take up before the stick has been low, as whoever starts the engine may have left it up (common practice, no source)"
+	return x
 }
 
 // frame is the time between two orders to the board, s, as a fault can be ordered
@@ -83,7 +90,7 @@ func (x *fault) measures() []measure.Declaration {
 	return []measure.Declaration{
 		{
 			Name: finding.TimeToSafe + "_" + x.name, Key: of(finding.TimeToSafe), About: x.what, Unit: "s", Limit: measure.AtMost(x.within),
-			Convention: safe + "; limit: our own", Meaning: "How long it is not safe: with " + x.what + ".",
+			Convention: safe + x.rule + "; limit: our own", Meaning: "How long it is not safe: with " + x.what + ".",
 		},
 		{
 			Name: finding.HighestSpeed + "_" + x.name, Key: of(finding.HighestSpeed), About: x.what, Unit: "%", Limit: measure.AtMost(x.highest.most),

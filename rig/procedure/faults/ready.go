@@ -12,6 +12,7 @@ func (f *faulting) ready() (ok bool, err error) {
 		if ok, err = f.healthy(true); ok || err != nil {
 			return ok, err
 		}
+		f.t.Found("After the fault before (%s) the governor did not go on holding the set speed.", f.before)
 	}
 	low, err := f.letGo()
 	if err != nil {

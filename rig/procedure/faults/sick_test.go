@@ -35,6 +35,7 @@ type sick struct {
 	stops   bool    // after stray pulses it leaves the throttle where it is, for good
 	lowIdle float64 // share of throttle that it keeps when it closes
 	swings  bool    // after the pickup was lost it opens and closes by turns
+	later   float64 // s after stray pulses, when it closes until the stick goes low
 	stop    float64 // share of throttle below which it never goes
 	passes  bool    // never governs: the stick goes through
 	high    bool    // engages only near the end of the stick
@@ -48,7 +49,7 @@ type sick struct {
 	dark, strays         int64
 	engaged, lost, stuck bool
 	set, sum, share      float64
-	since                int64 // ticks, when the pickup was lost
+	since, strayed       int64 // ticks, when the pickup was lost, and when a stray pulse came; 0 is none
 }
 
 // line times servo pulses.
@@ -92,6 +93,7 @@ func (s *sick) pulse(tick int64) {
 	stray := s.engaged && interval < s.interval*6/10
 	if stray {
 		if s.strays++; s.strays < 20 && !s.divides {
+			s.strayed = tick
 			if s.stops {
 				s.stuck = true
 			}
@@ -134,7 +136,7 @@ func (s *sick) Restart(off float64) {
 	ways := *s
 	*s = sick{
 		p: ways.p, m: ways.m, loss: ways.loss, deaf: ways.deaf, latches: ways.latches, divides: ways.divides, stops: ways.stops,
-		lowIdle: ways.lowIdle, stop: ways.stop, swings: ways.swings, passes: ways.passes, high: ways.high, unready: ways.unready, supply: ways.supply, frame: ways.frame,
+		lowIdle: ways.lowIdle, stop: ways.stop, later: ways.later, swings: ways.swings, passes: ways.passes, high: ways.high, unready: ways.unready, supply: ways.supply, frame: ways.frame,
 	}
 	s.dark = s.frame*every + int64(off*hz)
 	s.last, s.interval = s.dark, hz
@@ -148,7 +150,7 @@ func (s *sick) control(now int64) float64 {
 		return stick
 	}
 	if stick < 0.25 || silent && !s.deaf {
-		s.engaged, s.stuck = false, false
+		s.engaged, s.stuck, s.strayed = false, false, 0
 		s.lost = s.lost && s.supply
 		return math.Max(0, math.Min(stick, 0.25)) * b2f(!silent)
 	}
@@ -163,6 +165,8 @@ func (s *sick) control(now int64) float64 {
 	case s.latches > 0 && wide && s.engaged:
 		s.stuck = true
 		return 1
+	case s.later > 0 && s.strayed > 0 && float64(now-s.strayed) > s.later*hz:
+		return 0
 	case s.lost:
 		return s.without(float64(now-s.since) / hz)
 	case s.stuck:
