@@ -5,18 +5,18 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/finding"
-	"govrig/rig/measure/step"
 	"govrig/rig/phase"
 )
 
 // faulting is the procedure under way.
 type faulting struct {
-	t     *execution.Test
-	g     *governed.Governor
-	spool float64 // time that the first spool-up took, s
-	own   float64 // time that it takes from idling to the set speed under heavy load, s
-	set   float64 // engine speed that is held under the heavy load, rpm
-	idle  float64 // throttle with the stick low, share of the travel
+	t      *execution.Test
+	g      *governed.Governor
+	spool  float64 // time that the first spool-up took, s
+	own    float64 // time that it takes from idling to the set speed under heavy load, s
+	set    float64 // engine speed that is held under the heavy load, rpm
+	wander float64 // how far it strays from there by itself, rpm
+	idle   float64 // throttle with the stick low, share of the travel
 
 	holds  bool   // the governor holds the set speed, and was just shown to
 	before string // the fault before, in words; empty is none yet
@@ -64,7 +64,6 @@ type aftermath struct {
 	part   execution.Trace
 	event  float64            // when the clock starts, s
 	turns  float64            // when the engine begins to turn, s: before, its speed is no one's
-	speed  float64            // that was held before, rpm
 	answer finding.Engagement // of the throttle, once the set speed is back
 	why    string             // it could not be done; empty when it was
 }
@@ -72,44 +71,56 @@ type aftermath struct {
 // play plays the phases of a fault after a calm stretch, and for a fault that may
 // be ridden through what follows, watched. The clock starts at the phase named at.
 func (f *faulting) play(x *fault, name string, at phase.Key, phases ...rig.Phase) (s aftermath, err error) {
-	mark := f.t.Run.Trace.Mark()
-	calm := f.calm(name)
+	part, calm := f.recording(), f.calm(name)
 	if _, _, err = f.t.Play(append([]rig.Phase{calm}, phases...)...); err != nil {
 		return s, err
 	}
+	s.part = part()
 	if !x.shuts {
 		f.g.Orders.Stick = phases[len(phases)-1].Stick
-		if s.answer, err = f.watch(x, name); err != nil {
+		if err = f.watch(x, name, &s, part); err != nil {
 			return s, err
 		}
 	}
-	s.part = f.t.Run.Trace.Since(mark)
-	f.clock(&s, at)
-	from, to := s.part.Span(calm.Key)
-	s.speed = step.MeanSpeed(s.part.EngineSpeed(from, to)).Value
-	if !f.fit(&s.part, from, to) {
+	if from, to := s.part.Span(calm.Key); !f.fit(&s.part, from, to) {
 		s.why = "the governor did not hold the set speed just before"
 	}
+	f.clock(&s, at)
 	return s, nil
+}
+
+// recording gives, whenever it is called, what has been played from now on.
+func (f *faulting) recording() func() execution.Trace {
+	mark := f.t.Run.Trace.Mark()
+	return func() execution.Trace { return f.t.Run.Trace.Since(mark) }
 }
 
 // clock starts the clock at a phase.
 func (f *faulting) clock(s *aftermath, at phase.Key) {
 	s.part.Calibrate(f.t.Session)
 	from, _ := s.part.Span(at)
-	s.event, s.speed = s.part.Time[from], f.set
+	s.event = s.part.Time[from]
 }
 
 // watch plays on after a fault until the set speed has been held again for some
 // time, or else for longer than the limit; then, where it is held, it looks whether
-// the throttle answers.
-func (f *faulting) watch(x *fault, name string) (answer finding.Engagement, err error) {
+// the throttle answers. Where it does not, that too is watched for longer than the
+// limit.
+func (f *faulting) watch(x *fault, name string, s *aftermath, part func() execution.Trace) (err error) {
 	p := f.g.Phase(after(name), x.watched(f.own))
-	part, err := f.t.PlayUntil(p, func(part execution.Trace) bool { return f.lately(&part, heldTime) })
-	if err != nil || !f.lately(&part, calmTime) {
-		return finding.Engagement{}, err
+	if _, err = f.t.PlayUntil(p, func(part execution.Trace) bool { return f.lately(&part, heldTime) }); err != nil {
+		return err
 	}
-	return f.answers()
+	if s.part = part(); !f.lately(&s.part, calmTime) {
+		s.answer.Why = "the throttle stood at an end of its travel"
+		return nil
+	}
+	if s.answer, err = f.answers(); err != nil || s.answer.Verdict == finding.Yes {
+		return err
+	}
+	_, _, err = f.t.Play(p)
+	s.part = part()
+	return err
 }
 
 // watched is how long a fault is watched for, s, with a governor that takes so long for

@@ -64,7 +64,7 @@ func notSafe(r *execution.Run) (faults []string) {
 // A governor that leaves the throttle open is caught by each loss of the
 // pickup, sudden or by and by, and by nothing else.
 func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
-	for _, file := range []string{"trainer-15cc", "sparrow-6cc"} {
+	for _, file := range []string{"trainer-15cc", "camera-23cc"} {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, file, "loss_opens")))
 		require.NoError(t, err)
 		require.Equal(t, measure.Fail, r.Result.Outcome, file)

@@ -10,7 +10,9 @@ import (
 )
 
 // half is how far the speed may be off and still be held, rpm.
-func (f *faulting) half() float64 { return heldWithin * f.g.Declared() }
+func (f *faulting) half() float64 {
+	return math.Max(heldWithin*f.g.Declared(), math.Min(2*f.wander, widest*f.g.Declared()))
+}
 
 // closed reports whether a throttle pulse, µs, is at or below the idle opening.
 func (f *faulting) closed(pulse float64) bool { return f.g.Travel(pulse) <= f.idle+closedWithin }
@@ -50,8 +52,10 @@ func (f *faulting) first() (ok bool, err error) {
 		return false, err
 	}
 	f.set = held.Mean()
+	low, high := held.Extent()
+	f.wander = math.Max(f.set-low, high-f.set)
 	f.own = f.spool + f.lastOff(f.t.Run.Trace.Since(mark))
-	if math.Abs(f.set/g.Declared()-1) > nearWanted {
+	if off := f.set/g.Declared() - 1; off < -nearWanted || off > aboveWanted {
 		return false, nil
 	}
 	return f.healthy(false)
@@ -89,5 +93,10 @@ func (f *faulting) healthy(shown bool) (ok bool, err error) {
 		return true, nil
 	}
 	answer, err := f.answers()
-	return answer.Verdict == finding.Yes, err
+	if err != nil || answer.Verdict != finding.Yes {
+		return false, err
+	}
+	p = g.Phase(phase.Of(phase.Heavy), readyLimit)
+	part, err = f.t.PlayUntil(p, func(part execution.Trace) bool { return f.lately(&part, calmTime) })
+	return f.lately(&part, calmTime), err
 }

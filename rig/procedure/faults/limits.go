@@ -39,12 +39,15 @@ const (
 	// slow down runs away.
 	runsAway = 1.1
 	// heldWithin is how near the set speed the engine has to be to count as held there,
-	// a share: twice the tolerance of a load step, as a governor with a dead band may
-	// come to rest anywhere in it.
-	heldWithin = 0.02
+	// a share: twice the tolerance of a load step. A governor that wanders by itself, as
+	// with a dead band, may stray twice as far as it did, up to widest.
+	heldWithin, widest = 0.02, 0.05
 	// nearWanted is how near the wanted speed a governor has to hold the engine
 	// under the heavy load, droop and all, as a share.
 	nearWanted = 0.2
+	// aboveWanted is the same above it: a head that already turns faster tells nothing
+	// of what a fault adds.
+	aboveWanted = 0.05
 	// usualRise and usualRecovery stand in for limits that the machine file
 	// leaves out: ISO 8528-5 class G2.
 	usualRise     = 12.0 // %

@@ -35,6 +35,8 @@ func faults(g *governed.Governor, baud int) []fault {
 	shuts := func(name, what string, play func(*faulting, *fault) (aftermath, error)) fault {
 		return fault{name: name, what: what, shuts: true, within: shutWithin, highest: tripped, play: play}
 	}
+	on := shuts("switched_on_stick_up", "the governor switched on with the stick up", (*faulting).switchedOn)
+	on.rule = "; no governor may take up before the stick has been low, as whoever starts the engine may have left it up (common practice, no source)"
 	low, up, gone := (*faulting).low, (*faulting).up, (*faulting).gone
 	return []fault{
 		rides("missing_pulse", "one pickup pulse missing", missing("missing pulse", 1, 1)),
@@ -55,14 +57,8 @@ func faults(g *governed.Governor, baud int) []fault {
 		shuts("failsafe_low", "a receiver whose failsafe sets the stick low", failsafe("failsafe sets low", low)),
 		shuts("stick_pulled", "the stick lead pulled", leads("stick lead pulled", gone, false)),
 		shuts("leads_pulled", "the leads of stick and select pulled", leads("stick and select pulled", gone, true)),
-		switchedOn(shuts("switched_on_stick_up", "the governor switched on with the stick up", (*faulting).switchedOn)),
+		on,
 	}
-}
-
-// switchedOn gives the fault its rule.
-func switchedOn(x fault) fault {
-	x.rule = "; no governor may take up before the stick has been low, as whoever starts the engine may have left it up (common practice, no source)"
-	return x
 }
 
 // frame is the time between two orders to the board, s, as a fault can be ordered
@@ -81,7 +77,7 @@ func (x *fault) measures() []measure.Declaration {
 	safe := "safe: the throttle closed, at or below where it stands with the stick low, and so to the end of the watch"
 	if !x.shuts {
 		end = nil
-		safe = "safe: the speed back within ±2 % of what was held, by a throttle that answers a change of speed; or the throttle closed to the end of the watch"
+		safe = "safe: the speed back within ±2 % of what was held (or twice what it wanders by itself), by a throttle that answers a change of speed; or the throttle closed to the end of the watch"
 	}
 	if x.returns {
 		safe += "; counted from when its own spool-up would be over"

@@ -78,22 +78,49 @@ func (f *faulting) came(x *fault, s *aftermath) (c consequence) {
 	lasted := func(from int) float64 { return part.Time[n-1] - part.Time[min(from, n-1)] }
 	f.speeds(&c, s)
 	switch {
-	case x.shuts && lasted(closedSince) >= margin-0.01:
+	case x.shuts && lasted(closedSince) >= long:
 		became(shut, closedSince)
 	case x.shuts:
-	case lasted(heldSince) >= calmTime && s.answer.Verdict == finding.Yes:
+	case lasted(heldSince) >= long && s.answer.Verdict == finding.Yes:
 		became(held, heldSince)
-	case lasted(heldSince) >= calmTime && s.answer.Verdict == finding.No:
+	case lasted(heldSince) >= long && s.answer.Verdict == finding.No && c.unsafe > x.within:
 		c.end = hasSpeed
-	case lasted(heldSince) >= calmTime:
+	case lasted(heldSince) >= long:
 		c.end, c.why = untold, fmt.Sprintf("the set speed is back, but nothing shows that it is the governor's doing (%s)", s.answer.Why)
-	case lasted(closedSince) >= margin-0.01 && part.Speed[n-1] < shutBelow*f.set:
+	case lasted(closedSince) >= long && part.Speed[n-1] < shutBelow*f.set:
 		became(shut, closedSince)
-	case lasted(closedSince) >= margin-0.01:
+	case lasted(closedSince) >= long:
 		c.end, c.why = untold, "the throttle was closed at the end, but above the set speed any governor closes it"
+	case f.rising(s):
+		c.end, c.why = untold, "the speed was still on its way back to the set one when the watch ended"
+	case c.unsafe <= x.within:
+		c.end, c.why = untold, "the watch was too short"
 	}
 	return c
 }
+
+// rising reports whether the speed, below the set one, went up all the time at the end.
+func (f *faulting) rising(s *aftermath) bool {
+	part := &s.part
+	n := len(part.Time)
+	speed, end := part.EngineSpeed(0, n), part.Time[n-1]
+	before := speed.Between(end-4, end-3).Mean()
+	for second := end - 3; second < end; second++ {
+		mean := speed.Between(second, second+1).Mean()
+		if !(mean > before+leastRise*f.set) {
+			return false
+		}
+		before = mean
+	}
+	return before < f.set
+}
+
+// leastRise is the least by which a speed that is on its way rises in a second, a share.
+const leastRise = 0.002
+
+// long is for how long the end has to last to be one, s: what is watched beyond the
+// limit, less a telemetry frame or two.
+const long = margin - 0.01
 
 // shutBelow is the share of the set speed below which a governor that still governed
 // would have its throttle open.

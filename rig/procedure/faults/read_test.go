@@ -66,13 +66,17 @@ func TestWhatAFaultCameTo(t *testing.T) {
 		says    string
 	}{
 		"not noticed":           {rides, 4, runs, yes, "Safe: a fault: the speed stays where it is; at most 100 % of the wanted speed."},
-		"held, not answering":   {rides, 4, runs, no, "NOT SAFE: a fault: the speed stays where it is, but the throttle no longer answers"},
+		"held, not answering":   {rides, 9, runs, no, "NOT SAFE: a fault: the speed stays where it is, but the throttle no longer answers"},
+		"watched too shortly":   {rides, 4, runs, no, "Cannot tell: a fault: the set speed is back, but nothing shows"},
 		"held, not told":        {rides, 4, runs, silent, "Cannot tell: a fault: the set speed is back, but nothing shows that it is the governor's doing (too much scatter)"},
 		"back in time":          {rides, 9, until(4.9, still(0.7, 0.9), runs), yes, "Safe: a fault: the speed is back after 4.9 s"},
 		"back too late":         {rides, 9, until(5.1, still(0.7, 0.9), runs), yes, "NOT SAFE: a fault: the speed is back after 5.1 s"},
 		"its own way back":      {returns, 12, until(8.9, still(0.7, 0.9), runs), yes, "Safe: a fault: the speed is back after 8.9 s"},
 		"longer than its own":   {returns, 12, until(9.1, still(0.7, 0.9), runs), yes, "NOT SAFE: a fault: the speed is back after 9.1 s"},
 		"near, and no nearer":   {rides, 7, still(0.6, 0.97), yes, "NOT SAFE: a fault: the set speed does not come back"},
+		"on its way":            {rides, 7, func(t float64) (float64, float64) { return 0.6, 0.6 + 0.05*t }, yes, "Cannot tell: a fault: the speed was still on its way back to the set one"},
+		"hardly on its way":     {rides, 7, func(t float64) (float64, float64) { return 0.6, 0.6 + 0.0019*t }, yes, "NOT SAFE: a fault: the set speed does not come back"},
+		"on its way beyond":     {rides, 7, func(t float64) (float64, float64) { return 0.6, 1.03 + 0.005*t }, yes, "NOT SAFE: a fault: the set speed does not come back"},
 		"half the speed":        {rides, 7, still(0.3, 0.5), yes, "NOT SAFE: a fault: the set speed does not come back"},
 		"shut, ridden":          {rides, 7, until(1, runs, idles), yes, "Safe: a fault: the throttle is closed after 1.00 s, and stays so; the engine would be at idle"},
 		"shut in the end":       {rides, 7, until(5.1, still(0.7, 0.9), idles), yes, "NOT SAFE: a fault: the set speed does not come back"},
@@ -117,4 +121,16 @@ func TestClosedIsTheIdleOpening(t *testing.T) {
 	require.Equal(t, shut, f.came(&shuts, s).end)
 	f.idle = 0.05
 	require.Equal(t, neither, f.came(&shuts, s).end)
+}
+
+// A governor that wanders by itself may stray as far after a fault, up to an end.
+func TestItsOwnBand(t *testing.T) {
+	f, s := traced(t, 7, still(0.6, 0.965))
+	s.answer.Verdict = finding.Yes
+	require.Equal(t, neither, f.came(&rides, s).end)
+	f.wander = 0.018 * f.set
+	require.Equal(t, held, f.came(&rides, s).end)
+	f, s = traced(t, 7, still(0.6, 0.94))
+	s.answer.Verdict, f.wander = finding.Yes, 0.1*f.set
+	require.Equal(t, neither, f.came(&rides, s).end)
 }

@@ -27,7 +27,7 @@ func (f *faulting) ready() (ok bool, err error) {
 		return ok, err
 	}
 	if ok, err = f.upAgain(); ok {
-		f.t.Found("After the fault before (%s) the governor did not take up again until it was switched off and on.", f.before)
+		f.t.Found("After the fault before (%s) only switching the governor off and on brought it back.", f.before)
 	}
 	return ok, err
 }

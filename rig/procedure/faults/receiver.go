@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"govrig/rig/execution"
-	"govrig/rig/finding"
 	"govrig/rig/phase"
 )
 
@@ -14,7 +13,7 @@ import (
 // then the right one again. The clock starts there.
 func selects(name string, end float64) func(*faulting, *fault) (aftermath, error) {
 	return func(f *faulting, x *fault) (s aftermath, err error) {
-		mark := f.t.Run.Trace.Mark()
+		part := f.recording()
 		wrong := f.g.Phase(during(name), longestWrong)
 		wrong.Select = 0
 		if end != 0 {
@@ -28,10 +27,9 @@ func selects(name string, end float64) func(*faulting, *fault) (aftermath, error
 		if _, err = f.t.PlayUntil(wrong, arrived); err != nil {
 			return s, err
 		}
-		if s.answer, err = f.watch(x, name); err != nil {
+		if err = f.watch(x, name, &s, part); err != nil {
 			return s, err
 		}
-		s.part = f.t.Run.Trace.Since(mark)
 		f.clock(&s, after(name))
 		return s, nil
 	}
@@ -92,7 +90,7 @@ func (f *faulting) switchedOn(x *fault) (s aftermath, err error) {
 	}
 	g := f.g
 	g.Orders.Stick = f.up()
-	mark := f.t.Run.Trace.Mark()
+	part := f.recording()
 	quiet := g.Phase(before(name), calmTime)
 	quiet.Mute = true
 	if _, _, err = f.t.Play(quiet); err != nil {
@@ -112,10 +110,9 @@ func (f *faulting) switchedOn(x *fault) (s aftermath, err error) {
 	if _, _, err = f.t.Play(g.Phase(runs, margin)); err != nil {
 		return s, err
 	}
-	s, err = f.awake(f.t.Run.Trace.Since(mark), finding.Engagement{})
+	s.part = part()
+	f.awake(&s)
 	from, _ := s.part.Span(runs)
-	if s.why == "" && err == nil {
-		s.turns = s.part.Time[from]
-	}
-	return s, err
+	s.turns = s.part.Time[from]
+	return s, nil
 }

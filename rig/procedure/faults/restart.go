@@ -7,7 +7,6 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/execution"
-	"govrig/rig/finding"
 	"govrig/sim/standin/governor"
 )
 
@@ -37,8 +36,7 @@ func (f *faulting) restart(meanwhile rig.Phase) (ok bool, err error) {
 // starts when its throttle pulses come again.
 func (f *faulting) reset(x *fault) (s aftermath, err error) {
 	const name = "governor reset"
-	mark := f.t.Run.Trace.Mark()
-	calm := f.calm(name)
+	part, calm := f.recording(), f.calm(name)
 	if _, _, err = f.t.Play(calm); err != nil {
 		return s, err
 	}
@@ -49,24 +47,24 @@ func (f *faulting) reset(x *fault) (s aftermath, err error) {
 	if _, _, err = f.t.Play(f.g.Phase(during(name), 2*offTime)); err != nil {
 		return s, err
 	}
-	answer, err := f.watch(x, name)
-	if err != nil {
+	if err = f.watch(x, name, &s, part); err != nil {
 		return s, err
 	}
-	return f.awake(f.t.Run.Trace.Since(mark), answer)
+	f.awake(&s)
+	return s, nil
 }
 
-// awake is what a part shows, the clock starting when throttle pulses come
-// again after a restart.
-func (f *faulting) awake(part execution.Trace, answer finding.Engagement) (aftermath, error) {
-	silence, end := longestSilence(&part)
+// awake starts the clock when throttle pulses come again after a restart.
+func (f *faulting) awake(s *aftermath) {
+	silence, end := longestSilence(&s.part)
 	if silence < leastSilence {
-		return aftermath{why: "the throttle pulses never stopped: the governor was not off"}, nil
+		s.why = "the throttle pulses never stopped: the governor was not off"
+		return
 	}
-	event := sort.SearchFloat64s(part.Time, end) // times are yet to be calibrated
-	part.Throttle = carried(part.Throttle)
-	part.Calibrate(f.t.Session)
-	return aftermath{part: part, event: part.Time[min(event, len(part.Time)-1)], speed: f.set, answer: answer}, nil
+	event := sort.SearchFloat64s(s.part.Time, end) // times are yet to be calibrated
+	s.part.Throttle = carried(s.part.Throttle)
+	s.part.Calibrate(f.t.Session)
+	s.event = s.part.Time[min(event, len(s.part.Time)-1)]
 }
 
 // carried is a throttle that stands where its last pulse put it, also while a new loop

@@ -77,7 +77,7 @@ func (x *fault) sentence(c *consequence) string {
 func (f *faulting) abandoned(rest []fault) {
 	why := "the governor did not hold the speed under the heavy load"
 	if f.before != "" {
-		why = fmt.Sprintf("after the fault before (%s) the governor did not take up again, neither by the stick nor by its supply", f.before)
+		why = fmt.Sprintf("after the fault before (%s) neither the stick nor its supply brought the governor back", f.before)
 	}
 	for i := range rest {
 		governed.NotRun(f.t, rest[i].measures(), why)
