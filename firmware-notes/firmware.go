@@ -13,5 +13,5 @@ var Hex []byte
 // Version of the firmware in Hex.
 const (
 	Major = 1
-	Minor = 2
+	Minor = 3
 )

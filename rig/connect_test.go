@@ -97,7 +97,7 @@ func TestEmulatedBoardIsToldAndNotRefused(t *testing.T) {
 // do; a plain board is not called emulated.
 func TestWireIsTried(t *testing.T) {
 	for delay, word := range map[time.Duration]string{
-		0:                     "The wire answers in 0.9 ms, at most 0.9: good.",
+		0:                     "The wire answers in 1.0 ms, at most 1.0: good.",
 		4 * time.Millisecond:  ": good.",
 		10 * time.Millisecond: ": slow; ",
 		30 * time.Millisecond: ": too slow; ",

@@ -241,8 +241,8 @@ func TestBrowserSeesTheWholeRun(t *testing.T) {
 	for _, phase := range state.Phases {
 		names = append(names, phase.Name)
 	}
-	require.Equal(t, []string{"idle", "spool-up", "steady", "load on", "load off"}, names)
-	require.InDelta(t, 1480, state.Phases[2].Mean, 5)
+	require.Equal(t, []string{"idle", "spool-up", "change of speed 1", "after", "settle try 1", "try 1", "steady", "load on", "load off"}, names)
+	require.InDelta(t, 1480, state.Phases[6].Mean, 5)
 	for err == nil {
 		_, _, err = browser.next()
 	}

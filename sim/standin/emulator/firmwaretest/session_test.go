@@ -16,7 +16,7 @@ func TestIdentity(t *testing.T) {
 	nonce := id.Nonce
 	id.Nonce = 0
 	require.Equal(t, protocol.Identity{
-		Protocol: protocol.Version, Board: protocol.BoardMega328, FirmwareMajor: 1, FirmwareMinor: 2,
+		Protocol: protocol.Version, Board: protocol.BoardMega328, FirmwareMajor: 1, FirmwareMinor: 3,
 		ResetCause: protocol.ResetPowerOn, Marks: protocol.MarkEmulated, TickHz: tickHz,
 		MinWidthTicks: 1_600, MaxWidthTicks: 64_000,
 		MinPeriodTicks: 8_000, MaxPeriodTicks: 8_000_000, MinTelemetryTicks: 16_000,
