@@ -76,7 +76,7 @@ func (t *trial) read(c *Cell, s measure.Series, running bool) {
 	quarter := (end - lead) / 4
 	last, before := s.Between(end-quarter, end+1), s.Between(end-2*quarter, end-quarter)
 	band := step.SteadyBand(last, t.declared)
-	c.Deviation, c.Recovery, c.Band = value(load.FromInitial), value(load.RecoveryFromExit), value(band)
+	c.Deviation, c.Recovery, c.Band = value(load.FromDeclared), value(load.RecoveryFromExit), value(band)
 	swings, hertz := swinging(s.Between(end-2*quarter, end+1))
 	lasts := band.Value > 0.7*step.SteadyBand(before, t.declared).Value
 	switch {
