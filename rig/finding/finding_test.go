@@ -119,6 +119,7 @@ func TestWhyUnheld(t *testing.T) {
 		"half speed":                         {seen(6_500, 0.3, governs), Miscounts},
 		"half speed, not shown to govern":    {seen(6_500, 0.3, nil), Unsteady},
 		"swings about half speed":            {seen(0, 0, swings(6_500)), Miscounts},
+		"sags to near half of it":            {seen(6_240, 0.3, governs), OtherSpeed},
 		"two thirds of it":                   {seen(8_667, 0.3, governs), OtherSpeed},
 		"swings":                             {seen(0, 0, swings(12_700)), Hunts},
 		"right speed, nothing shown":         {seen(13_010, 0.3, nil), Unproven},

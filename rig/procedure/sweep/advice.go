@@ -43,6 +43,10 @@ func (s *Sweep) advise(t *execution.Test) (err error) {
 	if len(s.Points) == 0 {
 		return nil
 	}
+	if s.missed != "" {
+		t.Sheet.NotRun("advised_gain_factor", s.missed+": nothing was measured there, and a gain has to suit it too")
+		return nil
+	}
 	for i := range s.Points {
 		if p := &s.Points[i]; p.unadvised() != "" {
 			t.Sheet.NotRun("advised_gain_factor", p.words()+": "+p.unadvised())
