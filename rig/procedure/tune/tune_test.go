@@ -119,7 +119,7 @@ func TestTuneOfAGovernorThatHunts(t *testing.T) {
 	require.Contains(t, proceduretest.Words(r), "towards less gain")
 
 	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.Gain *= 12 })
-	knob := b.StandIn
+	knob := b.StandIn.(governor.Knob)
 	b.StandIn = nil
 	var asked []string
 	b.Ask = func(_ context.Context, q execution.Question) (string, error) {
