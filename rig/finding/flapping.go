@@ -13,9 +13,10 @@ const (
 	// flapWindow is the stretch that is looked at at a time, s.
 	flapWindow = 2.0
 	// flapOften is how often a second it turns back when it flaps, and flapFar how
-	// many times its whole travel it goes then. An engine that has not taken up its
-	// rotor is so quick that every governor makes small strokes (our own).
-	flapOften, flapFar = 3.0, 3.0
+	// many times its whole travel it goes then, three times to and fro. An engine
+	// that has not taken up its rotor is so quick that every governor makes small
+	// strokes (our own).
+	flapOften, flapFar = 3.0, 6.0
 )
 
 // Flapping is how a throttle goes to and fro, in the two seconds in which it goes

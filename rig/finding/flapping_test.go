@@ -19,9 +19,9 @@ func TestFlaps(t *testing.T) {
 		reversals float64
 	}{
 		"opens":            {opening, false, 0},
-		"flaps at 3 Hz":    {func(t float64) float64 { return opening(t) + 0.3*math.Sin(6*math.Pi*t) }, true, 6},
-		"flaps for a time": {func(t float64) float64 { return opening(t) + 0.4*math.Exp(-(t-4)*(t-4)/2)*math.Sin(6*math.Pi*t) }, true, 6},
-		"small strokes":    {func(t float64) float64 { return opening(t) + 0.1*math.Sin(6*math.Pi*t) }, false, 6},
+		"flaps at 6 Hz":    {func(t float64) float64 { return opening(t) + 0.3*math.Sin(12*math.Pi*t) }, true, 12},
+		"flaps for a time": {func(t float64) float64 { return opening(t) + 0.4*math.Exp(-(t-4)*(t-4)/4)*math.Sin(12*math.Pi*t) }, true, 12},
+		"small strokes":    {func(t float64) float64 { return opening(t) + 0.2*math.Sin(6*math.Pi*t) }, false, 6},
 		"jitters":          {func(t float64) float64 { return opening(t) + 0.02*math.Sin(60*math.Pi*t) }, false, 0},
 		"swings slowly":    {func(t float64) float64 { return 0.5 + 0.4*math.Sin(2*math.Pi*t) }, false, 2},
 		"gives way once":   {func(t float64) float64 { return opening(t) - 0.4*math.Exp(-4*(t-4)*(t-4)) }, false, 1},

@@ -29,8 +29,7 @@ const (
 // TakeUp begins a loop around the machine: idle, then the stick up until the
 // engine is steady, then a small change of speed that shows whether the governor
 // does that. Where it does not, other ways of the stick are tried. held is false
-// when the engine does not become steady, is shown not to be governed, or runs away
-// with the throttle wide open; part is
+// when the engine does not become steady, or is shown not to be governed; part is
 // the last way. Engagement tells what was seen.
 func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
 	var first execution.Trace

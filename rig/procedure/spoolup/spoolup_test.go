@@ -82,6 +82,6 @@ func TestSpoolUpSeesAThrottleThatFlaps(t *testing.T) {
 		require.NoError(t, err)
 		t.Log(c.gain, proceduretest.Words(r))
 		require.Equal(t, c.flaps, strings.Contains(proceduretest.Words(r), "flaps on the way up"), "%g: %v", c.gain, r.Found)
-		require.Equal(t, c.flaps, proceduretest.Value(t, r, "throttle_travel") >= 3)
+		require.Equal(t, c.flaps, proceduretest.Value(t, r, "throttle_travel") >= 6)
 	}
 }
