@@ -119,6 +119,7 @@ func TestWhyUnheld(t *testing.T) {
 		"half speed":                         {seen(6_500, 0.3, governs), Miscounts},
 		"half speed, not shown to govern":    {seen(6_500, 0.3, nil), Unsteady},
 		"swings about half speed":            {seen(0, 0, swings(6_500)), Miscounts},
+		"sags to near half of it":            {seen(6_240, 0.3, governs), OtherSpeed},
 		"two thirds of it":                   {seen(8_667, 0.3, governs), OtherSpeed},
 		"swings":                             {seen(0, 0, swings(12_700)), Hunts},
 		"right speed, nothing shown":         {seen(13_010, 0.3, nil), Unproven},
@@ -164,15 +165,17 @@ func TestWindUp(t *testing.T) {
 			return 0.5
 		})
 	}
-	held, is := WindUp(rising, open(1.3), 13_000)
+	held, is := WindUp(rising, open(1.3), []float64{0.4, 0.5}, 13_000)
 	require.True(t, is)
 	require.InDelta(t, 0.8, held, 0.01)
-	_, is = WindUp(rising, open(0.6), 13_000)
+	_, is = WindUp(rising, open(0.6), []float64{0.4, 0.5}, 13_000)
 	require.False(t, is, "one that sees it and closes")
-	_, is = WindUp(rising, open(0.3), 13_000)
+	_, is = WindUp(rising, open(0.3), []float64{0.4, 0.5}, 13_000)
 	require.False(t, is, "the overshoot is the engine's")
-	_, is = WindUp(constant(3, 12_500), open(3), 13_000)
+	_, is = WindUp(constant(3, 12_500), open(3), []float64{0.4, 0.5}, 13_000)
 	require.False(t, is)
-	_, is = WindUp(rising, open(9), 13_000)
+	_, is = WindUp(rising, open(9), []float64{0.4, 0.5}, 13_000)
 	require.True(t, is, "to the end")
+	_, is = WindUp(rising, open(9), []float64{1, 1}, 13_000)
+	require.False(t, is, "it was open before")
 }

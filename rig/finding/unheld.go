@@ -79,9 +79,9 @@ const (
 	asleepBelow = 1.3
 	// steadyWithin is the whole width of a steady speed, a share.
 	steadyWithin = 0.03
-	// ratioWithin is how near a simple ratio a speed has to come; the mean of one
-	// that swings is less sure.
-	ratioWithin = 0.06
+	// ratioWithin is how near a simple ratio a steady speed has to come; the mean of
+	// one that swings is less sure.
+	ratioWithin, ratioSwinging = 0.02, 0.06
 	// nearWanted is a speed near enough to be the wanted one in the wrong place.
 	nearWanted = 0.02
 )
@@ -95,7 +95,11 @@ func WhyUnheld(s Seen) Unheld {
 	}
 	ends := engage.EndsOf(s.Throttle, 0, 1, atEnd)
 	steady := u.Top-u.Low < steadyWithin*u.Speed
-	over, under, ratio := engage.Ratio(u.Speed, s.Wanted, ratioWithin)
+	within := ratioSwinging
+	if steady {
+		within = ratioWithin
+	}
+	over, under, ratio := engage.Ratio(u.Speed, s.Wanted, within)
 	switch governs := s.Engagement.Verdict; {
 	case u.Speed < asleepBelow*s.Idle && u.Throttle < 0.5:
 		u.Kind = Asleep

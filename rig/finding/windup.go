@@ -1,6 +1,9 @@
 package finding
 
-import "govrig/rig/measure"
+import (
+	"govrig/rig/measure"
+	"govrig/rig/measure/engage"
+)
 
 // windUpTime is how long the throttle may stay at its open end with the speed
 // above the wanted, s, before that is wind-up: a governor has to see the speed
@@ -8,13 +11,16 @@ import "govrig/rig/measure"
 const windUpTime = 0.2
 
 // WindUp reports whether a governor, overloaded, went on adding: after the load is
-// gone its throttle stays at the open end although the speed is above the wanted
-// one. held is for how long, s. speed and throttle begin as the load goes off;
-// throttle is a share of the travel, wanted in the unit of speed.
-func WindUp(speed, throttle measure.Series, wanted float64) (held float64, is bool) {
+// gone its throttle stays at the open end although the speed is above what it was. held is for how long, s. speed and throttle begin as the load goes off;
+// throttle is a share of the travel, held is for how long, s; was is the speed before
+// the overload, and before the throttle: one that stood open then does not govern.
+func WindUp(speed, throttle measure.Series, before []float64, was float64) (held float64, is bool) {
+	if engage.EndsOf(before, 0, 1, 2*atEnd).High > 0.5 {
+		return 0, false
+	}
 	from := -1
 	for i, y := range speed.Y {
-		over := y > wanted
+		over := y > was
 		if from < 0 && over {
 			from = i
 		}

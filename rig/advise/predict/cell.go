@@ -2,7 +2,9 @@ package predict
 
 import (
 	"fmt"
+	"math"
 
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
 	"govrig/sim/machine/unit"
@@ -79,6 +81,9 @@ func (t *trial) read(c *Cell, s measure.Series, running bool) {
 	c.Deviation, c.Recovery, c.Band = value(load.FromDeclared), value(load.RecoveryFromExit), value(band)
 	swings, hertz := swinging(s.Between(end-2*quarter, end+1))
 	lasts := band.Value > 0.7*step.SteadyBand(before, t.declared).Value
+	if c.Recovery == nil && c.Deviation != nil && finding.Settled(last, tolerance/200*t.declared) {
+		c.Recovery = back(s, last, tolerance/200*t.declared)
+	}
 	switch {
 	case !running:
 		c.Outcome, c.Why, c.Recovery = Stalls, "the engine died", nil
@@ -90,6 +95,22 @@ func (t *trial) read(c *Cell, s measure.Series, running bool) {
 	default:
 		c.Outcome = Holds
 	}
+}
+
+// back is the time from the load to the lasting return into half a band, either way,
+// about the mean of the last that was watched, which has settled but for a drift
+// within the band; nil where that lies not all within it.
+func back(s, last measure.Series, half float64) *float64 {
+	mean, returned := last.Mean(), 0.0
+	for i, y := range s.Y {
+		if math.Abs(y-mean) > half && s.T[i] > lead {
+			returned = s.T[i] - lead
+		}
+	}
+	if returned >= last.T[0]-lead {
+		return nil
+	}
+	return &returned
 }
 
 func value(r measure.Reading) *float64 {

@@ -3,7 +3,9 @@ package predict
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -35,7 +37,37 @@ func (c *Case) choose() {
 		return
 	}
 	c.Reason = fmt.Sprintf("%d of %d cells meet the limits and keep a gain margin of %g and a phase margin of %g° at both ends of the load step; of these it is back soonest; of those equal to %g s it dips least; of those equal to %g %% too it has the shortest integral time",
-		good, len(c.Cells), leastGainMargin, leastPhaseMargin, soon, shallow)
+		good, len(c.Cells), leastGainMargin, leastPhaseMargin, soon, shallow) + c.edge()
+}
+
+// edge says that the best cell lies on the edge of the grid, if it does.
+func (c *Case) edge() string {
+	best, gains, times := c.Cells[c.Best], map[float64]bool{}, map[float64]bool{}
+	for _, cell := range c.Cells {
+		gains[cell.Gain], times[integral(&cell)] = true, true
+	}
+	var sides []string
+	for _, axis := range []struct {
+		at            float64
+		values        map[float64]bool
+		lowest, great string
+	}{
+		{best.Gain, gains, "its lowest gain", "its highest gain"},
+		{integral(&best), times, "its shortest integral time", "its longest integral time"},
+	} {
+		sorted := slices.Sorted(maps.Keys(axis.values))
+		switch n := len(sorted); {
+		case n == 1:
+		case axis.at == sorted[0]:
+			sides = append(sides, axis.lowest)
+		case axis.at == sorted[n-1]:
+			sides = append(sides, axis.great)
+		}
+	}
+	if len(sides) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; it lies on the edge of the grid (%s), so there may be better beyond it", strings.Join(sides, ", "))
 }
 
 // better orders good cells. Measures count in whole steps, so that the order

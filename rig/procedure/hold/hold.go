@@ -7,11 +7,12 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
+	"govrig/rig/measure/hunting"
 	"govrig/rig/phase"
 )
 
 const (
-	// heavySettle is how long the heavy load settles before it is read, s.
+	// heavySettle is how long the heavy load settles at least before it is read, s.
 	heavySettle = 4.0
 	// longest is how long a steady phase is gone on with at most, s: five cycles
 	// of the slowest swing that is looked for.
@@ -74,9 +75,15 @@ func (h *holding) steady(p rig.Phase) error {
 		if n%lookEvery != 0 || part.Time[n-1]-part.Time[0] < h.time {
 			return false
 		}
-		return !wanders(part.EngineSpeed(0, n), still*h.g.Declared())
+		return !h.untold(part.EngineSpeed(0, n))
 	})
 	return err
+}
+
+// untold reports whether a longer window would tell more: the speed wanders, or
+// whether it hunts cannot be told yet, which is looked at each second.
+func (h *holding) untold(s measure.Series) bool {
+	return wanders(s, still*h.g.Declared()) || s.Len()%500 != 0 || hunting.Detect(s, hunting.Config{}).Kind == hunting.Unknown
 }
 
 // wanders reports whether the means of the last whole seconds, up to ten, lie

@@ -119,7 +119,9 @@ func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, 
 		g.Setting.Name, -sag, max(0, over))
 	from, to := part.Span(g.Key(phase.Stop))
 	throttle := measure.Series{T: part.Time[from:to], Y: g.Shares(part.Throttle[from:to])}
-	if held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, before); is {
+	first, last = part.Span(g.Key(levelOut))
+	level := g.Shares(part.Throttle[first:last])
+	if held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, level, before); is {
 		t.Found("%s: that is wind-up: the throttle stays wide open for %.1f s with the speed above what it was, because the governor went on adding while it could give no more.", g.Setting.Name, held)
 		t.Next("Fly without overloading the engine: less collective, or a lower speed setting; ask the governor's maker for a newer version.")
 	}

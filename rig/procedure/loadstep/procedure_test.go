@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -153,5 +154,27 @@ func BenchmarkLoadStep(b *testing.B) {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Bench(b, m, nil))
 		require.NoError(b, err)
 		b.ReportMetric(r.Trace.Time[len(r.Trace.Time)-1], "s_simulated")
+	}
+}
+
+// An engine too weak for the heavy load is named with the keys of the file, and the
+// governor's droop is not blamed; where the engine can and the governor sags, it is.
+func TestAWeakEngineIsNotTheGovernorsDroop(t *testing.T) {
+	for _, c := range []struct {
+		old, new    string
+		quirk       func(*governor.Params)
+		weak, droop bool
+	}{
+		{"collective_high: 6.5°", "collective_high: 11.5°", nil, true, false},
+		{"collective_high: 6.5°", "collective_high: 6.5°", func(p *governor.Params) { p.IntegralTime = 0 }, false, true},
+		{"collective_high: 6.5°", "collective_high: 7°", nil, false, false},
+	} {
+		m := proceduretest.Spoilt(t, c.old, c.new)
+		r, err := (&Options{Speed: "circuit", Brief: true}).Run(context.Background(), proceduretest.Bench(t, m, c.quirk))
+		require.NoError(t, err)
+		words := proceduretest.Words(r)
+		require.Equal(t, c.weak, strings.Contains(words, "engine is too weak"), words)
+		require.Equal(t, c.weak, strings.Contains(words, "engine.mean_effective_pressure"), words)
+		require.Equal(t, c.droop, strings.Contains(words, "does not bring it back"), words)
 	}
 }

@@ -73,6 +73,24 @@ func readSpoolUp(g *governed.Governor, t *execution.Test, part *execution.Trace,
 		t.Found("That is slow: the clutch slips for so long that it gets hot.")
 		t.Next("Look in the governor's manual for a quicker start.")
 	}
+	readFlapping(g, t, part, from, to, time)
+}
+
+// readFlapping reads how the throttle goes to and fro while the engine comes up,
+// which takes it so many seconds of samples from..to.
+func readFlapping(g *governed.Governor, t *execution.Test, part *execution.Trace, from, to int, time float64) {
+	throttle := measure.Series{T: part.Time[from:to], Y: g.Shares(part.Throttle[from:to])}
+	flapping, flaps, ok := finding.Flaps(throttle.Between(throttle.T[0], throttle.T[0]+time))
+	if !ok {
+		t.Sheet.NotRun("throttle_travel", "the spool-up is too short to tell")
+		return
+	}
+	t.Sheet.Set("throttle_travel", flapping.Travel)
+	if flaps {
+		t.Found("%s: the throttle flaps on the way up: it turns back %.1f times a second and goes %.1f times its whole travel in one.",
+			g.Setting.Name, flapping.Reversals, flapping.Travel)
+		t.Next("Turn the governor's gain down, or look in its manual for a softer start: a throttle that flaps shakes the clutch and wears its servo (common practice, no source).")
+	}
 }
 
 // spoolTime is from the stick going up to the lasting return into the tolerance
@@ -154,6 +172,11 @@ func spoolMeasures(g *governed.Governor) []measure.Declaration {
 			Name: "head_acceleration", Unit: "rpm/s", Limit: measure.AtMost(wanted),
 			Meaning:    "How fast the head gains speed at worst.",
 			Convention: "over 0.1 s; limit, our own: the whole wanted head speed within a second",
+		},
+		{
+			Name: "throttle_travel", Unit: "1/s", Optional: true,
+			Meaning:    "How much the throttle goes to and fro while the engine comes up.",
+			Convention: "times its whole travel that it goes in a second, in the worst two seconds",
 		},
 		{
 			Name: "clutch_grab", Unit: "%", Limit: measure.AtMost(back),

@@ -3,6 +3,7 @@ package spoolup
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -67,4 +68,20 @@ func TestSteepestAndDeepest(t *testing.T) {
 	require.InDelta(t, 600*(2-0.05), steepest(s, 0.1), 2)
 	require.Zero(t, deepest(s.Y))
 	require.InDelta(t, 7.0, deepest([]float64{1, 5, 3, 9, 2, 8, 4}), 1e-12)
+}
+
+// A throttle that flaps on the way up is said to; not one that makes the small strokes
+// of every governor on an engine that has not taken up its rotor.
+func TestSpoolUpSeesAThrottleThatFlaps(t *testing.T) {
+	m := proceduretest.Trainer(t)
+	for _, c := range []struct {
+		gain  float64
+		flaps bool
+	}{{0.3, false}, {1, false}, {3, true}, {9, true}} {
+		r, err := (&Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain *= c.gain }))
+		require.NoError(t, err)
+		t.Log(c.gain, proceduretest.Words(r))
+		require.Equal(t, c.flaps, strings.Contains(proceduretest.Words(r), "flaps on the way up"), "%g: %v", c.gain, r.Found)
+		require.Equal(t, c.flaps, proceduretest.Value(t, r, "throttle_travel") >= 6)
+	}
 }

@@ -43,6 +43,10 @@ func (s *Sweep) advise(t *execution.Test) (err error) {
 	if len(s.Points) == 0 {
 		return nil
 	}
+	if s.missed != "" {
+		t.Sheet.NotRun("advised_gain_factor", s.missed+": nothing was measured there, and a gain has to suit it too")
+		return nil
+	}
 	for i := range s.Points {
 		if p := &s.Points[i]; p.unadvised() != "" {
 			t.Sheet.NotRun("advised_gain_factor", p.words()+": "+p.unadvised())
@@ -65,6 +69,8 @@ func (p *SweepPoint) unadvised() string {
 	switch {
 	case p.Amplitudes.Kind == response.Dependent:
 		return "the response is another one at another amplitude"
+	case p.Amplitudes.Kind == response.Untold:
+		return "whether the response is the same at another amplitude cannot be told"
 	case p.Amplitudes.Kind == response.DeadBand && !p.Amplitudes.Beyond.OK():
 		return "what a dead band or a swing of its own leaves of the sway does not tell the gain beyond it"
 	}
@@ -175,6 +181,8 @@ func (p *SweepPoint) tell(t *execution.Test) {
 		if a.Beyond.OK() {
 			t.Found("%s: the margins are those of a wide sway, with %.2g times that gain.", p.words(), a.Beyond.Value)
 		}
+	case response.Untold:
+		t.Found("%s: whether the response is the same at another amplitude cannot be told, so the margins hold for a sway of about %s only.", p.words(), sway)
 	case response.Dependent:
 		t.Found("%s: at a sway %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
 	}

@@ -125,7 +125,8 @@ func (p *SweepPoint) integral() measure.Reading {
 	case math.IsInf(p.Fit.Ti, 0):
 		return measure.Missing("no integral part shows down to %.2g Hz", lowest)
 	case p.Fit.TiError > knownTi*p.Fit.Ti:
-		return measure.Missing("it cannot be told from lines down to %.2g Hz: about %.2g s, give or take %.2g", lowest, p.Fit.Ti, p.Fit.TiError)
+		least := 1 / (1/p.Fit.Ti + 2*p.Fit.TiError/(p.Fit.Ti*p.Fit.Ti)) // two standard errors
+		return measure.Missing("lines down to %.2g Hz show no integral time shorter than %.2g s", lowest, least)
 	}
 	return measure.Read(p.Fit.Ti)
 }

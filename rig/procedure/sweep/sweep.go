@@ -13,11 +13,12 @@ import (
 	"govrig/sim/machine"
 )
 
-// How far each sine of the sway goes, shares of the engine's speed: at first, and
-// at the least.
+// How far each sine of the sway goes, shares of the engine's speed: at first, at the
+// least, and by what it is changed from try to try.
 const (
 	sweepShare = 0.0025
 	sweepLeast = 0.0002
+	sweepTimes = 3.0  // a factor
 	settleTime = 6.0  // s, before a sway
 	watchTime  = 10.0 // s, to see whether it hunts
 )
@@ -31,6 +32,7 @@ type Sweep struct {
 
 	tries  int              // of the excitation
 	bent   bool             // the response depends on the amplitude
+	missed string           // a point at which nothing could be measured
 	swings []governed.Swing // where it hunts
 }
 
@@ -65,7 +67,12 @@ func (s *Sweep) Measure(ctx context.Context, b *execution.Bench, o *Options) (*e
 func (s *Sweep) settings(t *execution.Test, g *governed.Governor, settings []machine.SpeedSetting) error {
 	several := len(settings) > 1
 	for i, setting := range settings {
-		g.To(setting, several)
+		if g.To(setting, several); i > 0 {
+			light := g.Load(phase.Of(phase.LightAgain), float64(g.Machine.LoadStep.CollectiveLow), 1, 2)
+			if _, _, err := t.Play(light); err != nil {
+				return err
+			}
+		}
 		_, part, held, err := g.Seek(t)
 		if err != nil {
 			return err
@@ -120,6 +127,7 @@ func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error 
 	var unswept *UnsweptError
 	if errors.As(err, &unswept) {
 		governed.NotRun(t, p.measures(), unswept.Why)
+		s.missed = p.words()
 		return s.whyUnswept(t, g, &p)
 	}
 	if err == nil {
@@ -137,17 +145,22 @@ type UnsweptError struct{ Why string }
 func (e *UnsweptError) Error() string { return "no frequency response: " + e.Why }
 
 // MeasurePoint measures one point. A sway that drives the throttle to its ends
-// shows less gain than there is; it is made smaller and played again.
+// shows less gain than there is; it is made smaller and played again. One that
+// drowns in the scatter is made wider, once.
 func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPoint) error {
 	if s.Share == 0 {
 		s.Share = sweepShare
 	}
-	for ; s.Share >= sweepLeast; s.Share /= 3 {
+	for widened := false; s.Share >= sweepLeast; {
 		w, err := s.sway(t, g, p, governed.Quick, s.Share, settleTime)
-		if err != nil {
+		switch {
+		case err != nil:
 			return err
-		}
-		if !w.AtEnds {
+		case w.AtEnds:
+			s.Share /= sweepTimes
+		case len(w.Points) < fewest && !widened:
+			s.Share, widened = s.Share*sweepTimes, true
+		default:
 			return p.read(t, w)
 		}
 	}

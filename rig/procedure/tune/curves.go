@@ -17,7 +17,7 @@ func keptGains(points []TunePoint) (all []runlog.GainPosition) {
 		if !math.IsNaN(p.Phase) {
 			g.Phase = &p.Phase
 		}
-		if !math.IsInf(p.Margin, 0) {
+		if !math.IsNaN(p.Margin) {
 			g.Margin = &p.Margin
 		}
 		all = append(all, g)

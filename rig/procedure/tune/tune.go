@@ -27,16 +27,19 @@ type TunePoint struct {
 	// pulse for 1000 rpm.
 	Gain float64
 	// Phase (degrees), Margin (dB) and Sensitivity are the worst of the two
-	// loads. Phase is NaN where the loop's gain stays below 1 at all that was
-	// measured; Margin is what the sweep shows at the least; +Inf where it shows none.
+	// loads. Phase is NaN where the loop's gain does not cross 1 at what was
+	// measured; Margin is NaN where nothing is known of it.
 	Phase, Margin, Sensitivity float64
+	// AtLeast: Margin is what is sure, as far as was measured, and may be more.
+	AtLeast bool
 	// Dip (%) and Recovery (s) are of the load step; Recovery is not OK where
 	// the speed did not come back in time.
 	Dip      float64
 	Recovery measure.Reading
 	// Why says why the position could not be measured; the rest is then
 	// nothing.
-	Why string
+	Why   string
+	hunts bool // for good, so that there was nothing steady to measure
 }
 
 // calm tells whether the point keeps the target that advice aims at.
@@ -61,19 +64,11 @@ func (u *tuning) run(ctx context.Context, b *execution.Bench, o *Options) (*exec
 	}
 	declared := tuneMeasures(setting)
 	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
-		g := governed.New(b.Machine, setting)
-		if ok, err := g.SpoolUp(t, declared); !ok {
-			return err
-		}
-		u.t, u.g, u.most = t, g, o.Positions
+		u.t, u.g, u.most = t, governed.New(b.Machine, setting), o.Positions
 		if u.most == 0 {
 			u.most = mostPositions
 		}
-		if err := u.positions(); err != nil {
-			return err
-		}
-		u.conclude()
-		return nil
+		return u.whole(declared)
 	}})
 }
 
@@ -86,16 +81,59 @@ type tuning struct {
 	most   int
 	at     int // position
 	turns  int
+	held   bool           // the governor holds its speed
+	swing  governed.Swing // where it hunts instead
 }
 
-// positions measures where the gain stands, and goes on as long as it is
-// turned.
+// whole takes the governor up, turns, measures and concludes.
+func (u *tuning) whole(declared []measure.Declaration) error {
+	part, err := u.takeUp()
+	if err != nil {
+		return err
+	}
+	if !u.held && !u.swing.Hunting() {
+		u.g.TakeEngaged(u.t)
+		return u.g.NotHeld(u.t, &part, declared)
+	}
+	if err := u.positions(); err != nil {
+		return err
+	}
+	u.g.TakeEngaged(u.t)
+	u.conclude()
+	if !u.held {
+		return u.g.TellCauses(u.t, u.swing)
+	}
+	return nil
+}
+
+// takeUp brings the governor up and to its speed; where it does not hold that, swing
+// tells whether it hunts.
+func (u *tuning) takeUp() (part execution.Trace, err error) {
+	if part, u.held, err = u.g.TakeUp(u.t); err == nil && u.held {
+		_, part, u.held, err = u.g.Seek(u.t)
+	}
+	if err != nil || u.held {
+		return part, err
+	}
+	u.swing = u.g.Unheld(&part).Swing
+	return part, nil
+}
+
+// positions measures where the gain stands, and goes on as long as it is turned. A
+// governor that hunts is taken up anew after each turn.
 func (u *tuning) positions() error {
 	for {
-		if err := u.measure(); err != nil {
+		measure := u.measure
+		if !u.held {
+			measure = u.hunts
+		}
+		if err := measure(); err != nil {
 			return err
 		}
 		more, err := u.turn()
+		if err == nil && more && !u.held {
+			_, err = u.takeUp()
+		}
 		if err != nil || !more {
 			return err
 		}
@@ -108,17 +146,15 @@ func (u *tuning) turn() (more bool, err error) {
 		return false, nil
 	}
 	if knob, ok := u.t.Bench.StandIn.(governor.Knob); ok {
-		if u.turns > len(tunePlan) {
-			return false, nil
-		}
-		clicks := tunePlan[u.turns-1]
-		knob.Turn(float64(clicks))
-		u.at += clicks / 2
-		return true, nil
+		return u.turnStandIn(knob), nil
+	}
+	text := "Turn the governor's gain by one step of your own choice, and say which way you turned it, or stop when you have seen enough"
+	if !u.held {
+		text = "The governor hunts. Turn its gain down by one step of your own choice, and say which way you turned it, or stop"
 	}
 	answer, err := u.t.Ask(execution.Question{
 		Key:     "gain",
-		Text:    "Turn the governor's gain by one step of your own choice, and say which way you turned it, or stop when you have seen enough",
+		Text:    text,
 		Answers: []string{"up", "down", "stop"},
 	}, u.g.Phase(phase.Of(phase.Waiting), 1))
 	if errors.Is(err, execution.ErrNotAsked) {
@@ -132,6 +168,38 @@ func (u *tuning) turn() (more bool, err error) {
 		u.at--
 	}
 	return answer != "stop", err
+}
+
+// turnStandIn turns the stand-in's knob by the plan; one that hunts at the start,
+// down until it is calm.
+func (u *tuning) turnStandIn(knob governor.Knob) (more bool) {
+	if u.turns > len(tunePlan) {
+		return false
+	}
+	clicks := tunePlan[u.turns-1]
+	if u.points[0].hunts {
+		if u.points[len(u.points)-1].calm() {
+			return false
+		}
+		clicks = -2
+	}
+	knob.Turn(float64(clicks))
+	u.at += clicks / 2
+	return true
+}
+
+// hunts notes a position at which the governor hunts.
+func (u *tuning) hunts() error {
+	u.g.TellHunting(u.t, u.swing)
+	u.note(TunePoint{Position: u.at, Why: fmt.Sprintf("the governor hunts, %.2g times a second", u.swing.Frequency), hunts: true})
+	return nil
+}
+
+// note keeps a position, and says what was found there.
+func (u *tuning) note(p TunePoint) {
+	u.points = append(u.points, p)
+	u.t.Run.Gains = keptGains(u.points)
+	u.t.Found("%s", p)
 }
 
 // measure measures the present position.
@@ -155,22 +223,24 @@ func (u *tuning) measure() error {
 			return err
 		}
 	}
-	u.points = append(u.points, point)
-	u.t.Run.Gains = keptGains(u.points)
-	u.t.Found("%s", point)
+	u.note(point)
 	return nil
 }
 
 // worst takes the margins of a point where they are worse.
 func (p *TunePoint) worst(s *sweep.SweepPoint) {
-	p.Gain = s.Fit.Kp * 1e3
+	p.Gain = s.Gain()
 	phase := math.NaN()
 	if s.Margins.Phase.OK() {
 		phase = s.Margins.Phase.Value
 	}
 	p.Phase = math.Min(p.Phase, phase)
+	margin := math.NaN()
 	if s.Margins.GainAtLeast.OK() {
-		p.Margin = math.Min(p.Margin, loop.Decibels(s.Margins.GainAtLeast.Value))
+		margin = loop.Decibels(s.Margins.GainAtLeast.Value)
+	}
+	if !(margin >= p.Margin) { // NaN too
+		p.Margin, p.AtLeast = math.Min(p.Margin, margin), !s.Margins.Gain.OK()
 	}
 	p.Sensitivity = math.Max(p.Sensitivity, s.Margins.Sensitivity.Value)
 }
@@ -208,10 +278,13 @@ func (p TunePoint) String() string {
 	}
 	phase, margin := fmt.Sprintf("%.0f°", p.Phase), fmt.Sprintf("%.1f dB", p.Margin)
 	if math.IsNaN(p.Phase) {
-		phase = "not known, so low is the gain"
+		phase = "not known (the loop does not cross 1 at what was measured)"
 	}
-	if math.IsInf(p.Margin, 0) {
-		margin = "without end"
+	switch {
+	case math.IsNaN(p.Margin):
+		margin = "not known"
+	case p.AtLeast:
+		margin = "at least " + margin
 	}
 	return fmt.Sprintf("Gain at %+d: %.0f µs for 1000 rpm, phase margin %s, gain margin %s, dip %.1f %%, %s.",
 		p.Position, p.Gain, phase, margin, p.Dip, back)
@@ -220,7 +293,13 @@ func (p TunePoint) String() string {
 // conclude reads the measures from all positions and says what to keep.
 func (u *tuning) conclude() {
 	t, points := u.t, u.points
-	t.Sheet.Set("positions_measured", float64(len(points)))
+	measured := 0
+	for _, p := range points {
+		if p.Why == "" {
+			measured++
+		}
+	}
+	t.Sheet.Set("positions_measured", float64(measured))
 	t.Sheet.Take("gain_per_step", gainPerStep(points))
 	best, ok := recommend(points)
 	if !ok {
@@ -232,15 +311,16 @@ func (u *tuning) conclude() {
 	}
 	t.Sheet.Set("recommended_position", float64(best.Position))
 	t.Sheet.Set("recommended_phase_margin", best.Phase)
-	if math.IsInf(best.Margin, 0) {
-		t.Sheet.NotRun("recommended_gain_margin", "the gain could be raised without end")
-	} else {
-		t.Sheet.Set("recommended_gain_margin", best.Margin)
+	margin := measure.Read(best.Margin)
+	if best.AtLeast {
+		margin = margin.With("at least: beyond what was measured nothing is known")
 	}
+	t.Sheet.Take("recommended_gain_margin", margin)
 	t.Sheet.Set("recommended_dip", best.Dip)
 	t.Sheet.Take("recommended_recovery", best.Recovery)
 	t.Found("Of the positions that keep 45° of phase margin and 6 dB of gain margin, %+d dips least: %.1f %%.", best.Position, best.Dip)
 	t.Next("Leave the gain at %+d, counted from where it stood at the start, and run loadstep and sweep again to confirm.", best.Position)
+	t.Next("For a first flight turn it a step or two towards less gain than that: engine and rotor are estimates here, and hunting may begin sooner (common practice, no source).")
 }
 
 // noneGood says why no position will do.
@@ -308,6 +388,7 @@ func gainPerStep(points []TunePoint) measure.Reading {
 func tuneMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	dip, _ := governed.Deviations(setting.Limits)
 	return []measure.Declaration{
+		governed.EngagedMeasure(),
 		{Name: "positions_measured", Unit: "1", Meaning: "At how many positions of the gain the loop was measured."},
 		{
 			Name: "gain_per_step", Unit: "1", Optional: true,

@@ -10,6 +10,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/proceduretest"
+	"govrig/rig/procedure/sweep"
 	"govrig/sim/standin/governor"
 )
 
@@ -98,10 +99,66 @@ func TestTuneWithNoGoodGain(t *testing.T) {
 // phase margin to show: it is not known, and not 0.
 func TestTuneAtAGainTooLowToCross(t *testing.T) {
 	m := proceduretest.Quirky(t, "proportional_only")
-	r, points := tunedOn(t, proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain /= 2 }), Options{Positions: 1})
+	r, points := tunedOn(t, proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain /= 2.5 }), Options{Positions: 1})
 	require.Len(t, points, 1)
 	require.True(t, math.IsNaN(points[0].Phase), "%+v", points[0])
-	require.Contains(t, points[0].String(), "phase margin not known, so low is the gain")
+	require.Contains(t, points[0].String(), "phase margin not known (the loop does not cross 1")
 	require.Nil(t, keptGains(points)[0].Phase)
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
+}
+
+// A governor that hunts before the first question is said to hunt, and is turned
+// down until it is calm; the person is asked to do just that.
+func TestTuneOfAGovernorThatHunts(t *testing.T) {
+	r, points := tuned(t, 0, func(p *governor.Params) { p.Gain *= 12 })
+	require.True(t, points[0].hunts)
+	require.Contains(t, r.Found[0], "hunts under light load")
+	require.Greater(t, len(points), 2)
+	require.Less(t, proceduretest.Value(t, r, "recommended_position"), 0.0)
+	require.GreaterOrEqual(t, proceduretest.Value(t, r, "recommended_phase_margin"), 45.0)
+	require.Contains(t, proceduretest.Words(r), "towards less gain")
+
+	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.Gain *= 12 })
+	knob := b.StandIn.(governor.Knob)
+	b.StandIn = nil
+	var asked []string
+	b.Ask = func(_ context.Context, q execution.Question) (string, error) {
+		if asked = append(asked, q.Text); len(asked) == 1 {
+			knob.Turn(-8)
+			return "down", nil
+		}
+		return "stop", nil
+	}
+	r, points = tunedOn(t, b, Options{Speed: "circuit"})
+	require.Contains(t, asked[0], "The governor hunts. Turn its gain down")
+	require.NotContains(t, asked[1], "hunts")
+	require.Len(t, points, 2)
+	require.Equal(t, 1.0, proceduretest.Value(t, r, "positions_measured"))
+	require.Equal(t, measure.Pass, proceduretest.Outcome(t, r, "governor_engaged"))
+}
+
+// A gain margin beyond the lines is what is sure, one of which nothing is known is
+// none, and neither is without end.
+func TestMarginsThatAreBounds(t *testing.T) {
+	for _, c := range []struct {
+		gain, least measure.Reading
+		says        string
+		kept, calm  bool
+	}{
+		{measure.Read(4), measure.Read(4), "gain margin 12.0 dB", true, true},
+		{measure.Missing("none"), measure.Read(4), "gain margin at least 12.0 dB", true, true},
+		{measure.Missing("none"), measure.Read(1.5), "gain margin at least 3.5 dB", true, false},
+		{measure.Missing("none"), measure.Missing("none"), "gain margin not known", false, false},
+	} {
+		p := TunePoint{Phase: math.Inf(1), Margin: math.Inf(1)}
+		for range 2 {
+			var s sweep.SweepPoint
+			s.Margins.Phase, s.Margins.Sensitivity, s.Margins.Gain, s.Margins.GainAtLeast = measure.Read(60), measure.Read(1.4), c.gain, c.least
+			p.worst(&s)
+		}
+		require.Contains(t, p.String(), c.says)
+		require.NotContains(t, p.String(), "without end")
+		require.Equal(t, c.kept, keptGains([]TunePoint{p})[0].Margin != nil)
+		require.Equal(t, c.calm, p.calm())
+	}
 }

@@ -31,7 +31,8 @@ type GainPosition struct {
 	Gain float64 `json:"gain_us_per_krpm"`
 	// Phase (degrees) and Margin (dB) are the stability margins, of the worse of
 	// two loads. Phase is nil where the loop's gain stays below 1 at all that was
-	// measured, Margin where the gain could be raised without end.
+	// measured, Margin where nothing is known of it; of a margin beyond what was
+	// measured it is what is sure at the least.
 	Phase  *float64 `json:"phase_margin_deg,omitempty"`
 	Margin *float64 `json:"gain_margin_db,omitempty"`
 	// Dip is that of a load step, %.
