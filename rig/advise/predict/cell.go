@@ -33,7 +33,8 @@ type Cell struct {
 	Outcome Outcome `json:"outcome"`
 	// Why explains an outcome that is not Holds.
 	Why string `json:"why,omitempty"`
-	// Deviation is the transient deviation from the wanted speed, in % of it;
+	// Deviation is the transient deviation from the steady speed before, in % of the
+	// wanted one;
 	// a dip is negative.
 	Deviation *float64 `json:"transient_deviation_percent"`
 	// Recovery is the recovery time, s; 0 when the speed never left the band.
@@ -78,7 +79,7 @@ func (t *trial) read(c *Cell, s measure.Series, running bool) {
 	quarter := (end - lead) / 4
 	last, before := s.Between(end-quarter, end+1), s.Between(end-2*quarter, end-quarter)
 	band := step.SteadyBand(last, t.declared)
-	c.Deviation, c.Recovery, c.Band = value(load.FromDeclared), value(load.RecoveryFromExit), value(band)
+	c.Deviation, c.Recovery, c.Band = value(load.FromInitial), value(load.RecoveryFromExit), value(band)
 	swings, hertz := swinging(s.Between(end-2*quarter, end+1))
 	lasts := band.Value > 0.7*step.SteadyBand(before, t.declared).Value
 	if c.Recovery == nil && c.Deviation != nil && finding.Settled(last, tolerance/200*t.declared) {

@@ -80,13 +80,19 @@ func (c *coupled) step(collective float64) {
 	c.frames(c.tick)
 }
 
+// The stick goes up after so many passes, and its pulse comes again after so many.
+const (
+	stickFirst = 3
+	stickEvery = 8
+)
+
 // pass lets a magnet pass the pickup at a tick.
 func (c *coupled) pass(tick int64) {
 	c.frames(tick)
 	c.gov.Edge(governor.Pickup, tick, !c.line.PickupLow)
 	c.gov.Edge(governor.Pickup, tick+pickupTicks, c.line.PickupLow)
 	c.next += c.spacing
-	if c.passes++; c.passes == 3 {
+	if c.passes++; c.passes%stickEvery == stickFirst { // again and again: a stick that falls silent is a fault
 		c.servo(governor.Stick, c.line.ThrottleOpen+(c.line.ThrottleOpen-c.line.ThrottleClosed)/10, tick)
 	}
 }
