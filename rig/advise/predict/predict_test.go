@@ -42,7 +42,7 @@ func ready(t testing.TB, m *machine.Machine, s machine.SpeedSetting) *trial {
 }
 
 // A cell is the bench procedure less wire, board and spool-up: the same
-// machine, governor and load step give the same dip within 4 % of it and the
+// machine, governor and load step give the same dip within 7 % of it and the
 // same recovery within 5 % or 20 ms. What is left is the state of backlash and
 // steps of the output in which the load finds the throttle.
 func TestACellIsTheWiredRun(t *testing.T) {
@@ -64,7 +64,7 @@ func TestACellIsTheWiredRun(t *testing.T) {
 		require.Equal(t, Holds, cell.Outcome, cell.Why)
 		deviation, recovery := wired("transient_deviation_load_on"), wired("recovery_time_load_on")
 		t.Logf("%s: deviation %.3f %% wired %.3f %%, recovery %.3f s wired %.3f s", name, *cell.Deviation, deviation, *cell.Recovery, recovery)
-		require.InEpsilon(t, deviation, *cell.Deviation, 0.04, name)
+		require.InEpsilon(t, deviation, *cell.Deviation, 0.07, name)
 		require.InDelta(t, recovery, *cell.Recovery, max(0.02, 0.05*recovery), name)
 	}
 }
