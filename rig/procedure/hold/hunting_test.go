@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/measure/hunting"
 	"govrig/rig/phase"
@@ -112,7 +113,7 @@ func TestHealthyRunsDoNotHunt(t *testing.T) {
 			f, words := hunted(t, m, speed.Name)
 			require.NotContains(t, words, "hunts")
 			if f.Hunting() { // a small swing in the play of the linkage, as there is
-				require.Less(t, 100*f.Swing, mostHunting/2*float64(speed.HeadSpeed)*m.Ratio()*execution.RPM, "%+v", f)
+				require.Less(t, 100*f.Swing, governed.MostHunting/2*float64(speed.HeadSpeed)*m.Ratio()*execution.RPM, "%+v", f)
 			}
 		})
 	}
