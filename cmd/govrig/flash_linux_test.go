@@ -108,7 +108,7 @@ func TestFlash(t *testing.T) {
 
 	code, out, _ := command("", "ports", fresh)
 	require.Equal(t, exitPass, code)
-	require.Contains(t, out, "rig board, firmware "+carried+", wire version 2, 500000 baud, EMULATED")
+	require.Contains(t, out, "rig board, firmware "+carried+", wire version 3, 500000 baud, EMULATED")
 }
 
 func TestFlashWithoutAvrdude(t *testing.T) {

@@ -24,7 +24,7 @@ func TestPortsAsksTheFirmware(t *testing.T) {
 	missing := filepath.Join(t.TempDir(), "ttyUSB9")
 	code, out, _ := command("", "ports", path, missing)
 	require.Equal(t, exitPass, code)
-	require.Regexp(t, path+` +rig board, firmware `+regexp.QuoteMeta(carried)+`, wire version 2, 500000 baud, EMULATED\n`, out)
+	require.Regexp(t, path+` +rig board, firmware `+regexp.QuoteMeta(carried)+`, wire version 3, 500000 baud, EMULATED\n`, out)
 	require.Regexp(t, missing+` +no such port\n.*plug the board in`, out)
 
 	code, out, complaints := command("", "ports", "--json", path, missing)

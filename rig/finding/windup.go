@@ -11,9 +11,10 @@ import (
 const windUpTime = 0.2
 
 // WindUp reports whether a governor, overloaded, went on adding: after the load is
-// gone its throttle stays at the open end although the speed is above what it was. held is for how long, s. speed and throttle begin as the load goes off;
-// throttle is a share of the travel, held is for how long, s; was is the speed before
-// the overload, and before the throttle: one that stood open then does not govern.
+// gone its throttle stays at the open end although the speed is above was, what it
+// was before. held is for how long, s. speed and throttle, a share of the travel,
+// begin as the load goes off; before is the throttle before the overload: one that
+// stood open then does not govern.
 func WindUp(speed, throttle measure.Series, before []float64, was float64) (held float64, is bool) {
 	if engage.EndsOf(before, 0, 1, 2*atEnd).High > 0.5 {
 		return 0, false

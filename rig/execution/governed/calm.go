@@ -44,7 +44,7 @@ func (g *Governor) MeasureCalm(t *execution.Test, s Swing) (c Calm, ok bool, err
 	}
 	g.Setting, g.Orders = s.setting, s.orders
 	servo := g.Machine.Servo
-	travel := float64(servo.OpenPulse - servo.ClosedPulse)
+	travel := math.Abs(float64(servo.OpenPulse - servo.ClosedPulse))
 	give := calmGain * cmplx.Abs(plant(2*math.Pi*s.Frequency)) / execution.RPM * 1e6 * travel
 	if held, err := g.onDyno(t, s.mean(), give); err != nil || !held {
 		return c, false, err
@@ -53,13 +53,13 @@ func (g *Governor) MeasureCalm(t *execution.Test, s Swing) (c Calm, ok bool, err
 	if c.Points = swayed.Points; err != nil || !ok || len(c.Points) < fewestLines {
 		return c, false, err
 	}
-	c.describe(swayed.Part.Pulses)
+	c.describe(g.Opening(c.Points), swayed.Part.Pulses)
 	return c, true, nil
 }
 
 // describe fits a PI controller with dead time to what lies well below the rate of
 // the servo frames: the steps from frame to frame are none of it.
-func (c *Calm) describe(pulses []execution.Pulse) {
+func (c *Calm) describe(points []response.Point, pulses []execution.Pulse) {
 	var starts []float64
 	for _, p := range pulses {
 		starts = append(starts, p.Start)
@@ -68,7 +68,7 @@ func (c *Calm) describe(pulses []execution.Pulse) {
 	if !rate.OK() {
 		return
 	}
-	slow := slices.DeleteFunc(slices.Clone(c.Points), func(p response.Point) bool { return p.Frequency > rate.Value/4 })
+	slow := slices.DeleteFunc(points, func(p response.Point) bool { return p.Frequency > rate.Value/4 })
 	fit, err := response.FitPI(slow)
 	c.Fit, c.Fitted = fit, err == nil && len(slow) >= fewestLines && fit.Good()
 }

@@ -11,6 +11,7 @@ import (
 	"govrig/rig/measure/loop"
 	"govrig/rig/measure/pulse"
 	"govrig/rig/measure/response"
+	"govrig/rig/measure/step"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
 )
@@ -48,6 +49,9 @@ func (g *Governor) lately(part *execution.Trace, to int) (s Swing) {
 	return s
 }
 
+// MostHunting is how far the speed may swing by hunting, full width, in %.
+const MostHunting = 0.5
+
 // ReadHunting takes the measures of hunting. What the window could not show is
 // said with them.
 func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
@@ -60,6 +64,9 @@ func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
 			wide = measure.Missing("%s; the lowest frequency that could have been shown is %.2g Hz", s.Why, s.Lowest)
 		}
 		frequency, amplitude = wide, wide
+		if most, ok := s.most(g.Declared()); ok && most <= MostHunting {
+			wide = measure.Read(most).With("at most, as no more swings there; whether it hunts cannot be told: %s", s.Why)
+		}
 	case s.Hunting():
 		wide.Value = 100 * s.Swing / g.Declared()
 		frequency, amplitude = measure.Read(s.Frequency), measure.Read(s.Swing/2)
@@ -67,6 +74,20 @@ func (g *Governor) ReadHunting(t *execution.Test, s Swing) {
 	g.Take(t, "hunting_swing", wide)
 	g.Take(t, "hunting_frequency", frequency)
 	g.Take(t, "hunting_amplitude", amplitude)
+}
+
+// most is how wide a swing can be at most, % of the declared speed, where it cannot
+// be told whether it hunts: no wider than the whole speed wanders, and where that is
+// too little to hide a slower one, half as much again as the one that was seen.
+func (s *Swing) most(declared float64) (percent float64, ok bool) {
+	band := step.SteadyBand(s.part.EngineSpeed(s.From, s.To), declared)
+	if !band.OK() {
+		return 0, false
+	}
+	if s.Amplitude > 0 && band.Value < 2*MostHunting {
+		return math.Min(band.Value, 100*math.Max(s.Finding.Swing, 3*s.Amplitude)/declared), true
+	}
+	return band.Value, true
 }
 
 // TellHunting says that it hunts.

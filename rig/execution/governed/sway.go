@@ -81,3 +81,18 @@ func (g *Governor) atEnds(throttle []float64) bool {
 	shares := g.Shares(throttle)
 	return slices.Min(shares) < 0.01 || slices.Max(shares) > 0.99
 }
+
+// Opening gives a response with the sense of a throttle that opens as its pulse
+// grows, whichever way the servo goes.
+func (g *Governor) Opening(points []response.Point) []response.Point {
+	turned := slices.Clone(points)
+	for i := range turned {
+		turned[i].H *= complex(g.Sense(), 0)
+	}
+	return turned
+}
+
+// Sense is 1 where a longer pulse opens the throttle, and −1 where it closes it.
+func (g *Governor) Sense() float64 {
+	return math.Copysign(1, float64(g.Machine.Servo.OpenPulse-g.Machine.Servo.ClosedPulse))
+}

@@ -66,24 +66,22 @@ func (h *holding) setting() (part execution.Trace, held bool, err error) {
 	return part, true, nil
 }
 
-// steady plays a phase for its time, and goes on while the speed swings slowly, so
-// that the window shows whole cycles of it.
+// steady plays a phase for its time, and goes on for twice as long, and again, while
+// the speed wanders or whether it hunts cannot be told: a slow swing needs whole
+// cycles. Each look may be a false alarm, so there are few.
 func (h *holding) steady(p rig.Phase) error {
 	p.Steps = execution.Steps(max(h.time, longest))
+	next := h.time
 	_, err := h.t.PlayUntil(p, func(part execution.Trace) bool {
 		n := len(part.Time)
-		if n%lookEvery != 0 || part.Time[n-1]-part.Time[0] < h.time {
+		if n%lookEvery != 0 || part.Time[n-1]-part.Time[0] < next {
 			return false
 		}
-		return !h.untold(part.EngineSpeed(0, n))
+		next *= 2
+		s := part.EngineSpeed(0, n)
+		return !wanders(s, still*h.g.Declared()) && hunting.Detect(s, hunting.Config{}).Kind != hunting.Unknown
 	})
 	return err
-}
-
-// untold reports whether a longer window would tell more: the speed wanders, or
-// whether it hunts cannot be told yet, which is looked at each second.
-func (h *holding) untold(s measure.Series) bool {
-	return wanders(s, still*h.g.Declared()) || s.Len()%500 != 0 || hunting.Detect(s, hunting.Config{}).Kind == hunting.Unknown
 }
 
 // wanders reports whether the means of the last whole seconds, up to ten, lie

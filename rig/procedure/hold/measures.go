@@ -30,7 +30,7 @@ func holdMeasures(m *machine.Machine, setting machine.SpeedSetting) []measure.De
 			Convention: "common practice, no source: the governor's two select ends are -100 % and 100 %",
 		},
 		measure.Declaration{
-			Name: "hunting_swing", Unit: "%", Limit: measure.AtMost(mostHunting),
+			Name: "hunting_swing", Unit: "%", Limit: measure.AtMost(governed.MostHunting),
 			Meaning: "How far the speed swings to and fro by hunting; 0 when it does not hunt.",
 			Convention: "peak to peak of the mean cycle of a sustained oscillation, in % of the declared speed; " +
 				"limit: the whole band of ISO 8528-5 class G3 (from memory)",
@@ -45,6 +45,3 @@ func holdMeasures(m *machine.Machine, setting machine.SpeedSetting) []measure.De
 		},
 	)
 }
-
-// mostHunting is how far the speed may swing by hunting, full width, in %.
-const mostHunting = 0.5

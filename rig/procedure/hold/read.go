@@ -37,7 +37,7 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 	g.ReadHunting(t, swing)
 	t.Run.Views = append(t.Run.Views, viewOf(g, part, mean))
 	switch {
-	case swing.Hunting() && 100*swing.Finding.Swing <= mostHunting*g.Declared():
+	case swing.Hunting() && 100*swing.Finding.Swing <= governed.MostHunting*g.Declared():
 		t.Found("%s: a small swing lasts, of ±%.0f rpm, %.2g times a second: within what is allowed.", g.Setting.Name, swing.Finding.Swing/2, swing.Frequency)
 	case swing.Hunting():
 		g.TellHunting(t, swing)

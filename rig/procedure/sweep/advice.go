@@ -44,12 +44,12 @@ func (s *Sweep) advise(t *execution.Test) (err error) {
 		return nil
 	}
 	if s.missed != "" {
-		t.Sheet.NotRun("advised_gain_factor", s.missed+": nothing was measured there, and a gain has to suit it too")
+		governed.NotRun(t, adviceMeasures, s.missed+": nothing was measured there, and a gain has to suit it too")
 		return nil
 	}
 	for i := range s.Points {
 		if p := &s.Points[i]; p.unadvised() != "" {
-			t.Sheet.NotRun("advised_gain_factor", p.words()+": "+p.unadvised())
+			governed.NotRun(t, adviceMeasures, p.words()+": "+p.unadvised())
 			return nil
 		}
 	}
@@ -86,7 +86,7 @@ func (s *Sweep) advicePoints(t *execution.Test) (points []loop.Point) {
 		if size, ok := p.equivalentStep(t.Bench); ok && p.Unfit == "" {
 			load := func(w float64) complex128 { return p.linear.LoadResponse(complex(0, w)) * complex(execution.RPM, 0) }
 			point.Load = loop.Step{Plant: load, Size: size, Half: governed.Tolerance / 200 * p.declared(t.Bench), Horizon: adviceHorizon}
-			point.Model = func(w float64) complex128 { return p.Fit.At(w) * p.Plant(w) }
+			point.Model = func(w float64) complex128 { return complex(p.sense, 0) * p.Fit.At(w) * p.Plant(w) }
 		}
 		points = append(points, point)
 	}
@@ -118,6 +118,7 @@ func (s *Sweep) expect(t *execution.Test) {
 		}
 	}
 	if dip == 0 {
+		governed.NotRun(t, adviceMeasures[1:], "no fit under the heavy load is good enough to follow a load step by")
 		return
 	}
 	t.Sheet.Set("expected_dip", dip)

@@ -43,29 +43,29 @@ type SweepPoint struct {
 	// Doubt is by how much the scatter of the rig's own loop delay may have
 	// moved the phase margin, degrees.
 	Doubt float64
-	// spread is that scatter, s.
-	spread float64
+	// spread is that scatter, s; sense is that of the throttle's pulse.
+	spread, sense float64
 }
 
 // fewest lines that make a response.
 const fewest = 4
 
 // read turns a sway into the governor's response and margins.
-func (p *SweepPoint) read(t *execution.Test, w governed.Swayed) (err error) {
+func (p *SweepPoint) read(g *governed.Governor, w governed.Swayed) (err error) {
 	if p.Response = w.Points; len(p.Response) < fewest {
 		return &UnsweptError{fmt.Sprintf("only %d of %d sines stood out of the scatter", len(p.Response), w.All)}
 	}
 	speed := step.MeanSpeed(w.Part.HeadSpeed(w.From, w.To))
-	plant := heli.New(t.Bench.Machine.HeliParams(), execution.StepTicks/16e6)
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
 	if p.linear, err = plant.Linearise(speed.Value/execution.RPM, p.Collective); err != nil {
 		return &UnsweptError{err.Error()}
 	}
 	p.Plant = func(w float64) complex128 { return p.linear.Response(complex(0, w)) * complex(execution.RPM*1e-6, 0) }
-	return p.assemble()
+	return p.assemble(g)
 }
 
 // assemble works out the loop, its margins and the fit from the response.
-func (p *SweepPoint) assemble() (err error) {
+func (p *SweepPoint) assemble(g *governed.Governor) (err error) {
 	slices.SortFunc(p.Response, func(a, b response.Point) int {
 		if a.Frequency < b.Frequency {
 			return -1
@@ -82,13 +82,14 @@ func (p *SweepPoint) assemble() (err error) {
 		return &UnsweptError{err.Error()}
 	}
 	p.doubt()
-	fit, err := response.FitPI(p.Response)
+	p.sense = g.Sense()
+	fit, err := response.FitPI(g.Opening(p.Response))
 	p.Fit, p.Unfit = fit, ""
 	switch {
 	case err != nil:
 		p.Unfit = "no PI controller with dead time describes it: " + err.Error()
 	case !fit.Good():
-		p.Unfit = fmt.Sprintf("a PI controller with dead time does not describe it: it is off by %.0f %%", 100*fit.Residual)
+		p.Unfit = fmt.Sprintf("a PI controller with dead time does not describe it: it is off by %.0f %% on the whole, and by %.0f %% at one line", 100*fit.Residual, 100*fit.Worst)
 	}
 	return nil
 }

@@ -161,7 +161,7 @@ func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPo
 		case len(w.Points) < fewest && !widened:
 			s.Share, widened = s.Share*sweepTimes, true
 		default:
-			return p.read(t, w)
+			return p.read(g, w)
 		}
 	}
 	return &UnsweptError{"the throttle runs to its ends at the slightest sway"}

@@ -60,7 +60,7 @@ func sweepFindsTheStandIn(t *testing.T, m *machine.Machine, b *execution.Bench) 
 // said.
 func TestAdviceHoldsWhenFollowed(t *testing.T) {
 	m := proceduretest.Trainer(t)
-	starts := []float64{0.5, 7}
+	starts := []float64{0.5, 6}
 	if proceduretest.Raced {
 		starts = starts[:1]
 	}

@@ -29,7 +29,7 @@ func (s *Sweep) whole(t *execution.Test, g *governed.Governor, p *SweepPoint) er
 		return err
 	}
 	p.Response = append(p.Response, w.Points...)
-	return p.assemble()
+	return p.assemble(g)
 }
 
 // second sways by another amplitude: wider, or where the first had to be small
@@ -55,5 +55,5 @@ func (s *Sweep) second(t *execution.Test, g *governed.Governor, p *SweepPoint) e
 		p.Amplitudes = response.Compare(w.Points, first)
 	}
 	s.bent = s.bent || p.Amplitudes.Kind != response.Linear
-	return p.assemble()
+	return p.assemble(g)
 }

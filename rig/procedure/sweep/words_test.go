@@ -110,3 +110,17 @@ func TestGainMarginIsABound(t *testing.T) {
 	p.Margins.Gain = measure.Read(2)
 	require.InDelta(t, 6.02, p.gainMargin().Value, 0.01)
 }
+
+// A servo that opens the throttle with a shorter pulse has the same numbers.
+func TestAServoThatGoesTheOtherWay(t *testing.T) {
+	m := proceduretest.Load(t, "camera-23cc")
+	require.Less(t, m.Servo.OpenPulse, m.Servo.ClosedPulse)
+	var s Sweep
+	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: "hover"})
+	require.NoError(t, err)
+	require.Equal(t, measure.Pass, r.Result.Outcome)
+	p := m.GovernorParams(16e6)
+	require.InEpsilon(t, p.Gain*(p.ThrottleClosed-p.ThrottleOpen)*1e9/execution.RPM, proceduretest.Value(t, r, "governor_gain_light"), 0.05)
+	require.InEpsilon(t, p.IntegralTime, proceduretest.Value(t, r, "governor_integral_time_light"), 0.05)
+	require.Less(t, proceduretest.Value(t, r, "expected_dip"), -1.0)
+}

@@ -320,7 +320,7 @@ func (u *tuning) conclude() {
 	t.Sheet.Take("recommended_recovery", best.Recovery)
 	t.Found("Of the positions that keep 45° of phase margin and 6 dB of gain margin, %+d dips least: %.1f %%.", best.Position, best.Dip)
 	t.Next("Leave the gain at %+d, counted from where it stood at the start, and run loadstep and sweep again to confirm.", best.Position)
-	t.Next("For a first flight turn it a step or two towards less gain than that: engine and rotor are estimates here, and hunting may begin sooner (common practice, no source).")
+	t.Next("For a first flight turn it a step or two towards less gain than that: engine and rotor are estimates here, and the edge may lie nearer than it seems (common practice, no source).")
 }
 
 // noneGood says why no position will do.

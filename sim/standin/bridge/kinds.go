@@ -56,7 +56,7 @@ const ms = time.Millisecond
 func Find(name string) (Kind, error) {
 	i := slices.IndexFunc(Kinds, func(k Kind) bool { return k.Name == name })
 	if i < 0 {
-		return Kind{}, fmt.Errorf("bridge: no kind of wire %q; there are %s", name, strings.Join(Names(), ", "))
+		return Kind{}, fmt.Errorf("no kind of wire %q; there are %s", name, strings.Join(Names(), ", "))
 	}
 	return Kinds[i], nil
 }
