@@ -124,7 +124,7 @@ func TestCommissionRewiresTheEmulatedBoard(t *testing.T) {
 	require.Len(t, p.asked, 5, "%q", p.asked)
 	read := p.read.String()
 	require.Contains(t, read, "The two jumpers are swapped")
-	require.Contains(t, read, "missed: pickup_pulses_missing is 100 %, must be ≤ 0")
+	require.Contains(t, read, "missed: pickup pulses missing is 100 %, must be ≤ 0 %")
 	require.Contains(t, read, "next: Put the wires right (D9 to D7, D10 to D8) and run the self test again.")
 	require.Contains(t, read, "next: Take both jumpers out.", "before anything else is joined")
 	require.Less(t, strings.Index(read, "Take both jumpers out"), strings.Index(read, "2 of 10"))

@@ -152,7 +152,7 @@ func TestNewcomerCommissions(t *testing.T) {
 	}
 	require.NoError(t, ours.Close())
 	require.NoError(t, <-ended, page.String())
-	require.Len(t, n.did, 11, "%q", n.did) // nine steps, the turning, the restart
+	require.Len(t, n.did, 12, "%q", n.did) // nine steps, the turning, two restarts
 	require.Contains(t, page.String(), "NOT PROVEN", "a virtual board is no hardware")
 	steps := stepLine.FindAllString(strings.ReplaceAll(page.String(), "\r", ""), -1)
 	require.Len(t, steps, 10)
