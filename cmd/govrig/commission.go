@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -13,6 +12,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
+	"govrig/sim/words"
 )
 
 func newCommissionCommand(io streams) *cobra.Command {
@@ -107,8 +107,5 @@ func (o *benchOptions) printState(io streams, state *commission.State) error {
 	if !o.json {
 		return state.WriteText(io.out)
 	}
-	e := json.NewEncoder(io.out)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(state)
+	return words.JSON(io.out, state)
 }

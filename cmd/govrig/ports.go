@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +12,7 @@ import (
 	"govrig/protocol/harmless"
 	"govrig/rig/link"
 	"govrig/rig/link/survey"
+	"govrig/sim/words"
 )
 
 type portsOptions struct {
@@ -64,10 +64,7 @@ func ports(ctx context.Context, io streams, named []string, o portsOptions) erro
 
 func printPorts(w io.Writer, t *survey.Table, asJSON bool) error {
 	if asJSON {
-		encoder := json.NewEncoder(w)
-		encoder.SetIndent("", "  ")
-		encoder.SetEscapeHTML(false)
-		return encoder.Encode(t)
+		return words.JSON(w, t)
 	}
 	columns := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for i := range t.Ports {

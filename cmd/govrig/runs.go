@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -12,6 +11,7 @@ import (
 	"govrig/protocol/harmless"
 	"govrig/rig/record/runlog"
 	"govrig/rig/show/report"
+	"govrig/sim/words"
 )
 
 // recordsFlag is the folder of the runs.
@@ -142,10 +142,7 @@ func listJSON(w io.Writer, records []*runlog.Record) error {
 			r.Name(), r.Info.Started, r.Info.Procedure, r.Info.Machine, r.Info.Speed, r.Info.Virtual, length, report.Ended(r),
 		})
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(struct {
+	return words.JSON(w, struct {
 		Schema string   `json:"schema"`
 		Runs   []listed `json:"runs"`
 	}{"govrig/runs/1", list})

@@ -1,11 +1,10 @@
 package main
 
 import (
-	"encoding/json"
-
 	"github.com/spf13/cobra"
 
 	"govrig/sim/machine"
+	"govrig/sim/words"
 )
 
 func newSchemaCommand(io streams) *cobra.Command {
@@ -20,10 +19,7 @@ take a first line such as
 		Example: "  govrig schema > machine.schema.json",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			encoder := json.NewEncoder(io.out)
-			encoder.SetIndent("", "  ")
-			encoder.SetEscapeHTML(false)
-			return encoder.Encode(machine.Schema())
+			return words.JSON(io.out, machine.Schema())
 		},
 	}
 }

@@ -97,7 +97,7 @@ const slowWire = 12e-3
 // remedy is what to do about a rig that does badly: a slow way to the board, or a
 // computer that is busy now and then.
 func remedy(h rig.Health) string {
-	if h.LoopDelay() > slowWire*16e6 {
+	if h.LoopDelay() > slowWire*protocol.TickHz {
 		return "nearly every answer came late, as over a USB chip that holds bytes back: set its latency timer to 1 ms " +
 			"(an FTDI chip under Windows: Device Manager, the port, advanced), plug the board in without a hub"
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
 	"govrig/rig/record/runlog"
@@ -14,8 +15,11 @@ import (
 	"govrig/sim/heli"
 )
 
-// StepTicks is the length of a plant step in board ticks: 250 µs at 16 MHz.
-const StepTicks = 4_000
+// StepTicks is the length of a plant step in board ticks, StepTime in s.
+const (
+	StepTicks = 4_000
+	StepTime  = float64(StepTicks) / protocol.TickHz
+)
 
 const (
 	RPM     = 60 / (2 * math.Pi) // from rad/s
@@ -143,4 +147,4 @@ func (t *Test) Next(format string, args ...any) {
 func Seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
 
 // Steps is a time in s as a number of plant steps, on a board of 16 MHz.
-func Steps(s float64) int64 { return int64(math.Round(s * 16e6 / StepTicks)) }
+func Steps(s float64) int64 { return int64(math.Round(s / StepTime)) }

@@ -3,6 +3,7 @@ package predict
 import (
 	"math"
 
+	"govrig/protocol"
 	"govrig/sim"
 	"govrig/sim/heli"
 	"govrig/sim/standin/governor"
@@ -11,7 +12,7 @@ import (
 // The clock of a prediction is that of the rig: ticks of 62.5 ns, plant steps
 // of 250 µs, a sample every 2 ms.
 const (
-	tickRate  = 16e6 // 1/s
+	tickRate  = protocol.TickHz * 1.0 // 1/s
 	stepTicks = 4_000
 	stepTime  = stepTicks / tickRate // s
 	perSample = 8                    // steps

@@ -2,12 +2,12 @@ package predict
 
 import (
 	"context"
-	"encoding/json"
 	"io"
 	"math"
 	"slices"
 
 	"govrig/sim/machine"
+	"govrig/sim/words"
 )
 
 // Schema names the JSON document that a Prediction marshals to.
@@ -172,8 +172,5 @@ func (c *Case) best() *Cell {
 
 // WriteJSON writes the prediction as one indented document.
 func (p *Prediction) WriteJSON(w io.Writer) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(p)
+	return words.JSON(w, p)
 }

@@ -1,12 +1,12 @@
 package sheet
 
 import (
-	"encoding/json"
 	"errors"
 	"io"
 	"math"
 
 	"govrig/sim/drive"
+	"govrig/sim/words"
 )
 
 // Schema names the JSON document that a Sheet marshals to.
@@ -125,8 +125,5 @@ func newBoard(b Board) BoardPart {
 
 // WriteJSON writes the sheet as one indented document.
 func (s *Sheet) WriteJSON(w io.Writer) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(s)
+	return words.JSON(w, s)
 }

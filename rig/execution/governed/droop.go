@@ -11,7 +11,7 @@ import (
 
 // Droop is from the light to the heavy end of the load step.
 func (g *Governor) Droop(light, heavy measure.Reading) measure.Reading {
-	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTime)
 	if _, _, err := plant.Trim(float64(g.Setting.HeadSpeed), float64(g.Machine.LoadStep.CollectiveHigh)); err != nil {
 		return measure.Missing("%v", err)
 	}

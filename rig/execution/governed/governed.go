@@ -183,7 +183,7 @@ func (g *Governor) WhyNot() string {
 // CanHold reports whether full throttle holds the wanted speed under a collective,
 // rad, by the machine file.
 func (g *Governor) CanHold(collective float64) bool {
-	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTime)
 	_, _, err := plant.Trim(float64(g.Setting.HeadSpeed), collective)
 	return err == nil
 }

@@ -3,6 +3,7 @@ package governed
 import (
 	"math"
 
+	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/finding"
@@ -166,7 +167,7 @@ func (s *Swing) known(t *execution.Test) evidence {
 }
 
 // timer is the resolution of the board's timer, s.
-const timer = 1 / 16e6
+const timer = 1. / protocol.TickHz
 
 // believe takes the governor's own response as known.
 func (e *evidence) believe(c Calm) {
@@ -183,7 +184,7 @@ func (e *evidence) believe(c Calm) {
 
 // plant is from throttle pulse, µs, to engine speed, rpm, where it swings.
 func (s *Swing) plant() (loop.Response, error) {
-	linear, err := heli.New(s.machine.HeliParams(), execution.StepTicks/16e6).Linearise(s.mean()/s.machine.Ratio(), s.collective)
+	linear, err := heli.New(s.machine.HeliParams(), execution.StepTime).Linearise(s.mean()/s.machine.Ratio(), s.collective)
 	if err != nil {
 		return nil, err
 	}

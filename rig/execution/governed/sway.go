@@ -29,7 +29,7 @@ var (
 // RigDelay is the time that the rig itself adds between the governor's throttle
 // pulse and the simulated servo, s: a pulse waits for the next plant step, half a
 // step on the mean. It is taken out of what is measured.
-const RigDelay = execution.StepTicks / 2 / 16e6
+const RigDelay = execution.StepTime / 2
 
 // Swayed is what a sway made.
 type Swayed struct {

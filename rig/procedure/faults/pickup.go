@@ -60,7 +60,7 @@ const doubledTime = 0.5
 // doubling is how far apart the orders for doubled pulses are, s: one in every
 // interval, or as many as the board takes.
 func doubling(g *governed.Governor, baud int) float64 {
-	return math.Max(frame(baud), g.Spacing()-execution.StepTicks/16e6)
+	return math.Max(frame(baud), g.Spacing()-execution.StepTime)
 }
 
 func (f *faulting) doubled(x *fault) (aftermath, error) {

@@ -33,7 +33,7 @@ const levelOut phase.Kind = "level out"
 // overload is a collective, rad, a bit above what full throttle can hold at the
 // present setting; or else why there is none.
 func overload(g *governed.Governor) (collective float64, why string) {
-	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTime)
 	tooMuch := func(collective float64) bool {
 		_, _, err := plant.Trim(float64(g.Setting.HeadSpeed), collective)
 		return errors.Is(err, heli.ErrNoPower) || errors.Is(err, heli.ErrSlip)

@@ -56,7 +56,7 @@ func (p *SweepPoint) read(g *governed.Governor, w governed.Swayed) (err error) {
 		return &UnsweptError{fmt.Sprintf("only %d of %d sines stood out of the scatter", len(p.Response), w.All)}
 	}
 	speed := step.MeanSpeed(w.Part.HeadSpeed(w.From, w.To))
-	plant := heli.New(g.Machine.HeliParams(), execution.StepTicks/16e6)
+	plant := heli.New(g.Machine.HeliParams(), execution.StepTime)
 	if p.linear, err = plant.Linearise(speed.Value/execution.RPM, p.Collective); err != nil {
 		return &UnsweptError{err.Error()}
 	}
@@ -132,7 +132,7 @@ func (p *SweepPoint) equivalentStep(b *execution.Bench) (size float64, ok bool) 
 	low, high := float64(b.Machine.LoadStep.CollectiveLow), float64(b.Machine.LoadStep.CollectiveHigh)
 	var at [4]float64
 	for i, collective := range []float64{low, high, p.Collective - d, p.Collective + d} {
-		plant := heli.New(b.Machine.HeliParams(), execution.StepTicks/16e6)
+		plant := heli.New(b.Machine.HeliParams(), execution.StepTime)
 		if plant.Start(p.linear.HeadSpeed, collective) != nil {
 			return 0, false
 		}

@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+
+	"govrig/sim/words"
 )
 
 // flushEvery is how many frames from the board are kept back at most: 40 ms at
@@ -218,10 +220,7 @@ func (w *Writer) put(name string, v any) error {
 
 func marshal(v any) ([]byte, error) {
 	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	err := e.Encode(v)
+	err := words.JSON(&b, v)
 	return b.Bytes(), err
 }
 

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -81,10 +80,7 @@ func (d *Document) JSON(w io.Writer) error {
 			Ended: Ended(r.rec), Found: list(r.run.Found), Next: list(r.run.Next), Result: result,
 		})
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(doc)
+	return words.JSON(w, doc)
 }
 
 // list is never null in JSON.

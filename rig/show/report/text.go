@@ -7,7 +7,6 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -22,10 +21,7 @@ import (
 
 // JSON writes the result document.
 func JSON(w io.Writer, result measure.Result) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(result)
+	return words.JSON(w, result)
 }
 
 const rpm = 60 / (2 * math.Pi)

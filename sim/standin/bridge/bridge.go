@@ -9,10 +9,12 @@ import (
 	"math"
 	"math/rand/v2"
 	"time"
+
+	"govrig/protocol"
 )
 
 // tickHz is the board's tick rate.
-const tickHz = 16_000_000
+const tickHz = protocol.TickHz
 
 // Never is a moment that does not come.
 const Never = int64(1) << 62
