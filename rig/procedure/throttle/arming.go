@@ -15,7 +15,7 @@ import (
 // lets it open all the way.
 func (l *throttleTest) takeUp() error {
 	l.Kind = "no pulses"
-	silent, err := l.Silence(1)
+	silent, err := l.Silence(governed.GovernedStick, 1)
 	if err != nil {
 		return err
 	}
