@@ -9,7 +9,6 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/execution"
-	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
@@ -125,7 +124,7 @@ func (s *Stand) ramps(stick, turn float64) (phases []rig.Phase) {
 
 // spacing is the time from pulse to pulse, s, at an engine speed, rad/s.
 func (s *Stand) spacing(turn float64) float64 {
-	return 2 * math.Pi / (turn * float64(s.T.Bench.Machine.Governor.PulsesPerTurn))
+	return s.T.Bench.Machine.Governor.PulseSpacing(turn)
 }
 
 // Share is a pulse width as a share of the servo travel.
