@@ -116,7 +116,7 @@ var expected = map[gallery.Kind]map[string]expectation{
 	},
 	gallery.SelectDead: {
 		"accept": {outcomes: []measure.Outcome{pass, notRun}, say: []topic{selectDead}, allow: []topic{selectDead}},
-		"hold": bad(selectDead), "spoolup": wary(selectDead), "loadstep": wary(selectDead),
+		"hold":   bad(selectDead), "spoolup": wary(selectDead), "loadstep": wary(selectDead),
 		"sweep": open(selectDead), "tune": open(selectDead), "faults": open(selectDead),
 	},
 	gallery.ArmsHigh: with(all(running, expectation{outcomes: []measure.Outcome{pass, notRun}, or: []topic{notEngaged, armsHigh}, allow: []topic{notEngaged}}), map[string]expectation{

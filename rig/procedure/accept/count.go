@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"govrig/rig/finding"
+	"govrig/sim/machine"
 )
 
 // rungs are pickup speeds as shares of the lowest speed setting. Between two of
@@ -80,7 +81,8 @@ func (a *acceptTest) confirm(counts float64, lowest finding.Crossing) error {
 		return err
 	}
 	var highest finding.Crossing
-	if a.works = finding.SelectWorks(atLowest, atHighest, lowest, highest); a.works == finding.Yes {
+	a.works = finding.SelectWorks(atLowest, atHighest, lowest, highest)
+	if a.works == finding.Yes && a.m.Governor.Select == machine.SelectContinuous {
 		a.readCount(counts)
 		return nil
 	}
@@ -92,6 +94,7 @@ func (a *acceptTest) confirm(counts float64, lowest finding.Crossing) error {
 		return err
 	}
 	a.works = finding.SelectWorks(atLowest, atHighest, lowest, highest)
+	a.saySelect(math.Sqrt(lowest.Open * lowest.Shut))
 	a.readUnselected(math.Sqrt(lowest.Open * lowest.Shut))
 	return nil
 }
@@ -120,28 +123,36 @@ func (a *acceptTest) crossing(c finding.Crossing, setting float64) (finding.Cros
 	return c, nil
 }
 
-// readUnselected takes the count of a governor whose select line showed no effect,
-// from the one speed that it holds: a count is known when with no other would that
-// speed lie between its lowest and its highest.
-func (a *acceptTest) readUnselected(held float64) {
-	if a.works != finding.No {
-		a.unknown("select pulses of both ends did the same at a speed between them, which the count is told from")
+// saySelect says where the select line has no effect on a governor whose speed it
+// ought to set.
+func (a *acceptTest) saySelect(held float64) {
+	if a.works != finding.No || a.m.Governor.Select != machine.SelectContinuous {
 		return
 	}
 	a.t.Found("The select line has no effect on it: asked for its lowest and for its highest speed, it no longer opens the throttle at %.0f rpm.", a.rpm(held))
 	a.t.Next("See that the select line goes to the governor's input for its speed, and whether it has to be set to take its speed from there.")
+}
+
+// readUnselected takes the count of a governor whose select line showed no effect,
+// or picks stored speeds, from the one that it holds: a count is known when with no
+// other would that speed lie between its lowest and its highest.
+func (a *acceptTest) readUnselected(held float64) {
+	if held == 0 || a.works != finding.No && a.m.Governor.Select == machine.SelectContinuous {
+		a.unknown("select pulses of both ends did the same at a speed between them, which the count is told from")
+		return
+	}
 	fits := 0.0
 	for _, counts := range counted {
 		if at := held * counts; at > 0.97*a.bottom() && at < 1.03*a.top() {
 			if fits > 0 {
-				a.unknown("the select line has no effect, and the speed that it holds goes with several counts")
+				a.unknown("the select line does not set the speed, and the one that it holds goes with several counts")
 				return
 			}
 			fits = counts
 		}
 	}
 	if fits == 0 {
-		a.unknown("the select line has no effect, and the speed that it holds goes with no count")
+		a.unknown("the select line does not set the speed, and the one that it holds goes with no count")
 		return
 	}
 	a.readCount(fits)

@@ -22,7 +22,7 @@ func (a *acceptTest) firsts() (all []combination) {
 		turn := share * a.bottom()
 		all = append(all, combination{kind: kind{low: a.low}, turn: turn})
 		for _, low := range []bool{a.low, !a.low} {
-			for _, width := range []float64{1e-3, 300e-6, 2e-3} {
+			for _, width := range []float64{1e-3, 300e-6} {
 				if width < widestShare*a.spacing(turn) && (i == 0 || low == a.low && width == 1e-3) {
 					all = append(all, combination{kind: kind{low, width}, turn: turn})
 				}

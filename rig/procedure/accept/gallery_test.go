@@ -57,8 +57,7 @@ var expected = map[gallery.Kind]trial{
 	gallery.SlowFrames:    {outcome: measure.Pass, says: []string{saysOne}},
 }
 
-// trials are the gallery on the trainer, and some healthy ones drawn by lot, whose
-// pulses are few enough that the closed loop is true.
+// trials are the gallery on the trainer, and some drawn by lot.
 func trials(t *testing.T) (all []trial) {
 	m := proceduretest.Trainer(t)
 	for _, member := range gallery.Members() {
@@ -66,11 +65,14 @@ func trials(t *testing.T) (all []trial) {
 			all = append(all, trial{member.Name, m, member, e.outcome, e.says})
 		}
 	}
-	for _, seed := range []uint64{4, 8, 14, 2} {
-		s, err := gallery.NewHealthy(seed, board.TickHz)
+	well := func(s *gallery.Specimen, err error) {
 		require.NoError(t, err)
 		all = append(all, trial{s.Member.Name, s.Machine, s.Member, measure.Pass, []string{saysOne}})
 	}
+	for _, seed := range []uint64{4, 8, 14, 2} {
+		well(gallery.NewHealthy(seed, board.TickHz))
+	}
+	well(gallery.NewSick(gallery.HoldsOnLoss, 0, board.TickHz)) // silence is hard to tell
 	return all
 }
 

@@ -3,6 +3,7 @@ package accept
 import (
 	"math"
 
+	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/openloop"
 )
@@ -99,32 +100,52 @@ func (a *acceptTest) highest() error {
 		a.t.Sheet.NotRun("highest_speed_heard", whyNotBelow)
 		return err
 	}
+	if found, err := a.farthest(low); err != nil || found {
+		return err
+	}
+	edge, err := a.edge(low, nearSpeed*a.top(), 1.01, hears)
+	if err != nil {
+		return err
+	}
+	lost, err := a.loses(low, min(edge*beyondEdge, a.top()))
+	if err != nil {
+		return err
+	}
+	if lost {
+		a.readHighest(edge)
+	} else {
+		a.t.Sheet.NotRun("highest_speed_heard", "near its highest speed the throttle does nothing that differs from what it does without pulses")
+	}
+	return nil
+}
+
+// farthest takes the governor from just below its highest setting or, where it does
+// not open the throttle there, from a low speed, to that setting and beyond.
+func (a *acceptTest) farthest(low float64) (found bool, err error) {
 	from := low
 	if open, err := a.opensOwn(fastSpeed * a.top()); err != nil {
-		return err
+		return false, err
 	} else if open {
 		from = fastSpeed * a.top()
 	}
 	for _, share := range []float64{overSpeed, 1} {
 		if heard, err := a.tracks(from, share*a.top()); err != nil || heard {
-			a.readHighest(share * a.top())
-			return err
+			if heard {
+				a.readHighest(share * a.top())
+			}
+			return heard, err
 		}
 	}
-	edge, err := a.edge(from, nearSpeed*a.top(), 1.01, hears)
-	if err != nil {
-		return err
+	return false, nil
+}
+
+// loses tells whether the governor, taken from a speed to another, does there as
+// when the pulses stop, while at the first that would make a difference.
+func (a *acceptTest) loses(from, turn float64) (bool, error) {
+	if heard, err := a.tracks(from, turn); err != nil || heard {
+		return false, err
 	}
-	heard, err := a.tracks(low, min(edge*beyondEdge, a.top()))
-	switch {
-	case err != nil:
-		return err
-	case heard:
-		a.t.Sheet.NotRun("highest_speed_heard", "near its highest speed the throttle does nothing that differs from what it does without pulses")
-	default:
-		a.readHighest(edge)
-	}
-	return nil
+	return a.tracks(from, from)
 }
 
 // opensOwn tells whether the throttle opens wide with the machine's own pulses.
@@ -132,23 +153,30 @@ func (a *acceptTest) opensOwn(turn float64) (bool, error) {
 	if err := a.setUp(kind{low: a.low}, turn, a.top()); err != nil {
 		return false, err
 	}
-	return a.openWide(turn, 3)
+	return a.openWide(turn, half, 3)
 }
 
-// openWide lets the throttle open at a speed.
-func (a *acceptTest) openWide(turn, limit float64) (bool, error) {
+// How wide, shares of the travel, a throttle opens.
+const half, wide = 0.5, 0.95
+
+// openWide lets the throttle open at a speed, by some share.
+func (a *acceptTest) openWide(turn, share, limit float64) (bool, error) {
 	if err := a.stand.Reset(turn); err != nil {
 		return false, err
 	}
-	open := min(0.9, max(0.5, a.silent.High+2*openloop.Clearly))
-	wide, _, err := a.stand.Watch(a.up, turn, limit, func(share float64) bool { return share > open })
-	return wide, err
+	open := min(wide, max(share, a.silent.High+2*openloop.Clearly))
+	opened, _, err := a.stand.Watch(a.up, turn, limit, func(share float64) bool { return share > open })
+	return opened, err
 }
 
 func (a *acceptTest) readHighest(speed float64) {
 	a.t.Sheet.Set("highest_speed_heard", a.rpm(speed))
-	if speed >= a.top() {
+	if speed > a.top() {
 		a.t.Found("It hears the pickup up to %.0f rpm, beyond its highest speed setting.", a.rpm(speed))
+		return
+	}
+	if speed == a.top() {
+		a.t.Found("It hears the pickup up to its highest speed setting, %.0f rpm.", a.rpm(speed))
 		return
 	}
 	a.t.Found("It does not hear the pickup above %.0f rpm, while it can be set to %.0f rpm.", a.rpm(speed), a.top()*execution.RPM)
@@ -170,8 +198,13 @@ func (a *acceptTest) tracks(from, turn float64) (bool, error) {
 	return differ(there, lost, a.stand.Frame), err
 }
 
-// stay is how long a course stays at a speed, and is watched after it, s.
-const stay = 1.0
+// stay is how long a course stays at a speed, in whole seconds, and comeBack how
+// long it is watched after it, s.
+const (
+	stay     = 2.0
+	comeBack = 1.0
+	swaying  = 0.015 // share of the speed that it sways by meanwhile, at 1 Hz
+)
 
 // moment is a throttle pulse at a time, s, since a course arrived.
 type moment struct{ time, share float64 }
@@ -179,16 +212,17 @@ type moment struct{ time, share float64 }
 // course opens the throttle at one speed, goes to another, where the pulses may
 // stop, and comes back.
 func (a *acceptTest) course(from, turn float64, stops bool) (all []moment, err error) {
-	if _, err := a.openWide(from, 6); err != nil {
+	if _, err := a.openWide(from, wide, 5); err != nil {
 		return nil, err
 	}
 	phases := a.stand.Change(a.up, turn, stay)
 	there := &phases[len(phases)-1]
 	there.Mute = stops
+	there.Sway = []rig.Sine{{Amplitude: swaying * turn, Frequency: 1 / float64(execution.Steps(1))}}
 	key := there.Key
 	key.Number = 1
 	there.Key = key
-	back := a.stand.Change(a.up, from, stay)
+	back := a.stand.Change(a.up, from, comeBack)
 	back[0].Mute = stops
 	part, _, err := a.t.Play(append(phases, back...)...)
 	if err != nil {

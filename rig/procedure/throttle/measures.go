@@ -3,6 +3,7 @@ package throttle
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"govrig/rig/measure"
 	"govrig/sim/linkage"
@@ -11,6 +12,7 @@ import (
 
 const (
 	slowestFrames  = 40.0 // Hz
+	aboutRate      = 1.1  // times the servo's rate is still about that rate
 	coarsestStep   = 8.0  // µs
 	mostJitter     = 5.0  // % of a frame
 	mostMissing    = 2.0  // % of the frames
@@ -20,10 +22,26 @@ const (
 
 // throttleMeasures declares the measures of Throttle.
 func throttleMeasures(m *machine.Machine) []measure.Declaration {
-	return append(append(lineMeasures(), armingMeasures(m)...), barrelMeasures(m)...)
+	return slices.Concat(lineMeasures(m), armingMeasures(m), barrelMeasures(m), transmitterMeasures(m))
 }
 
-func lineMeasures() []measure.Declaration {
+// frameLimit is that of the frame rate: not too few, and no more than the servo is
+// made for, where the machine file tells.
+func frameLimit(m *machine.Machine) (limit *measure.Limit, convention string) {
+	convention = "slope of the straight line through the pulses' starts; limit: common practice, no source"
+	most := aboutRate * m.Servo.GreatestFrameRate()
+	servo := convention + "; and a tenth more than the throttle servo is made for, by the machine file"
+	switch {
+	case most == 0:
+		return measure.AtLeast(slowestFrames), convention
+	case most < slowestFrames:
+		return measure.AtMost(most), servo
+	}
+	return measure.Between(slowestFrames, most), servo
+}
+
+func lineMeasures(m *machine.Machine) []measure.Declaration {
+	frames, framesConvention := frameLimit(m)
 	return []measure.Declaration{
 		{
 			Name: "throttle_closed_end", Unit: "µs", Convention: "median width with the stick at its closed end",
@@ -46,9 +64,8 @@ func lineMeasures() []measure.Declaration {
 			Meaning: "Stick at the open end that moves nothing.",
 		},
 		{
-			Name: "output_frame_rate", Unit: "Hz", Limit: measure.AtLeast(slowestFrames),
-			Convention: "slope of the straight line through the pulses' starts; limit: common practice, no source",
-			Meaning:    "How often the governor moves the servo; slow frames are a delay in the loop.",
+			Name: "output_frame_rate", Unit: "Hz", Limit: frames, Convention: framesConvention,
+			Meaning: "How often the governor moves the servo; slow frames are a delay in the loop.",
 		},
 		{
 			Name: "output_frame_jitter", Unit: "%", Limit: measure.AtMost(mostJitter),

@@ -68,6 +68,7 @@ func (l *throttleTest) play() error {
 		}
 		step.read()
 	}
+	l.readTransmitter()
 	return l.Reset(0)
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/openloop"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/pulse"
 )
@@ -91,6 +92,10 @@ func (l *throttleTest) advise(rate, step measure.Reading, staircase bool) {
 	if rate.Value < slowestFrames {
 		l.T.Found("The throttle pulses come rarely: slow frames, one every %.0f ms, delay every correction.", 1e3/rate.Value)
 		l.T.Next("Look in the governor's manual for a faster frame rate of the throttle servo, and whether the servo may have it.")
+	}
+	if greatest, beyond := finding.FramesBeyond(rate.Value, &l.T.Bench.Machine.Servo); beyond {
+		l.T.Found("That is more often than the throttle servo of the machine file is made for, about %.0f Hz (an analogue one: common practice).", greatest)
+		l.T.Next("Do not connect that servo: it could overheat and fail. Look in the governor's manual for a lower frame rate, or use a servo that is made for %.0f Hz.", rate.Value)
 	}
 	switch {
 	case staircase:
