@@ -45,7 +45,7 @@ func reportAnEvening(t *testing.T, b *tab) {
 	text := eval[string](b, "document.body.textContent")
 	for _, part := range []string{
 		"Virtual run: a simulated governor proves nothing", "What to do next", "Set-up sheet", "8.6667", "gap 1.4 mm", "sensing element",
-		"Before anything turns", "Both jumpers are right", "It counts one pulse for each that it is given", "it takes up governing at",
+		"Before anything turns", "Both jumpers are right", "It counts one pulse for each that it is given", "it engages at",
 		"hover: from idling to the setting", "hover: light, heavy, light load", "brisk: load on", "circuit: load off", "seconds from the load change",
 		"throttle, % of servo travel", "beyond a limit", "brisk: margins, must be ≥ 30° and ≥ 6 dB", "phase, degrees",
 		"phase margin against the gain", "position to keep", "the pickup lost during the spool-up", "throttle at the end",

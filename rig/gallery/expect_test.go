@@ -115,7 +115,8 @@ var expected = map[gallery.Kind]map[string]expectation{
 		"spoolup": wary(coarse, headSpeed), "loadstep": wary(coarse, headSpeed), "sweep": open(coarse), "tune": open(coarse), "faults": open(coarse),
 	},
 	gallery.SelectDead: {
-		"hold": bad(selectDead), "spoolup": wary(selectDead), "loadstep": wary(selectDead),
+		"accept": {outcomes: []measure.Outcome{pass, notRun}, say: []topic{selectDead}, allow: []topic{selectDead}},
+		"hold":   bad(selectDead), "spoolup": wary(selectDead), "loadstep": wary(selectDead),
 		"sweep": open(selectDead), "tune": open(selectDead), "faults": open(selectDead),
 	},
 	gallery.ArmsHigh: with(all(running, expectation{outcomes: []measure.Outcome{pass, notRun}, or: []topic{notEngaged, armsHigh}, allow: []topic{notEngaged}}), map[string]expectation{

@@ -40,7 +40,7 @@ var topics = map[topic]*regexp.Regexp{
 	width:      regexp.MustCompile(`(?i)heard, but not|narrow|only pulses of`),
 	sensor:     regexp.MustCompile(`(?i)does not hear all pulses`),
 	notEngaged: regexp.MustCompile(`(?i)did not take up|not engaged|never engage|do(es)?( not|n't) engage|did not engage|does not govern|was not governing|governs nothing|passes the stick through|(follows|followed) the stick over its whole way`),
-	armsHigh:   regexp.MustCompile(`(?i)engages? only (above|at)|takes up governing (only )?at (6[5-9]|[789]\d)`),
+	armsHigh:   regexp.MustCompile(`(?i)engages? only (above|at)|engages at (6[5-9]|[789]\d)`),
 	noArming:   regexp.MustCompile(`(?i)no arming threshold`),
 	selectDead: regexp.MustCompile(`(?i)select.*(no effect|without effect|change[s]? nothing|does nothing)`),
 	unsafe:     regexp.MustCompile(`NOT SAFE|(?i)not safe\b`),

@@ -9,7 +9,6 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/execution"
-	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
 	"govrig/rig/record/runlog"
@@ -19,8 +18,8 @@ import (
 
 const (
 	resetTime    = 0.3  // s, that the stick is low for before a trial
-	settlePulses = 8    // pulses of a new speed in that time, or more: no engine changes in a moment
-	holdTime     = 0.03 // s, at a speed before it changes
+	settlePulses = 3    // pulses of a new speed in that time, or more
+	holdTime     = 0.03 // s, at a speed before it changes, and more than a spacing
 	settling     = 0.06 // s, beside two frames, until the throttle shows a new stick
 	Confirmed    = 3    // pulses in a row that make a finding
 )
@@ -39,8 +38,8 @@ type Stand struct {
 	Watched        execution.Trace // what the last watch made
 }
 
-// newStand begins a loop around a turntable. The governor is asked for the
-// given engine speed, rad/s.
+// New begins a loop around a turntable. The governor is asked for the given
+// engine speed, rad/s.
 func New(t *execution.Test, setting float64) *Stand {
 	m := t.Bench.Machine
 	t.Record.Event(runlog.EventPlant, runlog.Plant{Kind: "turntable"})
@@ -61,17 +60,71 @@ func (s *Stand) Phase(stick, turn, time float64) rig.Phase {
 	}
 }
 
-// Change goes to another speed, rad/s, and stays there. The old speed is held
-// for longer than it takes a pulse to go out, so that every pulse is placed
-// knowing of the change.
+// Again begins a loop anew, as after the board was set up, and goes on at the
+// speed of the one before. The governor is asked for the given engine speed, rad/s.
+func (s *Stand) Again(setting float64) *Stand {
+	next := New(s.T, setting)
+	next.Kind, next.Frame, next.turning, next.mute = s.Kind, s.Frame, s.turning, s.mute
+	return next
+}
+
+// Change goes to another speed, rad/s, as fast as an engine may, and stays there
+// for some seconds. The old speed is held for longer than it takes a pulse to go
+// out, so that every pulse is placed knowing of the change.
 func (s *Stand) Change(stick, turn, time float64) []rig.Phase {
-	before := s.Phase(stick, turn, holdTime)
+	hold := holdTime
+	if !s.mute {
+		hold = max(hold, 1.3*s.spacing(s.turning))
+	}
+	before := s.Phase(stick, turn, hold)
 	before.Mute = s.mute
+	phases := []rig.Phase{before}
 	if turn > 0 {
+		phases = append(phases, s.ramps(stick, turn)...)
 		s.turning = turn
 	}
 	s.mute = turn == 0
-	return []rig.Phase{before, s.Phase(stick, turn, time)}
+	return append(phases, s.Phase(stick, turn, time))
+}
+
+// No engine leaps from one speed to another, and a governor may doubt a pickup
+// that does: a change is made in stretches, in each of which the speed moves by
+// at most rampRatio while some pulses come (our own).
+const (
+	rampRatio  = 1.35
+	rampPulses = 3
+	rampTime   = 0.12 // s, at least
+	// The board is told of one spacing for each telemetry frame. Where several
+	// pulses come in one, their spacing may change by little from one to the
+	// next, or the pulses would not be true to the engine.
+	frameTime  = 2.2e-3 // s, and some more
+	mostChange = 4e-4   // share from pulse to pulse
+)
+
+// ramps are the stretches of the way to another speed; from a standstill there
+// are none.
+func (s *Stand) ramps(stick, turn float64) (phases []rig.Phase) {
+	if s.turning == 0 || turn == s.turning {
+		return nil
+	}
+	n := math.Ceil(math.Abs(math.Log(turn/s.turning)) / math.Log(rampRatio))
+	from := s.turning
+	for i := range int(n) {
+		to := from * math.Pow(turn/from, float64(i+1)/n)
+		time := max(rampTime, rampPulses*s.spacing(min(to, s.turning)))
+		if fast := s.spacing(max(to, s.turning)); fast < frameTime {
+			time = max(time, fast*math.Abs(math.Log(turn/from))/n/mostChange)
+		}
+		p := s.Phase(stick, turn, time)
+		p.Turn, p.Ramp = to, p.Steps
+		phases, s.turning = append(phases, p), to
+	}
+	return phases
+}
+
+// spacing is the time from pulse to pulse, s, at an engine speed, rad/s.
+func (s *Stand) spacing(turn float64) float64 {
+	return s.T.Bench.Machine.Governor.PulseSpacing(turn)
 }
 
 // Share is a pulse width as a share of the servo travel.
@@ -117,24 +170,24 @@ func (s *Stand) Watch(stick, turn, limit float64, looked func(share float64) boo
 func (s *Stand) Reset(turn float64) error {
 	time := resetTime
 	if turn > 0 {
-		time = max(time, settlePulses*2*math.Pi/(turn*float64(s.T.Bench.Machine.Governor.PulsesPerTurn)))
+		time = max(time, settlePulses*s.spacing(turn))
 	}
 	_, _, err := s.T.Play(s.Change(0, turn, time)...)
 	return err
 }
 
-// span is what the throttle does in a phase: its least and greatest share.
-type Range struct{ low, High float64 }
+// Range is what the throttle does in a phase: its least and greatest share.
+type Range struct{ Low, High float64 }
 
-// Outside tells whether a share is clear of the span by some more.
-func (p Range) Outside(share, by float64) bool { return share < p.low-by || share > p.High+by }
+// Outside tells whether a share is clear of the range by some more.
+func (p Range) Outside(share, by float64) bool { return share < p.Low-by || share > p.High+by }
 
-// Silence is what the throttle does without pulses and the stick up.
-func (s *Stand) Silence(time float64) (Range, error) {
+// Silence is what the throttle does without pulses and a stick up.
+func (s *Stand) Silence(stick, time float64) (Range, error) {
 	if err := s.Reset(0); err != nil {
 		return Range{}, err
 	}
-	part, _, err := s.T.Play(s.Phase(governed.GovernedStick, 0, time))
+	part, _, err := s.T.Play(s.Phase(stick, 0, time))
 	if err != nil {
 		return Range{}, err
 	}

@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"govrig/rig/execution"
-	"govrig/rig/execution/governed"
 	"govrig/rig/execution/openloop"
+	"govrig/rig/finding"
 	"govrig/rig/measure/pulse"
 	"govrig/sim/machine"
 	"govrig/sim/pickup"
@@ -21,16 +21,24 @@ type acceptTest struct {
 	active  float64 // share of a turn that one of its pulses takes
 
 	stand  *openloop.Stand
+	up     float64        // stick at which it is watched
 	silent openloop.Range // what the throttle does without pulses
 	wait   float64        // how long a governor is given to show that it hears, s
+	usable kind           // a kind of pulse that it hears
 	counts float64        // for each pulse; 0 is not known
+	works  finding.Verdict
 	tried  []combination
 }
 
-// combination is a kind of pulse that was played.
-type combination struct {
+// kind is a kind of pulse. A width of 0 is the machine's own.
+type kind struct {
 	low   bool
 	width float64 // s
+}
+
+// combination is a kind of pulse that was played at a speed.
+type combination struct {
+	kind
 	own   bool    // as the machine's pickup makes it
 	turn  float64 // rad/s
 	heard bool
@@ -39,7 +47,7 @@ type combination struct {
 const usualActive = 0.1 // of the spacing, where the machine's own is not known
 
 func newAcceptTest(m *machine.Machine, setting machine.SpeedSetting) *acceptTest {
-	a := &acceptTest{m: m, setting: setting, low: m.Pickup.Active == machine.Low, counts: 1}
+	a := &acceptTest{m: m, setting: setting, low: m.Pickup.Active == machine.Low}
 	a.active = usualActive / float64(m.Governor.PulsesPerTurn)
 	if p, err := pickup.Predict(m.PickupParams()); err == nil && p.PulsesPerRev > 0 && !p.Stuck {
 		a.active = p.Width
@@ -67,21 +75,29 @@ func (a *acceptTest) playable(turn float64) bool {
 	return a.spacing(turn) > float64(id.MinPeriodTicks)/float64(id.TickHz)
 }
 
-// ownWidth is the width of the machine's own pulse at an engine speed.
+// trueWidth is the width of the machine's own pulse at an engine speed, s.
+func (a *acceptTest) trueWidth(turn float64) float64 { return a.active * 2 * math.Pi / turn }
+
+// ownWidth is the same as far as the board can play it.
 func (a *acceptTest) ownWidth(turn float64) float64 {
-	width := a.active * 2 * math.Pi / turn
-	return max(narrowest, min(widest, widestActive*a.spacing(turn), width))
+	return max(narrowest, min(widest, widestActive*a.spacing(turn), a.trueWidth(turn)))
+}
+
+// widthOf is the width of a kind of pulse at an engine speed, s.
+func (a *acceptTest) widthOf(k kind, turn float64) float64 {
+	if k.width == 0 {
+		return a.ownWidth(turn)
+	}
+	return k.width
 }
 
 // play goes through the phases.
 func (a *acceptTest) play() error {
-	if top := overSpeed * float64(a.m.Governor.SpeedHigh); !a.playable(top) {
-		why := fmt.Sprintf("the board cannot play the pulses of %.0f rpm", top*execution.RPM)
-		for _, d := range a.measures() {
-			a.t.Sheet.NotRun(d.Name, why)
-		}
+	if top := overSpeed * a.top(); !a.playable(top) {
+		a.nothing(fmt.Sprintf("the board cannot play the pulses of %.0f rpm", top*execution.RPM))
 		return nil
 	}
+	a.sayNarrow()
 	alive, err := a.begin()
 	if err != nil || !alive {
 		return err
@@ -94,11 +110,28 @@ func (a *acceptTest) play() error {
 	return nil
 }
 
-// begin finds what the throttle does without pulses, and how long the governor
-// takes to show that it hears. alive is false when the throttle line is dead.
+// nothing notes that no measure was taken, and why.
+func (a *acceptTest) nothing(why string) {
+	for _, d := range a.measures() {
+		a.t.Sheet.NotRun(d.Name, why)
+	}
+}
+
+// sayNarrow says where the machine's own pulses are shorter than the board's.
+func (a *acceptTest) sayNarrow() {
+	if top := a.top(); a.trueWidth(top) < narrowest {
+		a.t.Found("At %.0f rpm this machine's pickup makes pulses of %.0f µs; the board plays none below %.0f µs. Whether the governor hears shorter ones cannot be told here.",
+			top*execution.RPM, 1e6*a.trueWidth(top), 1e6*narrowest)
+	}
+}
+
+func (a *acceptTest) bottom() float64 { return float64(a.m.Governor.SpeedLow) }
+func (a *acceptTest) top() float64    { return float64(a.m.Governor.SpeedHigh) }
+
+// begin finds a stick and a kind of pulse at which the governor shows that it
+// hears, and how long it takes. alive is false when there is nothing to go on with.
 func (a *acceptTest) begin() (alive bool, err error) {
-	turn := 0.9 * float64(a.m.Governor.SpeedLow)
-	if err := a.setUp(a.low, a.ownWidth(turn), float64(a.m.Governor.SpeedHigh)); err != nil {
+	if err := a.setUp(kind{low: a.low}, a.below(a.bottom()), a.top()); err != nil {
 		return false, err
 	}
 	a.stand.Kind = "no pulses"
@@ -112,51 +145,21 @@ func (a *acceptTest) begin() (alive bool, err error) {
 		return false, nil
 	}
 	a.stand.Frame = 1 / rate.Value
-	if a.silent, err = a.stand.Silence(1); err != nil {
-		return false, err
-	}
-	a.stand.Kind, a.wait = "first pulses", 4
-	seen, took, err := a.hears(turn)
-	a.wait = 1.5
-	if seen {
-		a.wait = min(4, max(0.6, 3*took+0.2))
-	}
-	return true, err
+	return a.engage()
 }
 
-// setUp sets polarity and width of the pulses, and the speed setting asked for.
-func (a *acceptTest) setUp(low bool, width, setting float64) error {
+// setUp sets polarity and width of the pulses for an engine speed, and the speed
+// setting asked for.
+func (a *acceptTest) setUp(k kind, turn, setting float64) error {
 	settings := a.t.Bench.Settings(execution.Plan{})
-	settings.PickupLow, settings.PickupWidth = low, execution.Seconds(width)
+	settings.PickupLow, settings.PickupWidth = k.low, execution.Seconds(a.widthOf(k, turn))
 	if err := a.t.Configure(settings); err != nil {
 		return err
 	}
-	before := a.stand
-	a.stand = openloop.New(a.t, setting)
-	if before != nil {
-		a.stand.Frame, a.stand.Kind = before.Frame, before.Kind
+	if a.stand == nil {
+		a.stand = openloop.New(a.t, setting)
+	} else {
+		a.stand = a.stand.Again(setting)
 	}
 	return nil
-}
-
-// hears tells whether the throttle does something that it does not do without
-// pulses, with the stick up and the pickup at a speed.
-func (a *acceptTest) hears(turn float64) (heard bool, took float64, err error) {
-	if err := a.stand.Reset(turn); err != nil {
-		return false, 0, err
-	}
-	return a.stand.Watch(governed.GovernedStick, turn, a.wait, func(share float64) bool { return a.silent.Outside(share, openloop.Clearly) })
-}
-
-// opens tells whether the throttle opens farther than without pulses: the
-// governor finds the engine too slow.
-func (a *acceptTest) opens(turn, setting float64) (bool, error) {
-	if err := a.setUp(a.low, a.ownWidth(turn), setting); err != nil {
-		return false, err
-	}
-	if err := a.stand.Reset(turn); err != nil {
-		return false, err
-	}
-	open, _, err := a.stand.Watch(governed.GovernedStick, turn, a.wait, func(share float64) bool { return share > a.silent.High+openloop.Clearly })
-	return open, err
 }

@@ -11,7 +11,7 @@ func (a *acceptTest) measures() []measure.Declaration {
 	return append(a.pulseMeasures(), []measure.Declaration{
 		{
 			Name: "counts_per_pulse", Unit: "1", Limit: measure.Between(1, 1),
-			Convention: "lowest speed setting over the pickup speed at which the throttle no longer opens, to the nearest of 1/2, 1, 2, 3, 4",
+			Convention: "lowest speed setting over the pickup speed at which the throttle no longer opens, to the nearest of 1/2, 1, 2, 3, 4; between lowest and highest setting, the select line has to make the difference",
 			Meaning:    "How many pulses the governor counts for each one that it is given.",
 		},
 		{
@@ -41,7 +41,7 @@ func (a *acceptTest) pulseMeasures() []measure.Declaration {
 	return []measure.Declaration{
 		{
 			Name: "own_pulses_heard", Unit: "%", Limit: measure.AtLeast(100),
-			Convention: "of the speeds played, with the level and width that the machine's magnet and sensor make; heard is a throttle other than without pulses",
+			Convention: "of the speeds at which any kind of pulse makes a difference, with the level and width that the machine's magnet and sensor make; heard is a throttle other than without pulses",
 			Meaning:    "Whether the governor hears pulses such as this machine's pickup makes.",
 		},
 		{

@@ -16,10 +16,11 @@ var Procedure = execution.Procedure{
 	Name: "accept", Title: "Pickup-input test",
 	Short: "Find which pickup pulses the governor hears, and how many missing or stray ones it rides over",
 	Long: `Plays pickup pulses of both polarities, of several widths and speeds, with the
-stick up and no engine in the loop, and watches whether the throttle does
-anything that it does not do without pulses. Then it plays the machine's engine,
-leaves pulses out and adds stray ones, and watches the engine speed.
-It takes two minutes at most.`,
+stick up, to its end where that is needed, and no engine in the loop, and
+watches whether the throttle does anything that it does not do without pulses.
+Speeds change as an engine's do. Then it plays the machine's engine, leaves pulses
+out and adds stray ones, and watches the engine speed.
+It takes three minutes at most.`,
 	Examples: []string{"accept trainer.yaml --virtual", "accept trainer.yaml --port /dev/ttyACM0"},
 	Briefing: execution.Briefing{
 		Purpose: "Finds out which pickup pulses the governor hears: polarity, width, speed, and how many missing or stray ones it rides over.",

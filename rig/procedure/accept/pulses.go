@@ -1,31 +1,39 @@
 package accept
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"govrig/rig/execution"
 	"govrig/rig/phase"
 )
 
-// playedWidths are the widths that are played beside the machine's own, s.
-var playedWidths = []float64{100e-6, 200e-6, 500e-6, 1e-3, 2e-3}
+// The widths that are played beside the machine's own, s; of the other polarity
+// some are enough.
+var (
+	playedWidths = []float64{100e-6, 200e-6, 500e-6, 1e-3, 2e-3}
+	otherWidths  = []float64{200e-6, 1e-3}
+)
 
-// combine plays both polarities with all widths at all speeds.
+// combine plays both polarities with several widths at all speeds.
 func (a *acceptTest) combine() error {
-	for _, low := range []bool{a.low, !a.low} {
-		a.stand.Kind = phase.Kind(polarity(low) + " pulses")
-		for _, turn := range a.speeds() {
-			own := a.ownWidth(turn)
-			for _, width := range append([]float64{own}, playedWidths...) {
-				c := combination{low: low, width: width, turn: turn, own: width == own && low == a.low}
-				if width != own && width > widestShare*a.spacing(turn) {
+	for _, turn := range a.speeds() {
+		for _, low := range []bool{a.low, !a.low} {
+			a.stand.Kind = phase.Kind(polarity(low) + " pulses")
+			widths := playedWidths
+			if low != a.low {
+				widths = otherWidths
+			}
+			for _, width := range append([]float64{0}, widths...) {
+				c := combination{kind: kind{low, width}, turn: turn, own: width == 0 && low == a.low}
+				if width > widestShare*a.spacing(turn) {
 					continue
 				}
-				if err := a.try(&c); err != nil {
+				var err error
+				if c.heard, _, err = a.hears(c.kind, turn, a.top()); err != nil {
 					return err
 				}
+				c.width = a.widthOf(c.kind, turn)
+				a.tried = append(a.tried, c)
 			}
 		}
 	}
@@ -33,28 +41,13 @@ func (a *acceptTest) combine() error {
 	return nil
 }
 
-// try plays a combination and keeps what came of it.
-func (a *acceptTest) try(c *combination) error {
-	if err := a.setUp(c.low, c.width, float64(a.m.Governor.SpeedHigh)); err != nil {
-		return err
-	}
-	var err error
-	c.heard, _, err = a.hears(c.turn)
-	a.tried = append(a.tried, *c)
-	return err
-}
-
 // speeds are those at which widths are tried: all below the highest speed
 // setting as the governor counts them, so that the throttle opens.
 func (a *acceptTest) speeds() []float64 {
-	g := a.m.Governor
-	all := []float64{float64(a.m.Engine.IdleSpeed), a.below(float64(g.SpeedLow)), a.below(float64(g.SpeedHigh))}
+	all := []float64{float64(a.m.Engine.IdleSpeed), a.below(a.bottom()), a.below(a.top())}
 	slices.Sort(all)
 	return slices.Compact(all)
 }
-
-// below is a speed that the governor counts as clearly below a setting.
-func (a *acceptTest) below(setting float64) float64 { return 0.9 * setting / max(1, a.counts) }
 
 func polarity(low bool) string {
 	if low {
@@ -63,8 +56,31 @@ func polarity(low bool) string {
 	return "high"
 }
 
+// told are the combinations of which something can be told: at their speed, some
+// kind of pulse makes a difference. silent are the speeds at which none does.
+func (a *acceptTest) told() (told []combination, silent []float64) {
+	for _, turn := range a.speeds() {
+		at := slices.DeleteFunc(slices.Clone(a.tried), func(c combination) bool { return c.turn != turn })
+		if slices.ContainsFunc(at, func(c combination) bool { return c.heard }) {
+			told = append(told, at...)
+		} else {
+			silent = append(silent, turn)
+		}
+	}
+	return told, silent
+}
+
 // readPulses takes the measures of the combinations.
 func (a *acceptTest) readPulses() {
+	told, silent := a.told()
+	a.tried = told
+	a.saySilent(silent)
+	if len(told) == 0 {
+		for _, d := range a.pulseMeasures() {
+			a.t.Sheet.NotRun(d.Name, whyNotAgain)
+		}
+		return
+	}
 	own := a.share(func(c combination) bool { return c.own })
 	other := a.share(func(c combination) bool { return c.low != a.low })
 	a.t.Sheet.Set("own_pulses_heard", own)
@@ -79,22 +95,10 @@ func (a *acceptTest) readPulses() {
 		a.t.Sheet.Set("narrowest_pulse_heard", 1e6*slices.Min(widths)/(1+fast))
 		a.t.Sheet.Set("widest_pulse_heard", 1e6*slices.Max(widths)/(1+fast))
 	}
-	for _, low := range []bool{a.low, !a.low} {
-		a.t.Found("%s", a.words(low))
-	}
-	if own < 100 {
-		a.advisePolarity(other)
-	}
+	a.sayPulses(own, other)
 }
 
-func (a *acceptTest) advisePolarity(other float64) {
-	if other > 0 && a.share(func(c combination) bool { return c.low == a.low }) == 0 {
-		a.t.Found("It takes the other polarity only: it hears %s pulses, and this machine's pickup makes %s ones.", polarity(!a.low), polarity(a.low))
-		a.t.Next("Set the governor's pickup polarity to %s pulses, or use a sensor of the other kind.", polarity(a.low))
-		return
-	}
-	a.t.Next("The governor does not hear all pulses that this machine's pickup makes: see its manual for the sensor it wants, its pull-up and its supply.")
-}
+const whyNotAgain = "no pulse made a difference again at any of the speeds that were tried"
 
 // share is how many of the chosen combinations were heard, %.
 func (a *acceptTest) share(chosen func(combination) bool) float64 {
@@ -114,36 +118,9 @@ func (a *acceptTest) share(chosen func(combination) bool) float64 {
 // whenever they were played.
 func (a *acceptTest) heardWidths() (widths []float64) {
 	for _, width := range playedWidths {
-		if a.share(func(c combination) bool { return c.low == a.low && c.width == width }) == 100 {
+		if a.share(func(c combination) bool { return c.low == a.low && !c.own && c.width == width }) == 100 {
 			widths = append(widths, width)
 		}
 	}
 	return widths
-}
-
-// words say which pulses of a polarity were heard.
-func (a *acceptTest) words(low bool) string {
-	var deaf []string
-	played := 0
-	for _, c := range a.tried {
-		if c.low != low {
-			continue
-		}
-		played++
-		if !c.heard {
-			deaf = append(deaf, fmt.Sprintf("%.0f µs at %.0f rpm", 1e6*c.width, c.turn*execution.RPM))
-		}
-	}
-	name := polarity(low) + " pulses"
-	if low == a.low {
-		name += ", the machine's own,"
-	}
-	name = strings.ToUpper(name[:1]) + name[1:]
-	switch {
-	case len(deaf) == 0:
-		return fmt.Sprintf("%s are heard in all %d widths and speeds played.", name, played)
-	case len(deaf) == played:
-		return fmt.Sprintf("%s are not heard in any of %d widths and speeds.", name, played)
-	}
-	return fmt.Sprintf("%s are heard, but not: %s.", name, strings.Join(deaf, "; "))
 }

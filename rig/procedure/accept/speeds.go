@@ -3,92 +3,30 @@ package accept
 import (
 	"math"
 
+	"govrig/rig"
 	"govrig/rig/execution"
-	"govrig/rig/execution/governed"
 	"govrig/rig/execution/openloop"
 )
-
-// rungs are pickup speeds as shares of the lowest speed setting. Between two of
-// them a governor that counts a number of pulses for one stops opening: 4, 3,
-// 2, 1 and one half, in the order of counted.
-var (
-	rungs   = []float64{0.222, 0.289, 0.408, 0.8, 1.41, 2.83}
-	counted = []float64{4, 3, 2, 1, 0.5}
-)
-
-const firstRung = 3 // below which a healthy governor's throttle opens
-
-// count finds how many pulses the governor counts for one. Asked for its lowest
-// speed, it opens the throttle up to that speed, as it counts it, and shuts it
-// above.
-func (a *acceptTest) count() error {
-	a.stand.Kind = "counting"
-	setting := float64(a.m.Governor.SpeedLow)
-	opens := func(rung int) (bool, error) { return a.opens(rungs[rung]*setting, setting) }
-	rung := firstRung
-	open, err := opens(rung)
-	up := open
-	for err == nil && open == up {
-		if up {
-			rung++
-		} else {
-			rung--
-		}
-		if rung < 0 || rung == len(rungs) || !a.playable(rungs[rung]*setting) {
-			a.counts = 0
-			break
-		}
-		open, err = opens(rung)
-	}
-	if err != nil {
-		return err
-	}
-	if up {
-		rung--
-	}
-	a.readCount(rung)
-	return nil
-}
-
-// readCount takes the count between a rung at which the throttle opens and the
-// next.
-func (a *acceptTest) readCount(rung int) {
-	if a.counts == 0 {
-		a.t.Sheet.NotRun("counts_per_pulse", "the throttle did not change from open to shut at any pickup speed")
-		return
-	}
-	a.counts = counted[rung]
-	a.t.Sheet.Set("counts_per_pulse", a.counts)
-	given := a.m.Governor.PulsesPerTurn
-	switch {
-	case a.counts > 1:
-		a.t.Found("The governor counts %g pulses for each one: it counts both edges of a pulse, or is set to another number of pulses a turn than %d.", a.counts, given)
-	case a.counts < 1:
-		a.t.Found("The governor counts one pulse for two: it is set to another number of pulses a turn than %d.", given)
-	default:
-		a.t.Found("It counts one pulse for each that it is given.")
-		return
-	}
-	a.t.Next("Set the governor to %d pulse(s) a turn (magnets). If it is, and its select line is connected, it counts wrongly: the engine would run at the wrong speed.", given)
-}
 
 // lowest finds the slowest pickup that is heard, by halving in the logarithm of
 // speed.
 func (a *acceptTest) lowest() error {
 	a.stand.Kind = "slow"
-	low, high := 2*math.Pi/(slowestSpacing*float64(a.m.Governor.PulsesPerTurn)), a.below(float64(a.m.Governor.SpeedLow))
+	low, high := 2*math.Pi/(slowestSpacing*float64(a.m.Governor.PulsesPerTurn)), a.below(a.bottom())
 	if heard, err := a.hearsSlow(high); err != nil || !heard {
-		a.t.Sheet.NotRun("lowest_speed_heard", "the machine's own pulses were not heard just below the lowest speed setting")
+		a.t.Sheet.NotRun("lowest_speed_heard", whyNotBelow)
 		return err
 	}
 	speed, err := a.edge(high, low, 1.1, a.hearsSlow)
 	if err != nil {
 		return err
 	}
-	a.t.Sheet.Set("lowest_speed_heard", speed*execution.RPM*(1+execution.BoardFast(a.t.Session)))
-	a.t.Found("The slowest engine that it hears turns at %.0f rpm.", speed*execution.RPM)
+	a.t.Sheet.Set("lowest_speed_heard", a.rpm(speed))
+	a.t.Found("The slowest engine that it hears turns at %.0f rpm.", a.rpm(speed))
 	return nil
 }
+
+const whyNotBelow = "the machine's own pulses were not heard just below the lowest speed setting"
 
 // slowestSpacing is the longest time from pulse to pulse that is played, s.
 const slowestSpacing = 0.35
@@ -96,13 +34,13 @@ const slowestSpacing = 0.35
 // hearsSlow tells whether pulses are still heard after the pickup has turned
 // for some pulses: one that comes too late can be taken for a lost pickup.
 func (a *acceptTest) hearsSlow(turn float64) (bool, error) {
-	if err := a.setUp(a.low, a.ownWidth(turn), float64(a.m.Governor.SpeedHigh)); err != nil {
+	if err := a.setUp(kind{low: a.low}, turn, a.top()); err != nil {
 		return false, err
 	}
 	if err := a.stand.Reset(turn); err != nil {
 		return false, err
 	}
-	part, _, err := a.t.Play(a.stand.Phase(governed.GovernedStick, turn, max(a.wait, 4*a.spacing(turn))))
+	part, _, err := a.t.Play(a.stand.Phase(a.up, turn, max(a.wait, 4*a.spacing(turn))))
 	if err != nil {
 		return false, err
 	}
@@ -137,93 +75,189 @@ const (
 	overSpeed = 1.03
 )
 
-// highest finds the fastest pickup that is heard. Up to the highest speed
-// setting the throttle opens when it is; there and beyond, the throttle must do
-// other than when the pulses stop.
+// beyondEdge is how far beyond an edge, as a ratio, it is shown that the pickup is
+// lost there.
+const beyondEdge = 1.02
+
+// highest finds the fastest pickup that is heard. A governor that turned out to
+// open the throttle just below its highest setting is taken to that setting and
+// beyond: there the throttle must do other than when the pulses stop. Where that
+// shows nothing, the speed is sought above which the throttle no longer opens; it
+// is one that is not heard only when the throttle, which was open, then does as
+// when the pulses stop.
 func (a *acceptTest) highest() error {
 	a.stand.Kind = "fast"
 	if a.counts != 1 {
 		a.t.Sheet.NotRun("highest_speed_heard", whyMiscounted)
 		return nil
 	}
-	low, top := a.below(float64(a.m.Governor.SpeedLow)), float64(a.m.Governor.SpeedHigh)
-	if err := a.setUp(a.low, a.ownWidth(top), top); err != nil {
-		return err
-	}
+	low := a.below(a.bottom())
 	hears := func(turn float64) (bool, error) {
-		heard, _, err := a.hears(turn)
+		heard, _, err := a.hears(kind{low: a.low}, turn, a.top())
 		return heard, err
 	}
 	if heard, err := hears(low); err != nil || !heard {
-		a.t.Sheet.NotRun("highest_speed_heard", "the machine's own pulses were not heard just below the lowest speed setting")
+		a.t.Sheet.NotRun("highest_speed_heard", whyNotBelow)
 		return err
 	}
-	speed, err := a.edge(low, nearSpeed*top, 1.01, hears)
-	if err == nil && speed == nearSpeed*top {
-		speed, err = a.beyond(speed, top)
+	if found, err := a.farthest(low); err != nil || found {
+		return err
 	}
+	edge, err := a.edge(low, nearSpeed*a.top(), 1.01, hears)
 	if err != nil {
 		return err
 	}
-	a.readHighest(speed*(1+execution.BoardFast(a.t.Session)), top)
+	lost, err := a.loses(low, min(edge*beyondEdge, a.top()))
+	if err != nil {
+		return err
+	}
+	if lost {
+		a.readHighest(edge)
+	} else {
+		a.t.Sheet.NotRun("highest_speed_heard", "near its highest speed the throttle does nothing that differs from what it does without pulses")
+	}
 	return nil
 }
 
-// beyond tries speeds at which a governor that hears does not open the
-// throttle, and gives the highest that is heard, or the given one.
-func (a *acceptTest) beyond(heard, top float64) (float64, error) {
-	lost, err := a.after(fastSpeed*top, 0)
-	if err != nil {
-		return 0, err
+// farthest takes the governor from just below its highest setting or, where it does
+// not open the throttle there, from a low speed, to that setting and beyond.
+func (a *acceptTest) farthest(low float64) (found bool, err error) {
+	from := low
+	if open, err := a.opensOwn(fastSpeed * a.top()); err != nil {
+		return false, err
+	} else if open {
+		from = fastSpeed * a.top()
 	}
 	for _, share := range []float64{overSpeed, 1} {
-		then, err := a.after(fastSpeed*top, share*top)
-		if err != nil {
-			return 0, err
-		}
-		if differ(then, lost) {
-			return share * top, nil
+		if heard, err := a.tracks(from, share*a.top()); err != nil || heard {
+			if heard {
+				a.readHighest(share * a.top())
+			}
+			return heard, err
 		}
 	}
-	return heard, nil
+	return false, nil
 }
 
-func (a *acceptTest) readHighest(speed, top float64) {
-	a.t.Sheet.Set("highest_speed_heard", speed*execution.RPM)
-	if speed >= top {
-		a.t.Found("It hears the pickup up to %.0f rpm, beyond its highest speed setting.", speed*execution.RPM)
+// loses tells whether the governor, taken from a speed to another, does there as
+// when the pulses stop, while at the first that would make a difference.
+func (a *acceptTest) loses(from, turn float64) (bool, error) {
+	if heard, err := a.tracks(from, turn); err != nil || heard {
+		return false, err
+	}
+	return a.tracks(from, from)
+}
+
+// opensOwn tells whether the throttle opens wide with the machine's own pulses.
+func (a *acceptTest) opensOwn(turn float64) (bool, error) {
+	if err := a.setUp(kind{low: a.low}, turn, a.top()); err != nil {
+		return false, err
+	}
+	return a.openWide(turn, half, 3)
+}
+
+// How wide, shares of the travel, a throttle opens.
+const half, wide = 0.5, 0.95
+
+// openWide lets the throttle open at a speed, by some share.
+func (a *acceptTest) openWide(turn, share, limit float64) (bool, error) {
+	if err := a.stand.Reset(turn); err != nil {
+		return false, err
+	}
+	open := min(wide, max(share, a.silent.High+2*openloop.Clearly))
+	opened, _, err := a.stand.Watch(a.up, turn, limit, func(share float64) bool { return share > open })
+	return opened, err
+}
+
+func (a *acceptTest) readHighest(speed float64) {
+	a.t.Sheet.Set("highest_speed_heard", a.rpm(speed))
+	if speed > a.top() {
+		a.t.Found("It hears the pickup up to %.0f rpm, beyond its highest speed setting.", a.rpm(speed))
 		return
 	}
-	a.t.Found("It does not hear the pickup above %.0f rpm, while it can be set to %.0f rpm.", speed*execution.RPM, top*execution.RPM)
-	a.t.Next("Choose no head speed for which the engine comes near %.0f rpm (%.0f rpm at the head), fewer magnets, or another governor.", speed*execution.RPM, speed*execution.RPM/a.m.Ratio())
+	if speed == a.top() {
+		a.t.Found("It hears the pickup up to its highest speed setting, %.0f rpm.", a.rpm(speed))
+		return
+	}
+	a.t.Found("It does not hear the pickup above %.0f rpm, while it can be set to %.0f rpm.", a.rpm(speed), a.top()*execution.RPM)
+	a.t.Next("Choose no head speed for which the engine comes near %.0f rpm (%.0f rpm at the head), fewer magnets, or another governor.", a.rpm(speed), a.rpm(speed)/a.m.Ratio())
 }
 
-// after lets the governor open the throttle with the pickup at one speed, then
-// goes to another, 0 for none, and gives the throttle, pulse by pulse.
-func (a *acceptTest) after(from, turn float64) ([]float64, error) {
-	if err := a.stand.Reset(from); err != nil {
-		return nil, err
+// tracks tells whether the governor knows of pulses at a speed: once it has opened
+// the throttle at another and is taken there, the throttle does other than when the
+// pulses stop on arriving, there or once the first speed is back.
+func (a *acceptTest) tracks(from, turn float64) (bool, error) {
+	if err := a.setUp(kind{low: a.low}, turn, a.top()); err != nil {
+		return false, err
 	}
-	open := max(0.5, a.silent.High+2*openloop.Clearly)
-	if _, _, err := a.stand.Watch(governed.GovernedStick, from, 6, func(share float64) bool { return share > open }); err != nil {
-		return nil, err
+	lost, err := a.course(from, turn, true)
+	if err != nil {
+		return false, err
 	}
-	part, _, err := a.t.Play(a.stand.Change(governed.GovernedStick, turn, 1)...)
-	return a.stand.Shares(part), err
+	there, err := a.course(from, turn, false)
+	return differ(there, lost, a.stand.Frame), err
 }
 
-// differ tells whether two courses of the throttle differ clearly for some
-// pulses in a row.
-func differ(a, b []float64) bool {
-	row := 0
-	for i := range min(len(a), len(b)) {
-		if math.Abs(a[i]-b[i]) <= openloop.Clearly {
-			row = 0
-			continue
+// stay is how long a course stays at a speed, in whole seconds, and comeBack how
+// long it is watched after it, s.
+const (
+	stay     = 2.0
+	comeBack = 1.0
+	swaying  = 0.015 // share of the speed that it sways by meanwhile, at 1 Hz
+)
+
+// moment is a throttle pulse at a time, s, since a course arrived.
+type moment struct{ time, share float64 }
+
+// course opens the throttle at one speed, goes to another, where the pulses may
+// stop, and comes back.
+func (a *acceptTest) course(from, turn float64, stops bool) (all []moment, err error) {
+	if _, err := a.openWide(from, wide, 5); err != nil {
+		return nil, err
+	}
+	phases := a.stand.Change(a.up, turn, stay)
+	there := &phases[len(phases)-1]
+	there.Mute = stops
+	there.Sway = []rig.Sine{{Amplitude: swaying * turn, Frequency: 1 / float64(execution.Steps(1))}}
+	key := there.Key
+	key.Number = 1
+	there.Key = key
+	back := a.stand.Change(a.up, from, comeBack)
+	back[0].Mute = stops
+	part, _, err := a.t.Play(append(phases, back...)...)
+	if err != nil {
+		return nil, err
+	}
+	at, _ := part.Span(key)
+	for _, p := range part.Pulses {
+		if p.Start > part.Time[at] {
+			all = append(all, moment{p.Start - part.Time[at], a.stand.Share(p.Width)})
 		}
-		if row++; row == openloop.Confirmed {
-			return true
+	}
+	return all, nil
+}
+
+// differ tells whether two courses of the throttle differ clearly for some frames
+// in a row.
+func differ(a, b []moment, frame float64) bool {
+	row, last := 0, math.Inf(-1)
+	for len(a) > 0 && len(b) > 0 {
+		now := max(a[0].time, b[0].time)
+		for len(a) > 1 && a[1].time <= now {
+			a = a[1:]
 		}
+		for len(b) > 1 && b[1].time <= now {
+			b = b[1:]
+		}
+		if now-last > frame/2 {
+			last = now
+			if math.Abs(a[0].share-b[0].share) <= openloop.Clearly {
+				row = 0
+			} else if row++; row == openloop.Confirmed {
+				return true
+			}
+		}
+		a, b = a[1:], b[1:]
 	}
 	return false
 }

@@ -62,16 +62,20 @@ func pickupMeasures(m *machine.Machine, j *judge) []measure.Declaration {
 }
 
 // conclude judges what came last, takes the measures and says what it means.
-func (p *probing) conclude() {
+func (p *probing) conclude() error {
 	p.level = p.Loop.High()
 	s := p.read(newestPulses(p.pulses, p.judge.is.PulsesPerRev))
-	v := p.judge.verdict(s)
+	v, err := p.askGap(p.judge.verdict(s))
+	if err != nil {
+		return err
+	}
 	p.pickup.Turning, p.pickup.Verdict = s.Turning, v
 	p.takeCount(s)
 	p.takePulses(s, v)
 	p.takeMounting(s, v)
 	p.tell(s, v)
 	p.takeLevels()
+	return nil
 }
 
 func (p *probing) takeCount(s seen) {
@@ -133,8 +137,11 @@ func (p *probing) takePulses(s seen, v PickupVerdict) {
 
 func (p *probing) takeMounting(s seen, v PickupVerdict) {
 	gap, ok := v.gap()
+	why := "the pulses do not tell the gap for sure"
+	if p.gapUntold {
+		ok, why = false, "pulses of this width come from two gaps, and nobody said which it is"
+	}
 	if !ok {
-		const why = "the pulses do not tell the gap for sure"
 		p.Sheet.NotRun("estimated_gap", why)
 		p.Sheet.NotRun("field_margin", why)
 		return

@@ -55,6 +55,8 @@ type probing struct {
 	byHand  bool
 	counted int  // pulses a turn, as the person's turns told; 0 while unknown
 	turned  bool // it is known that the shaft did turn
+	// gapUntold is that the width goes with two gaps, and nobody said which it is.
+	gapUntold bool
 
 	pulses   []execution.Pulse // of the watch, since the levels are known
 	all      []execution.Pulse // of everything
@@ -78,8 +80,7 @@ func (p *probing) body() error {
 			return err
 		}
 	}
-	p.conclude()
-	return nil
+	return p.conclude()
 }
 
 func (p *probing) settings() rig.Settings { return rig.Settings{Probe: true, CaptureLow: p.low} }

@@ -230,9 +230,7 @@ func (p *probing) tellRight(v PickupVerdict) {
 	if v.Kind == PickupNearLimit {
 		p.Found("That is near where it stops; heat and wear would do the rest. Bring the sensor nearer until it is 2 times or more (common practice).")
 	}
-	for _, other := range v.Causes {
-		if other.Change == mounting.AsFiled && other.Low > c.High {
-			p.Found("The same width would come from %.1f mm, near its limit: look that the gap is not that wide.", 1e3*other.Gap)
-		}
+	if other, ok := v.widerGap(); ok {
+		p.Found("The same width would come from %.1f mm, near its limit: look that the gap is not that wide.", 1e3*other.Gap)
 	}
 }

@@ -10,33 +10,49 @@ import (
 	"govrig/rig/measure/pulse"
 )
 
-// takeUp looks for a pickup speed at which the governor takes up: the throttle
-// is then neither where the stick has it nor where it is without pulses. It
-// lets it open all the way.
-func (l *throttleTest) takeUp() error {
-	l.Kind = "no pulses"
-	silent, err := l.Silence(1)
-	if err != nil {
-		return err
-	}
-	passed := l.line.At(governed.GovernedStick)
-	own := func(share float64) bool {
-		return silent.Outside(share, openloop.Clearly) && (!l.follows || math.Abs(share-passed) > openloop.Clearly)
-	}
-	m := l.T.Bench.Machine
-	for _, turn := range []float64{l.idle(), 0.9 * float64(m.Governor.SpeedLow)} {
-		l.Kind = "taking up"
-		if err := l.Reset(turn); err != nil {
-			return err
-		}
-		seen, took, err := l.Watch(governed.GovernedStick, turn, 4, own)
+// engageSticks are where the stick is put to engage the governor, shares of its
+// travel: some arm only high. At its end a throttle that the governor opens could
+// not be told from one that follows the stick.
+var engageSticks = []float64{governed.GovernedStick, 0.75, 0.88}
+
+// engageSpeeds are the pickup speeds that are played then, rad/s: idling, just
+// below the lowest setting, as some arm only once the engine turns fast, and near
+// the highest.
+func (l *throttleTest) engageSpeeds() []float64 {
+	g := &l.T.Bench.Machine.Governor
+	return []float64{l.idle(), 0.97 * float64(g.SpeedLow), 0.9 * float64(g.SpeedHigh)}
+}
+
+// engage looks for a stick and a pickup speed at which the governor engages: the
+// throttle is then neither where the stick has it nor where it is without pulses.
+// It lets it open all the way.
+func (l *throttleTest) engage() error {
+	limit := 4.0
+	for _, stick := range engageSticks {
+		l.Kind = "no pulses"
+		silent, err := l.Silence(stick, 1)
 		if err != nil {
 			return err
 		}
-		if seen {
-			l.turn, l.took = turn, took
-			return l.open()
+		passed := l.line.At(stick)
+		own := func(share float64) bool {
+			return silent.Outside(share, openloop.Clearly) && (!l.follows || math.Abs(share-passed) > openloop.Clearly)
 		}
+		for _, turn := range l.engageSpeeds() {
+			l.Kind = "engaging"
+			if err := l.Reset(turn); err != nil {
+				return err
+			}
+			seen, took, err := l.Watch(stick, turn, limit, own)
+			if err != nil {
+				return err
+			}
+			if seen {
+				l.up, l.turn, l.took = stick, turn, took
+				return l.open()
+			}
+		}
+		limit = 2
 	}
 	return nil
 }
@@ -53,7 +69,7 @@ func (l *throttleTest) open() error {
 		last := shares[len(shares)-window:]
 		return slices.Max(last)-slices.Min(last) < 0.005
 	}
-	part, err := l.T.PlayUntil(l.Phase(governed.GovernedStick, l.turn, 6), still)
+	part, err := l.T.PlayUntil(l.Phase(l.up, l.turn, 6), still)
 	if err != nil {
 		return err
 	}
@@ -64,14 +80,14 @@ func (l *throttleTest) open() error {
 	return nil
 }
 
-// findThresholds halves the stick to where the governor takes up and lets go.
+// findThresholds halves the stick to where the governor engages and disengages.
 func (l *throttleTest) findThresholds() (err error) {
 	switch {
 	case !l.follows:
-		l.thresholds = "the throttle never followed the stick, so that taking up could not be told from letting go"
+		l.thresholds = "the throttle never followed the stick, so that engaging could not be told from disengaging"
 		return nil
 	case l.turn == 0:
-		l.thresholds = "with the stick up and pickup pulses the governor did nothing of its own"
+		l.thresholds = l.notEngaged()
 		return nil
 	}
 	l.Kind = "arming"
@@ -83,20 +99,20 @@ func (l *throttleTest) findThresholds() (err error) {
 		l.thresholds = "it governs with the stick all but closed"
 		return nil
 	}
-	if l.arm, err = l.Threshold(0.02, governed.GovernedStick, l.armed); err != nil {
+	if l.arm, err = l.Threshold(0.02, l.up, l.armed); err != nil {
 		return err
 	}
-	l.Kind = "release"
+	l.Kind = "disarming"
 	l.release, err = l.Threshold(0, l.arm, l.holds)
 	return err
 }
 
-// wait is how long a governor is given to take up or let go, s.
+// wait is how long a governor is given to engage or disengage, s.
 func (l *throttleTest) wait() float64 { return min(3, max(0.5, 0.3+2*l.took)) }
 
 // passes tells whether the throttle stands where the stick has it.
 func (l *throttleTest) passes(stick float64) func(share float64) bool {
-	tolerance := 0.02
+	tolerance := max(0.02, 2*l.strays)
 	if step := pulse.StepsOf(l.governing, l.resolution()); step.Kind == pulse.Staircase {
 		tolerance = max(tolerance, 1.5*step.Step/math.Abs(l.Travel))
 	}
@@ -106,7 +122,7 @@ func (l *throttleTest) passes(stick float64) func(share float64) bool {
 
 func (l *throttleTest) resolution() float64 { return 1 / float64(l.T.Session.Identity.TickHz) }
 
-// armed tells whether the governor takes up at a stick, coming from below.
+// armed tells whether the governor engages at a stick, coming from below.
 func (l *throttleTest) armed(stick float64) (bool, error) {
 	if err := l.Reset(l.turn); err != nil {
 		return false, err
@@ -122,7 +138,7 @@ func (l *throttleTest) holds(stick float64) (bool, error) {
 		return false, err
 	}
 	open := func(share float64) bool { return math.Abs(share-l.opened) < 0.03 }
-	if _, _, err := l.Watch(governed.GovernedStick, l.turn, 2*l.openTime+0.5, open); err != nil {
+	if _, _, err := l.Watch(l.up, l.turn, 2*l.openTime+0.5, open); err != nil {
 		return false, err
 	}
 	l.governing = append(l.governing, openloop.Widths(l.Watched.Pulses)...)

@@ -2,6 +2,7 @@ package throttle
 
 import (
 	"fmt"
+	"math"
 
 	"govrig/rig/execution/governed"
 	"govrig/rig/execution/openloop"
@@ -19,9 +20,9 @@ func (l *throttleTest) courses() (err error) {
 	if l.idling, err = l.courseOf(sticks[:lowSticks], l.idle()); err != nil {
 		return err
 	}
-	l.line, l.follows = l.idling.line, l.idling.follows
+	l.line, l.follows, l.strays = l.idling.line, l.idling.follows, l.idling.strays
 	if !l.follows {
-		l.line, l.follows = l.silent.line, l.silent.follows
+		l.line, l.follows, l.strays = l.silent.line, l.silent.follows, l.silent.strays
 	}
 	return nil
 }
@@ -33,6 +34,7 @@ type course struct {
 	throttle []float64
 	line     pulse.Line
 	follows  bool
+	strays   float64 // at most from the line, share
 }
 
 // last is the throttle at the end of the course, 0 where there was none.
@@ -52,8 +54,28 @@ func (l *throttleTest) courseOf(at []float64, turn float64) (c course, err error
 		return c, err
 	}
 	c.throttle = throttle
-	c.line, c.follows = pulse.Follow(stick, throttle, 0.005, 0.01, 0.02, 0.04)
+	for _, tolerance := range []float64{0.005, 0.01, 0.02, 0.04} {
+		line, ok := pulse.Follow(stick, throttle, tolerance)
+		if ok && (!c.follows || line.To-line.From > muchLonger*(c.line.To-c.line.From)) {
+			c.line, c.follows = line, true
+		}
+	}
+	c.strays = c.stray(stick)
 	return c, nil
+}
+
+// muchLonger is how much longer a stretch that lies less well on a line has to be
+// to be the better one: of coarse steps, a few may lie on a line by chance.
+const muchLonger = 1.3
+
+// stray is how far the throttle strays from the line in its stretch, a share.
+func (c *course) stray(stick []float64) (most float64) {
+	for i, at := range stick {
+		if c.follows && at >= c.line.From && at <= c.line.To {
+			most = max(most, math.Abs(c.throttle[i]-c.line.At(at)))
+		}
+	}
+	return most
 }
 
 // words say what the throttle does while the stick goes up.

@@ -2,6 +2,8 @@ package throttle
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"govrig/rig/measure"
 	"govrig/sim/linkage"
@@ -10,17 +12,36 @@ import (
 
 const (
 	slowestFrames  = 40.0 // Hz
+	aboutRate      = 1.1  // times the servo's rate is still about that rate
 	coarsestStep   = 8.0  // µs
+	mostJitter     = 5.0  // % of a frame
+	mostMissing    = 2.0  // % of the frames
 	leastBand      = 1.0  // % of the travel
 	allowedOpening = 3.0  // % of the barrel's full area
 )
 
 // throttleMeasures declares the measures of Throttle.
 func throttleMeasures(m *machine.Machine) []measure.Declaration {
-	return append(append(lineMeasures(), armingMeasures()...), barrelMeasures(m)...)
+	return slices.Concat(lineMeasures(m), armingMeasures(m), barrelMeasures(m), transmitterMeasures(m))
 }
 
-func lineMeasures() []measure.Declaration {
+// frameLimit is that of the frame rate: not too few, and no more than the servo is
+// made for, where the machine file tells.
+func frameLimit(m *machine.Machine) (limit *measure.Limit, convention string) {
+	convention = "slope of the straight line through the pulses' starts; limit: common practice, no source"
+	most := aboutRate * m.Servo.GreatestFrameRate()
+	servo := convention + "; and a tenth more than the throttle servo is made for, by the machine file"
+	switch {
+	case most == 0:
+		return measure.AtLeast(slowestFrames), convention
+	case most < slowestFrames:
+		return measure.AtMost(most), servo
+	}
+	return measure.Between(slowestFrames, most), servo
+}
+
+func lineMeasures(m *machine.Machine) []measure.Declaration {
+	frames, framesConvention := frameLimit(m)
 	return []measure.Declaration{
 		{
 			Name: "throttle_closed_end", Unit: "µs", Convention: "median width with the stick at its closed end",
@@ -43,9 +64,18 @@ func lineMeasures() []measure.Declaration {
 			Meaning: "Stick at the open end that moves nothing.",
 		},
 		{
-			Name: "output_frame_rate", Unit: "Hz", Limit: measure.AtLeast(slowestFrames),
-			Convention: "slope of the straight line through the pulses' starts; limit: common practice, no source",
-			Meaning:    "How often the governor moves the servo; slow frames are a delay in the loop.",
+			Name: "output_frame_rate", Unit: "Hz", Limit: frames, Convention: framesConvention,
+			Meaning: "How often the governor moves the servo; slow frames are a delay in the loop.",
+		},
+		{
+			Name: "output_frame_jitter", Unit: "%", Limit: measure.AtMost(mostJitter),
+			Convention: "root mean square departure of the time between two pulses that follow each other from its mean, of that mean, stick low; limit: our own",
+			Meaning:    "How unevenly the throttle pulses come.",
+		},
+		{
+			Name: "output_frames_missing", Unit: "%", Limit: measure.AtMost(mostMissing),
+			Convention: "of the frames, those without a pulse, stick low; limit: our own",
+			Meaning:    "How many throttle pulses do not come at all.",
 		},
 		{
 			Name: "output_step", Unit: "µs", Limit: measure.AtMost(coarsestStep),
@@ -59,19 +89,23 @@ func lineMeasures() []measure.Declaration {
 	}
 }
 
-func armingMeasures() []measure.Declaration {
+// leastBandOf is the least hysteresis, % of a travel, s.
+func leastBandOf(travel float64) float64 { return leastBand - 100*2e-6/math.Abs(travel) }
+
+func armingMeasures(m *machine.Machine) []measure.Declaration {
+	travel := float64(m.Servo.OpenPulse) - float64(m.Servo.ClosedPulse)
 	const how = "of the stick travel, by halving to 1 µs"
 	return []measure.Declaration{
 		{
 			Name: "arming_threshold", Unit: "%", Convention: how + ", from a low stick up",
-			Meaning: "Stick at which the governor takes up governing.",
+			Meaning: "Stick at which the governor engages: its arming threshold.",
 		},
 		{
 			Name: "release_threshold", Unit: "%", Convention: how + ", from a high stick down",
-			Meaning: "Stick at which it lets go and the throttle is the stick's again.",
+			Meaning: "Stick at which it disengages and the throttle is the stick's again: its disarming threshold.",
 		},
 		{
-			Name: "arming_hysteresis", Unit: "%", Limit: measure.AtLeast(leastBand), Convention: "the first less the second; limit: our own, a few times the unrest of a stick",
+			Name: "arming_hysteresis", Unit: "%", Limit: measure.AtLeast(leastBandOf(travel)), Convention: "the first less the second; limit: our own, 1 %, a few times the unrest of a stick, less 2 µs that the halving leaves",
 			Meaning: "How far apart the two are; without it, a stick resting there switches the governor on and off.",
 		},
 	}

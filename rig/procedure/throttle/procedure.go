@@ -16,12 +16,14 @@ var Procedure = execution.Procedure{
 	Short: "Measure how the throttle output follows the stick, arms, steps, and reaches the barrel's ends",
 	Long: `Moves the stick, without pickup pulses and with those of an idling engine, no
 engine in the loop, and times the governor's servo pulses: its ends, how it
-follows the stick, frame rate and step, at which stick it takes up governing and
-lets go. The machine's linkage tells what that means at the carburettor.
-It takes a minute at most.`,
+follows the stick, frame rate, jitter, missing frames and step, at which stick the
+governor engages and disengages. The machine's linkage tells what that means at
+the carburettor. The throttle servo's plug may be out: do it so before the servo is
+connected for the first time.
+It takes a minute and a half at most.`,
 	Examples: []string{"throttle trainer.yaml --virtual", "throttle trainer.yaml --port /dev/ttyACM0"},
 	Briefing: execution.Briefing{
-		Purpose: "Finds out how the governor's throttle output follows the stick, when it takes up governing, and what that means at the carburettor.",
+		Purpose: "Finds out how the governor's throttle output follows the stick, when it engages, and what that means at the carburettor. It needs no servo: with the servo's plug out it finds whether the governor's frames are such as the servo may have.",
 		Connect: execution.LinesGoverned, Moves: execution.MovesServo, Hurts: execution.HurtsStart,
 	},
 	New: func() execution.Options { return new(Options) },
@@ -42,7 +44,7 @@ func (*Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 
 // Run moves the stick with and without pickup pulses, the engine left out, and
 // reads the throttle line: how it follows, its frames and steps, at which stick
-// the governor takes up and lets go, and where its ends stand at the machine's
+// the governor engages and disengages, and where its ends stand at the machine's
 // carburettor.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
 	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Declared: throttleMeasures(b.Machine), Body: func(t *execution.Test) error {

@@ -10,11 +10,14 @@ import (
 type throttleTest struct {
 	*openloop.Stand
 	rest       []execution.Pulse // with a low stick and no pulses
-	silent     course            // without pulses
-	idling     course            // with pulses
-	follows    bool              // in either
+	frames     pulse.Frames
+	silent     course // without pulses
+	idling     course // with pulses
+	follows    bool   // in either
 	line       pulse.Line
-	turn       float64   // speed at which the governor took up, rad/s; 0 when it did not
+	strays     float64   // at most from the line, share
+	up         float64   // stick at which the governor engaged, share
+	turn       float64   // speed at which it did, rad/s; 0 when it did not
 	took       float64   // time that it took, s
 	opened     float64   // where the throttle then went, share
 	openTime   float64   // s
@@ -36,11 +39,14 @@ var sticks = func() (all []float64) {
 // lowSticks is how many of them are at or below governedStick.
 const lowSticks = 27
 
+// restTime is how long the frames are looked at, the stick low, s.
+const restTime = 4.0
+
 // play goes through the phases and reads each as soon as it can. Without
 // throttle pulses it ends at once.
 func (l *throttleTest) play() error {
 	l.Kind = "stick low, no pulses"
-	part, _, err := l.T.Play(l.Phase(0, 0, 2))
+	part, _, err := l.T.Play(l.Phase(0, 0, restTime))
 	if err != nil {
 		return err
 	}
@@ -55,13 +61,14 @@ func (l *throttleTest) play() error {
 		play func() error
 		read func()
 	}{
-		{l.courses, l.readCourses}, {l.takeUp, func() {}}, {l.findThresholds, l.readArming}, {l.timeFollow, l.readLine},
+		{l.courses, l.readCourses}, {l.engage, func() {}}, {l.findThresholds, l.readArming}, {l.fine, func() {}}, {l.timeFollow, l.readLine},
 	} {
 		if err := step.play(); err != nil {
 			return err
 		}
 		step.read()
 	}
+	l.readTransmitter()
 	return l.Reset(0)
 }
 

@@ -35,7 +35,7 @@ func TestThrottleFindsTheStandIn(t *testing.T) {
 			require.InDelta(t, p.ThrottleOpen*1e6, proceduretest.Value(t, r, "throttle_open_end"), p.OutputStep*1e6)
 			require.InDelta(t, 1, proceduretest.Value(t, r, "throttle_slope"), 0.01)
 			require.Less(t, proceduretest.Value(t, r, "time_to_follow"), 22+1e3/p.FrameRate+4)
-			require.Less(t, proceduretest.Lasted(r), 60.0)
+			require.Less(t, proceduretest.Lasted(r), 90.0)
 		})
 	}
 }
