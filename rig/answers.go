@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"govrig/protocol"
-	"govrig/rig/link/tick"
+	"govrig/rig/tick"
 )
 
 // answers follows what the board makes of the drives: which it has applied, and

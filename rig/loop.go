@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"govrig/protocol"
-	"govrig/rig/link/tick"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
 	"govrig/sim"
 )
 

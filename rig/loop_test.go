@@ -12,7 +12,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig/internal/flywheel"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"

@@ -2,7 +2,7 @@ package rig
 
 import (
 	"govrig/protocol"
-	"govrig/rig/link/tick"
+	"govrig/rig/tick"
 )
 
 // disturbance is how many of the compared intervals after an order of a fault

@@ -19,8 +19,8 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/rig/link/tick"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
 )
 
 // Errors of a session.

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"govrig/protocol"
-	"govrig/rig/link/tick"
+	"govrig/rig/tick"
 )
 
 // trialFrames are exchanged in a trial: half a second at full speed, 10 kB. Where

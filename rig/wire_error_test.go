@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"

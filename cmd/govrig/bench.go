@@ -19,7 +19,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/link"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/live"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"

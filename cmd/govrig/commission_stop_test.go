@@ -16,7 +16,7 @@ import (
 	"govrig/rig/commission"
 	"govrig/rig/measure"
 	"govrig/rig/procedure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/pickup/turned"
 	"govrig/sim/standin/board"

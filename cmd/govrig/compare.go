@@ -10,7 +10,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 )
 

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 var renew = flag.Bool("renew", false, "write the stored expectations anew; say in the commit why they changed")

@@ -8,7 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/record/export"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 )
 

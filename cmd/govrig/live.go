@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"govrig/rig/execution"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/live"
 	"govrig/sim/standin/board"
 )

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/execution"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/live"
 )
 

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/live"
 )
 

@@ -12,7 +12,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/table"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 )
 

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/protocol"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // started is a govrig in a process of its own.

@@ -14,7 +14,7 @@ import (
 	"go.uber.org/goleak"
 
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // emulate starts the firmware behind a pseudo-terminal and gives its path. The

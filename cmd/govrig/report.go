@@ -9,7 +9,7 @@ import (
 
 	"govrig/rig/commission"
 	"govrig/rig/procedure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
 )

@@ -9,7 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // report runs commands without hardware, makes a page of their runs and opens

@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/protocol/harmless"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 	"govrig/sim/words"
 )

@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 )
 

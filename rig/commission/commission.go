@@ -16,7 +16,7 @@ import (
 
 	"govrig/protocol/harmless"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // Schema is the version of the file that a State is kept in.

@@ -9,7 +9,7 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 

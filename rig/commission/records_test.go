@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 

@@ -13,7 +13,7 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"

@@ -4,7 +4,7 @@ import (
 	"errors"
 
 	"govrig/rig"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // Question is something that only the person can tell or do.

@@ -7,7 +7,7 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 

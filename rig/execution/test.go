@@ -10,7 +10,7 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/heli"
 )

@@ -4,11 +4,11 @@ import (
 	"sort"
 
 	"govrig/rig"
-	"govrig/rig/link/tick"
 	"govrig/rig/measure"
 	"govrig/rig/measure/train"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
 )
 
 // Trace is a run as columns, one value a telemetry frame. Times are s from the

@@ -17,7 +17,7 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/link"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"

@@ -15,7 +15,7 @@ import (
 	"govrig/rig/phase"
 	"govrig/rig/procedure"
 	"govrig/rig/procedure/proceduretest"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 

@@ -9,7 +9,7 @@ import (
 	"govrig/rig/measure/pulse"
 	"govrig/rig/measure/response"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/dyno"
 )

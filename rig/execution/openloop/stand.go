@@ -11,7 +11,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/turntable"
 )

@@ -12,7 +12,7 @@ import (
 	"govrig/rig"
 	"govrig/rig/internal/badlink"
 	"govrig/rig/internal/flywheel"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/standin/emulator"
 	"govrig/sim/standin/governor"
 )

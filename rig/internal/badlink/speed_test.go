@@ -15,7 +15,7 @@ import (
 	"govrig/rig/internal/badlink"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/hold"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/standin/emulator"
 	"govrig/sim/standin/governor"
 )

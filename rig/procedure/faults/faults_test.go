@@ -11,7 +11,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/proceduretest"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/standin/governor"
 )
 

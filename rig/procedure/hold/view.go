@@ -5,7 +5,7 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // viewOf shows a setting under light and heavy load, and what the speed must keep

@@ -16,7 +16,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/procedure/proceduretest"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/standin/governor"
 )
 

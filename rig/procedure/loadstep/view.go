@@ -8,7 +8,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // lead is how much of the speed before a load change is shown, s.

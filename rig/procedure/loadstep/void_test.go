@@ -13,7 +13,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/proceduretest"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/bridge"
 	"govrig/sim/standin/governor"

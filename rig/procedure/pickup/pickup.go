@@ -9,7 +9,7 @@ import (
 	"govrig/rig/measure/mounting"
 	"govrig/rig/measure/train"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/machine"
 	"govrig/sim/pickup"

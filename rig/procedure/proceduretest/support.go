@@ -12,7 +12,7 @@ import (
 	"govrig/protocol/frame"
 	"govrig/rig/execution"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"

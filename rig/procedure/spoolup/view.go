@@ -5,7 +5,7 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // viewOf shows the way from idling to the setting, and the overshoot that it must

@@ -7,7 +7,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // keptLoops are the points of a sweep as a record keeps them.

@@ -3,7 +3,7 @@ package tune
 import (
 	"math"
 
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // keptGains are the positions of the gain that were measured, as a record keeps

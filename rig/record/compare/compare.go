@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // Verdict is what a change is worth.

@@ -13,7 +13,7 @@ import (
 
 	"govrig/rig/phase"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 const (

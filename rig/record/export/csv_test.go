@@ -11,7 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // table is what another program reads from a CSV file.

@@ -11,7 +11,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // Schema is the version of the JSON form.

@@ -9,7 +9,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // VCD writes the pulses of the board's lines as a value change dump: IEEE Std

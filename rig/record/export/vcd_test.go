@@ -17,7 +17,7 @@ import (
 	"govrig/protocol/frame"
 	"govrig/rig/execution"
 	"govrig/rig/procedure/hold"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"

@@ -21,7 +21,7 @@ import (
 	"govrig/protocol"
 	"govrig/protocol/frame"
 	"govrig/rig/execution"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // ErrEnd is the end of a record before that of the run.

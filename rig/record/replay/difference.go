@@ -7,7 +7,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // Difference is the first place at which today's host does other than the

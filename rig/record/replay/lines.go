@@ -5,8 +5,8 @@ import (
 	"fmt"
 
 	"govrig/protocol"
-	"govrig/rig/link/tick"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
 )
 
 // Line is one of the board's lines.

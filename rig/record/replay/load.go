@@ -9,9 +9,9 @@ import (
 	"path/filepath"
 
 	"govrig/rig/execution"
-	"govrig/rig/link/tick"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
 	"govrig/sim/machine"
 )
 

@@ -15,7 +15,7 @@ import (
 	"govrig/rig/phase"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/procedure/loadstep"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
 )

@@ -5,7 +5,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 

@@ -24,7 +24,7 @@ import (
 	"govrig/rig/procedure"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/procedure/loadstep"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/emulator"

@@ -5,7 +5,7 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/procedure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 	"govrig/sim/machine"
 )

@@ -9,7 +9,7 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/record/compare"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 

@@ -11,7 +11,7 @@ import (
 
 	"govrig/rig/pen"
 	"govrig/rig/procedure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 //go:embed page

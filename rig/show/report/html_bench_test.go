@@ -12,7 +12,7 @@ import (
 
 	"govrig/rig"
 	"govrig/rig/measure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 

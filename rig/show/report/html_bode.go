@@ -8,7 +8,7 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/pen"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"govrig/rig/pen"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // picture is a figure with its caption.

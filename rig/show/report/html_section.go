@@ -9,7 +9,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/pen"
 	"govrig/rig/procedure"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 type legend struct {

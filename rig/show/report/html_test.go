@@ -25,7 +25,7 @@ import (
 	"govrig/rig/procedure/spoolup"
 	"govrig/rig/procedure/sweep"
 	"govrig/rig/procedure/tune"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"

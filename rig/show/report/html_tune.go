@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"govrig/rig/pen"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 

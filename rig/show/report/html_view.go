@@ -7,7 +7,7 @@ import (
 	"govrig/rig/phase"
 	"govrig/rig/procedure"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 

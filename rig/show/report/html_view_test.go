@@ -9,7 +9,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/pen"
 	"govrig/rig/phase"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 )
 
 // A fault begins after what leads up to it, and is numbered there.

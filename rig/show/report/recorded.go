@@ -9,7 +9,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig/execution"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/words"
 )

@@ -17,7 +17,7 @@ import (
 	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 

@@ -20,11 +20,11 @@ import (
 
 	"govrig/protocol"
 	"govrig/rig/execution"
-	"govrig/rig/link/tick"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/record/replay"
-	"govrig/rig/record/runlog"
+	"govrig/rig/runlog"
+	"govrig/rig/tick"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
@@ -57,7 +57,7 @@ func number(name string) int {
 // and the last moment of the board to standard output. After each sample the
 // file "reached" beside the record holds its moment.
 func help(dir string, kill, full int) {
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
 	check(err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	check(err)
