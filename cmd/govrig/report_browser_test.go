@@ -68,7 +68,7 @@ func reportFailures(t *testing.T, b *tab) {
 	require.NoError(t, os.WriteFile(sagging, append(text, "\nstand_in: {quirk: proportional_only}\n"...), 0o644))
 	said := b.report("failures", []string{"commission", sagging, "--leave-out", "tune"}, []string{"tune", sagging, "--positions", "2"})
 	require.Contains(t, said, "no-go; written: ")
-	require.Contains(t, eval[string](b, "document.body.textContent"), "Steady state: speed droop hover is ")
+	require.Contains(t, eval[string](b, "document.body.textContent"), "Steady state: speed droop, at hover is ")
 	b.drawn(15)
 	require.LessOrEqual(t, b.print("failures"), 2)
 	b.quiet()
