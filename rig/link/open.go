@@ -61,6 +61,7 @@ func openNow(path string, baud int, patience time.Duration) (*Port, error) {
 		}
 		return nil, &OpenError{Path: path, Err: err}
 	}
+	keepFromChildren(path)
 	// The time-out is set once, here: changing it during a read is a data race.
 	if err := raw.SetReadTimeout(pollTime); err != nil {
 		return nil, &OpenError{Path: path, Err: errors.Join(err, raw.Close())}

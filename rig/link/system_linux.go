@@ -35,6 +35,25 @@ func usersOf(path string) (users []string) {
 	return users
 }
 
+// keepFromChildren sees to it that no program started from here inherits an open
+// port, as the library leaves it: such a program would hold the port, and the next
+// opening would find it in use.
+func keepFromChildren(path string) {
+	device, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return
+	}
+	descriptors, _ := filepath.Glob("/proc/self/fd/*")
+	for _, d := range descriptors {
+		if target, err := os.Readlink(d); err != nil || target != device {
+			continue
+		}
+		if fd, err := strconv.Atoi(filepath.Base(d)); err == nil {
+			syscall.CloseOnExec(fd)
+		}
+	}
+}
+
 // permissionAdvice says how to get at a device file.
 func permissionAdvice(path string) string {
 	group, member := "dialout", false
@@ -48,7 +67,7 @@ func permissionAdvice(path string) string {
 	return groupAdvice(group, member)
 }
 
-// isMember tells whether the person has been put into a group, be it after
+// isMember reports whether the person has been put into a group, be it after
 // logging in.
 func isMember(gid string) bool {
 	me, err := user.Current()

@@ -2,7 +2,9 @@ package link
 
 import (
 	"os"
+	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -21,6 +23,21 @@ func TestPermissionAdviceNamesTheGroupOfTheFile(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, nil, 0o600))
 	require.NoError(t, os.Chown(file, -1, os.Getgid()))
 	require.Contains(t, permissionAdvice(file), "log out and in again", "the person is in that group already")
+}
+
+// A program that was started while a port was open does not hold it.
+func TestChildrenDoNotInheritThePort(t *testing.T) {
+	_, port := pair(t)
+	path, err := os.Readlink("/proc/self/fd/" + strconv.Itoa(port.straight.fd))
+	require.NoError(t, err)
+	child := exec.Command("sleep", "60")
+	require.NoError(t, child.Start())
+	defer func() { _ = child.Process.Kill(); _ = child.Wait() }()
+	require.NoError(t, port.Close())
+	require.Empty(t, usersOf(path))
+	again, err := Open(t.Context(), path, 500_000)
+	require.NoError(t, err)
+	require.NoError(t, again.Close())
 }
 
 // A tree as the kernel shows it below /sys/bus/usb/devices.
