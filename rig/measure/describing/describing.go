@@ -12,17 +12,6 @@ import "math"
 // Function is the gain to the fundamental of a sine of amplitude a.
 type Function func(a float64) complex128
 
-// DeadZone passes nothing within ±d and slope 1 beyond.
-func DeadZone(d float64) Function {
-	return func(a float64) complex128 {
-		if a <= d {
-			return 0
-		}
-		r := d / a
-		return complex(1-2/math.Pi*(math.Asin(r)+r*math.Sqrt(1-r*r)), 0)
-	}
-}
-
 // Backlash is play of total width b between driver and driven, friction
 // holding the driven part still within it.
 func Backlash(b float64) Function {
@@ -36,26 +25,5 @@ func Backlash(b float64) Function {
 		k := 1 - b/a
 		root := math.Sqrt(max(0, 1-k*k))
 		return complex(0.5+(math.Asin(k)+k*root)/math.Pi, -(1-k*k)/math.Pi)
-	}
-}
-
-// Quantiser rounds to the nearest multiple of q (mid-tread).
-func Quantiser(q float64) Function {
-	return func(a float64) complex128 {
-		if q <= 0 {
-			return 1
-		}
-		sum := 0.0
-		for i := 1; ; i++ {
-			edge := (2*float64(i) - 1) * q / (2 * a)
-			if !(edge < 1) {
-				break
-			}
-			sum += math.Sqrt(1 - edge*edge)
-		}
-		if sum == 0 {
-			return 0
-		}
-		return complex(4*q/(math.Pi*a)*sum, 0)
 	}
 }

@@ -38,22 +38,10 @@ func TestTabulatedValues(t *testing.T) {
 		a    float64
 		want complex128
 	}{
-		{"dead zone", DeadZone(1), 1.1, 0.032451},
-		{"dead zone", DeadZone(1), 1.5, 0.219102},
-		{"dead zone", DeadZone(1), 2, 0.391002},
-		{"dead zone", DeadZone(1), 5, 0.747060},
-		{"dead zone", DeadZone(1), 10, 0.872889},
-		{"dead zone", DeadZone(1), 0.9, 0},
 		{"backlash", Backlash(1), 0.6, 0.109551 - 0.176839i},
 		{"backlash", Backlash(1), 1, 0.5 - 0.318310i},
 		{"backlash", Backlash(1), 5, 0.947956 - 0.114592i},
 		{"backlash", Backlash(1), 0.5, 0},
-		{"quantiser", Quantiser(1), 0.6, 1.173016},
-		{"quantiser", Quantiser(1), math.Sqrt2 / 2, 1.273240},
-		{"quantiser", Quantiser(1), 1, 1.102658},
-		{"quantiser", Quantiser(1), 2, 1.037489},
-		{"quantiser", Quantiser(1), 5, 1.009675},
-		{"quantiser", Quantiser(1), 0.49, 0},
 		{"relay with dead zone", relay(1, 1), 2, 0.551329},
 		{"saturation", saturation(1), 2, 0.608998},
 		{"saturation", saturation(1), 0.5, 1},
@@ -73,9 +61,7 @@ func TestAgainstTheFourierIntegral(t *testing.T) {
 		n    Function
 		out  func(x float64) float64
 	}{
-		{"dead zone", DeadZone(0.3), func(x float64) float64 { return x - clamp(x, 0.3) }},
 		{"saturation", saturation(0.3), func(x float64) float64 { return clamp(x, 0.3) }},
-		{"quantiser", Quantiser(0.3), func(x float64) float64 { return 0.3 * math.Round(x/0.3) }},
 		{"backlash", Backlash(0.6), func(x float64) float64 {
 			play = math.Max(x-0.3, math.Min(x+0.3, play))
 			return play
@@ -104,14 +90,6 @@ func TestAgainstTheFourierIntegral(t *testing.T) {
 	}
 }
 
-func TestQuantiserRaisesTheGainByAtMostFourOverPi(t *testing.T) {
-	greatest := 0.0
-	for a := 0.3; a < 20; a += 0.0007 {
-		greatest = math.Max(greatest, real(Quantiser(1)(a)))
-	}
-	require.InDelta(t, 4/math.Pi, greatest, 1e-5)
-}
-
 var looked = Range{OmegaMin: 0.05, OmegaMax: 50, AmplitudeMin: 1e-3, AmplitudeMax: 100}
 
 // An ideal relay with 1/(s+1)³ cycles where the phase is −180°: ω = √3, and
@@ -134,16 +112,6 @@ func TestSaturationCyclesOnlyWhenTheLinearLoopIsUnstable(t *testing.T) {
 	require.Len(t, c, 1)
 	require.True(t, c[0].Stable)
 	require.InDelta(t, 0.5, real(saturation(1)(c[0].Amplitude)), 1e-8, "the gain falls to the margin")
-}
-
-// No limit cycle from a quantiser when the gain margin exceeds 4/π.
-func TestQuantiserNeedsASmallMargin(t *testing.T) {
-	loop := func(gm float64) Loop {
-		return func(w float64) complex128 { return complex(8/gm, 0) * cmplx.Pow(1/complex(1, w), 3) }
-	}
-	fine := Range{OmegaMin: 0.5, OmegaMax: 5, AmplitudeMin: 0.4, AmplitudeMax: 3}
-	require.Empty(t, Cycles(loop(1.28), Quantiser(1), fine))
-	require.NotEmpty(t, Cycles(loop(1.2), Quantiser(1), fine))
 }
 
 // Backlash on a well-damped double integrator: margins are good, and yet it

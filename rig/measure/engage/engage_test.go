@@ -64,26 +64,6 @@ func TestScatterIsNoAnswerToASine(t *testing.T) {
 	require.LessOrEqual(t, all, 12, "of %d, of which 6 are to be expected", 5*runs)
 }
 
-// The same of a step, with scatter that hangs together no longer than a tenth
-// of the window. One that wanders for longer is not called silent either.
-func TestScatterIsNoAnswerToAStep(t *testing.T) {
-	const runs = 1500
-	seen := map[string]int{}
-	for seed := range uint64(runs) {
-		rng := rand.New(rand.NewPCG(seed, 52))
-		kinds := scatters(rng, 6)
-		for _, kind := range []string{"white", "slow", "drift and steps"} {
-			if a := ToStep(sampled(6, kinds[kind]), 3, 50, 8); a.Kind == Opposes || a.Kind == Follows {
-				seen[kind]++
-			}
-		}
-	}
-	t.Logf("of %d each: %v", runs, seen)
-	for kind, n := range seen {
-		require.LessOrEqual(t, n, 4, kind)
-	}
-}
-
 // governor is a PI law on the played speed, µs over rpm, with dead time.
 func governor(kp, ti, delay float64, played func(float64) float64) func(t float64) float64 {
 	integral := 0.0
@@ -115,17 +95,6 @@ func TestGovernorsAnswer(t *testing.T) {
 		require.InEpsilon(t, h, a.Gain, 0.06)
 		require.InDelta(t, -180/math.Pi*math.Atan(1/(2*math.Pi*ti))-360*delay, a.Phase, 6)
 		require.Equal(t, Follows, ToSine(played, noisy(-1), 1).Kind, "seed %d", seed)
-
-		step := func(t float64) float64 {
-			if t < 3 {
-				return 13_500
-			}
-			return 13_540
-		}
-		u = governor(kp, ti, delay, step)
-		trace := sampled(6, func(t float64) float64 { return u(t) + 0.5*rng.NormFloat64() })
-		require.Equal(t, Opposes, ToStep(trace, 3, 40, 0).Kind, "seed %d", seed)
-		require.Equal(t, Follows, ToStep(trace, 3, -40, 0).Kind, "seed %d", seed)
 	}
 }
 
@@ -148,8 +117,6 @@ func TestWhatCannotBeTold(t *testing.T) {
 		"nothing":      ToSine(measure.Series{}, sine, 1),
 		"not swaying":  ToSine(flat, sine, 1),
 		"no frequency": ToSine(sine, sine, 0),
-		"no step":      ToStep(sine, 3, 0, 0),
-		"outside":      ToStep(sine, 9, 1, 0),
 	} {
 		require.Equal(t, Untold, a.Kind, name)
 		require.NotEmpty(t, a.Why, name)
