@@ -38,8 +38,8 @@ type TunePoint struct {
 	Recovery measure.Reading
 	// Why says why the position could not be measured; the rest is then
 	// nothing.
-	Why   string
-	hunts bool // for good, so that there was nothing steady to measure
+	Why    string
+	unheld bool // the speed, so that there was nothing steady to measure
 }
 
 // calm tells whether the point keeps the target that advice aims at.
@@ -82,7 +82,8 @@ type tuning struct {
 	at     int // position
 	turns  int
 	held   bool           // the governor holds its speed
-	swing  governed.Swing // where it hunts instead
+	swing  governed.Swing // what it does instead
+	hunted []governed.Swing
 }
 
 // whole takes the governor up, turns, measures and concludes.
@@ -100,10 +101,10 @@ func (u *tuning) whole(declared []measure.Declaration) error {
 	}
 	u.g.TakeEngaged(u.t)
 	u.conclude()
-	if !u.held {
-		return u.g.TellCauses(u.t, u.swing)
+	if len(u.hunted) == 0 || u.held {
+		return nil
 	}
-	return nil
+	return u.g.TellCauses(u.t, u.hunted[len(u.hunted)-1])
 }
 
 // takeUp brings the governor up and to its speed; where it does not hold that, swing
@@ -125,7 +126,7 @@ func (u *tuning) positions() error {
 	for {
 		measure := u.measure
 		if !u.held {
-			measure = u.hunts
+			measure = u.unheld
 		}
 		if err := measure(); err != nil {
 			return err
@@ -149,8 +150,11 @@ func (u *tuning) turn() (more bool, err error) {
 		return u.turnStandIn(knob), nil
 	}
 	text := "Turn the governor's gain by one step of your own choice, and say which way you turned it, or stop when you have seen enough"
-	if !u.held {
+	switch {
+	case !u.held && u.swing.Hunting():
 		text = "The governor hunts. Turn its gain down by one step of your own choice, and say which way you turned it, or stop"
+	case !u.held:
+		text = "The governor does not hold a speed here. Turn its gain back by one step of your own choice, and say which way you turned it, or stop"
 	}
 	answer, err := u.t.Ask(execution.Question{
 		Key:     "gain",
@@ -177,7 +181,7 @@ func (u *tuning) turnStandIn(knob governor.Knob) (more bool) {
 		return false
 	}
 	clicks := tunePlan[u.turns-1]
-	if u.points[0].hunts {
+	if u.points[0].unheld {
 		if u.points[len(u.points)-1].calm() {
 			return false
 		}
@@ -188,10 +192,15 @@ func (u *tuning) turnStandIn(knob governor.Knob) (more bool) {
 	return true
 }
 
-// hunts notes a position at which the governor hunts.
-func (u *tuning) hunts() error {
-	u.g.TellHunting(u.t, u.swing)
-	u.note(TunePoint{Position: u.at, Why: fmt.Sprintf("the governor hunts, %.2g times a second", u.swing.Frequency), hunts: true})
+// unheld notes a position at which the governor holds no speed, and why if it hunts.
+func (u *tuning) unheld() error {
+	why := "the governor does not hold its speed there"
+	if u.swing.Hunting() {
+		u.g.TellHunting(u.t, u.swing)
+		u.hunted = append(u.hunted, u.swing)
+		why = fmt.Sprintf("the governor hunts, %.2g times a second", u.swing.Frequency)
+	}
+	u.note(TunePoint{Position: u.at, Why: why, unheld: true})
 	return nil
 }
 

@@ -3,6 +3,7 @@ package tune
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -111,7 +112,7 @@ func TestTuneAtAGainTooLowToCross(t *testing.T) {
 // down until it is calm; the person is asked to do just that.
 func TestTuneOfAGovernorThatHunts(t *testing.T) {
 	r, points := tuned(t, 0, func(p *governor.Params) { p.Gain *= 12 })
-	require.True(t, points[0].hunts)
+	require.True(t, points[0].unheld)
 	require.Contains(t, r.Found[0], "hunts under light load")
 	require.Greater(t, len(points), 2)
 	require.Less(t, proceduretest.Value(t, r, "recommended_position"), 0.0)
@@ -135,6 +136,30 @@ func TestTuneOfAGovernorThatHunts(t *testing.T) {
 	require.Len(t, points, 2)
 	require.Equal(t, 1.0, proceduretest.Value(t, r, "positions_measured"))
 	require.Equal(t, measure.Pass, proceduretest.Outcome(t, r, "governor_engaged"))
+}
+
+// One that hunts at one position, and at the next holds no speed without hunting, is
+// said to hunt at the first alone.
+func TestTuneToWhereNothingIsHeld(t *testing.T) {
+	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.Gain *= 12 })
+	knob := b.StandIn.(governor.Knob)
+	b.StandIn = nil
+	var asked []string
+	b.Ask = func(_ context.Context, q execution.Question) (string, error) {
+		if asked = append(asked, q.Text); len(asked) == 1 {
+			knob.Turn(-60)
+			return "down", nil
+		}
+		return "stop", nil
+	}
+	r, points := tunedOn(t, b, Options{Speed: "circuit"})
+	require.Len(t, points, 2)
+	require.Contains(t, points[0].String(), "the governor hunts")
+	require.Equal(t, "Gain at -1: not measured, the governor does not hold its speed there.", points[1].String())
+	require.Contains(t, asked[1], "does not hold a speed here")
+	require.Equal(t, 1, strings.Count(proceduretest.Words(r), "hunts under"))
+	require.NotContains(t, proceduretest.Words(r), "±0 rpm")
+	require.NotEqual(t, measure.Pass, r.Result.Outcome)
 }
 
 // A gain margin beyond the lines is what is sure, one of which nothing is known is
