@@ -105,7 +105,7 @@ func (l *Loop) Health() Health { return l.health }
 // the phase in which they were told.
 func (l *Loop) PhaseHealth(phase int) Health { return l.byPhase[phase] }
 
-// Done tells whether the script has ended.
+// Done reports whether the script has ended.
 func (l *Loop) Done() bool { return l.started && l.step >= l.script.Steps() }
 
 // Append adds phases to the end of the script. A loop that is done goes on
@@ -141,7 +141,7 @@ func (l *Loop) Levels() (lowest, highest float64, ok bool) {
 	return float64(l.levels.Lowest) / scale, float64(l.levels.Highest) / scale, l.fresh
 }
 
-// High tells whether the captured line was high at the newest frame.
+// High reports whether the captured line was high at the newest frame.
 func (l *Loop) High() bool { return l.answers.last.Flags&protocol.TelemetryCaptureHigh != 0 }
 
 // Unsettled gives the name of the phase in which the engine did not become
@@ -310,7 +310,7 @@ type settling struct {
 	failed bool
 }
 
-// steady takes in the speed after done steps of the phase and tells whether it
+// steady takes in the speed after done steps of the phase and reports whether it
 // has stayed where it was for long enough.
 func (s *settling) steady(want *Settle, phase int, done int64, speed float64) bool {
 	stray := math.Abs(speed-s.speed) > want.Band*s.speed

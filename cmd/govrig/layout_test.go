@@ -52,7 +52,7 @@ func layer(path string) (rank int, known bool) {
 	return rank, known
 }
 
-// against tells whether a package at path may not import the given one.
+// against reports whether a package at path may not import the given one.
 func against(path, imported string) bool {
 	inside, ours := strings.CutPrefix(imported, "govrig/")
 	if !ours {

@@ -142,7 +142,7 @@ func openLog(streams streams, path string) (io.ReadCloser, error) {
 	return os.Open(path)
 }
 
-// virtualRecord tells whether the log is the samples of a run record that was
+// virtualRecord reports whether the log is the samples of a run record that was
 // made without hardware.
 func virtualRecord(path string) bool {
 	if filepath.Base(path) != "samples.csv" {

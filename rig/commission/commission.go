@@ -117,7 +117,7 @@ func (s *State) take(old []Step) {
 	}
 }
 
-// Passed tells whether a step need not be done again.
+// Passed reports whether a step need not be done again.
 func (s *State) Passed(i int) bool { return s.Steps[i].Outcome == measure.Pass }
 
 // Skip notes that a step is left out, and why.

@@ -36,7 +36,7 @@ func (s *State) WriteText(w io.Writer) error {
 	return err
 }
 
-// anyVirtual tells whether any step was done without hardware.
+// anyVirtual reports whether any step was done without hardware.
 func (s *State) anyVirtual() bool {
 	return s.Virtual || slices.ContainsFunc(s.Steps, func(step Step) bool { return step.Virtual })
 }

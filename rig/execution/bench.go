@@ -58,7 +58,7 @@ type Bench struct {
 	Recall func(Question) (answer string, ok bool, err error)
 }
 
-// virtual tells whether no hardware took part.
+// virtual reports whether no hardware took part.
 func virtual(id *protocol.Identity) bool {
 	return id.Board == protocol.BoardVirtual || id.Marks&protocol.MarkEmulated != 0
 }

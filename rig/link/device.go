@@ -14,7 +14,7 @@ import (
 type Device struct {
 	// Path opens it: /dev/ttyUSB0, COM3.
 	Path string
-	// USB tells whether it hangs on USB, as hobby boards do.
+	// USB reports whether it hangs on USB, as hobby boards do.
 	USB bool
 	// Vendor and Product are its USB ids, four hexadecimal digits; empty
 	// where the system does not tell.

@@ -76,7 +76,7 @@ func (m memory) among(devices []Device) (Device, bool) {
 
 func (m memory) sameKind(d Device) bool { return m.Vendor == d.Vendor && m.Product == d.Product }
 
-// is tells whether d is the remembered device: by its serial number where that is
+// is reports whether d is the remembered device: by its serial number where that is
 // known, else by its port.
 func (m memory) is(d Device) bool {
 	if m.Serial != "" {

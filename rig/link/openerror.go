@@ -28,18 +28,18 @@ type InUseError struct {
 
 func (e *InUseError) Error() string { return "it is in use by " + strings.Join(e.By, " and ") }
 
-// Busy tells whether the port could not be opened because it is in use.
+// Busy reports whether the port could not be opened because it is in use.
 func (e *OpenError) Busy() bool {
 	var used *InUseError
 	return errors.As(e.Err, &used) || portCode(e.Err) == serial.PortBusy
 }
 
-// Denied tells whether the person may not open it.
+// Denied reports whether the person may not open it.
 func (e *OpenError) Denied() bool {
 	return errors.Is(e.Err, os.ErrPermission) || portCode(e.Err) == serial.PermissionDenied
 }
 
-// Missing tells whether there is no such port.
+// Missing reports whether there is no such port.
 func (e *OpenError) Missing() bool {
 	return errors.Is(e.Err, os.ErrNotExist) || portCode(e.Err) == serial.PortNotFound
 }

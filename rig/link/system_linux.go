@@ -108,7 +108,7 @@ func driverless(root string) (found []string) {
 	return found
 }
 
-// hasPort tells whether a driver has made a serial port of a USB device.
+// hasPort reports whether a driver has made a serial port of a USB device.
 func hasPort(device string) bool {
 	for _, pattern := range []string{"*/ttyUSB*", "*/tty/tty*"} {
 		if ports, _ := filepath.Glob(filepath.Join(device, pattern)); len(ports) > 0 {

@@ -50,7 +50,7 @@ func Between(lowest, highest float64) *Limit {
 	return &Limit{Min: &lowest, Max: &highest}
 }
 
-// Met tells whether v lies within the limit. A nil limit is met by any number;
+// Met reports whether v lies within the limit. A nil limit is met by any number;
 // NaN meets no limit.
 func (l *Limit) Met(v float64) bool {
 	if math.IsNaN(v) {

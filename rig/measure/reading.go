@@ -32,7 +32,7 @@ func Missing(format string, args ...any) Reading {
 	return Reading{Why: fmt.Sprintf(format, args...)}
 }
 
-// OK tells whether there is a number.
+// OK reports whether there is a number.
 func (r Reading) OK() bool { return r.Why == "" }
 
 // With adds a detail of the convention.

@@ -83,7 +83,7 @@ type Params struct {
 	// (Travelwise), or looks to the positive cross direction (Crosswise).
 	Pole Pole
 
-	// Placement tells whether the sensor looks at the rim or at the face.
+	// Placement reports whether the sensor looks at the rim or at the face.
 	Placement Placement
 	// Gap is the air between the magnet and the sensor's face at the closest
 	// pass, > 0.

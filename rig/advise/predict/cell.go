@@ -121,7 +121,7 @@ func value(r measure.Reading) *float64 {
 	return &r.Value
 }
 
-// swinging tells whether the speed passes its mean four times or more, and how
+// swinging reports whether the speed passes its mean four times or more, and how
 // often it swings, Hz.
 func swinging(s measure.Series) (yes bool, hertz float64) {
 	mean := s.Mean()

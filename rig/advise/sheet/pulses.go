@@ -85,7 +85,7 @@ func arrangement(p pickup.Params, got pickup.Prediction) Arrangement {
 	}
 }
 
-// fits tells whether any part, typical or worst, gives the expected pulses.
+// fits reports whether any part, typical or worst, gives the expected pulses.
 func (a Arrangement) fits(expected int) bool {
 	return a.PulsesPerTurn == expected && a.WorstPulses == expected
 }

@@ -75,7 +75,7 @@ func (g *Governor) Sway(t *execution.Test, key phase.Key, s Swaying, share float
 	return w, nil
 }
 
-// atEnds tells whether a throttle, µs, comes within 1 % of its travel of either
+// atEnds reports whether a throttle, µs, comes within 1 % of its travel of either
 // end.
 func (g *Governor) atEnds(throttle []float64) bool {
 	shares := g.Shares(throttle)

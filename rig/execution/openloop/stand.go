@@ -140,7 +140,7 @@ func (s *Stand) Shares(part execution.Trace) (out []float64) {
 	return out
 }
 
-// Lately tells whether the newest pulses of a phase are all as looked for.
+// Lately reports whether the newest pulses of a phase are all as looked for.
 func (s *Stand) Lately(part execution.Trace, looked func(share float64) bool) bool {
 	shares := s.Shares(part)
 	if len(shares) < Confirmed {
@@ -179,7 +179,7 @@ func (s *Stand) Reset(turn float64) error {
 // Range is what the throttle does in a phase: its least and greatest share.
 type Range struct{ Low, High float64 }
 
-// Outside tells whether a share is clear of the range by some more.
+// Outside reports whether a share is clear of the range by some more.
 func (p Range) Outside(share, by float64) bool { return share < p.Low-by || share > p.High+by }
 
 // Silence is what the throttle does without pulses and a stick up.
@@ -217,7 +217,7 @@ func (s *Stand) Course(sticks []float64, turn float64) (stick, throttle []float6
 }
 
 // Threshold halves the stick between low and high until a microsecond is left,
-// and gives the middle of it. above tells whether a stick is above it.
+// and gives the middle of it. above reports whether a stick is above it.
 func (s *Stand) Threshold(low, high float64, above func(stick float64) (bool, error)) (float64, error) {
 	for (high-low)*math.Abs(s.Travel) > 1e-6 {
 		mid := (low + high) / 2

@@ -14,7 +14,7 @@ type Loop func(omega float64) complex128
 type Cycle struct {
 	Omega     float64 // rad/s
 	Amplitude float64 // peak, unit of the non-linear part
-	// Stable tells whether the loop comes back to the cycle when disturbed
+	// Stable reports whether the loop comes back to the cycle when disturbed
 	// (Loeb's criterion, Gelb & Vander Velde, from memory). Only a stable one
 	// is seen.
 	Stable bool
@@ -53,7 +53,7 @@ func Cycles(l Loop, n Function, r Range) []Cycle {
 	return found
 }
 
-// encircles tells whether a cell's corners, taken around, turn once about zero.
+// encircles reports whether a cell's corners, taken around, turn once about zero.
 func encircles(corners ...complex128) bool {
 	turn := 0.0
 	for i, c := range corners {

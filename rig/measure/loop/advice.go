@@ -69,7 +69,7 @@ type Advice struct {
 	// StraightRatio is what that ratio would be with a linkage of the same
 	// slope everywhere.
 	StraightRatio measure.Reading
-	// OneGainFits tells whether one gain does for the whole range.
+	// OneGainFits reports whether one gain does for the whole range.
 	OneGainFits bool
 	Reasons     []string
 }

@@ -153,7 +153,7 @@ func (m *Margins) gainCrossings(c curve) {
 	}
 }
 
-// above tells whether a gain is at least 1.
+// above reports whether a gain is at least 1.
 func above(v complex128) bool { return real(v)*real(v)+imag(v)*imag(v) >= 1 }
 
 func (m *Margins) phaseCrossings(c curve) {

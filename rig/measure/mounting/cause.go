@@ -177,7 +177,7 @@ func (n node) mismatch(seen train.Turning, tolerance float64) float64 {
 	return least
 }
 
-// jumps tells whether the order of the pulses changes from n to o.
+// jumps reports whether the order of the pulses changes from n to o.
 func (n node) jumps(o node) bool {
 	return shift(n.spacings, o.spacings) > 0.05 || shift(n.widths, o.widths) > 0.05
 }

@@ -61,7 +61,7 @@ func (m *mounting) fill(from, to node) error {
 	return m.fill(middle, to)
 }
 
-// near tells whether what lies between two nodes can be told from them.
+// near reports whether what lies between two nodes can be told from them.
 func (n node) near(o node) bool {
 	if !n.like(o) {
 		return false
@@ -74,7 +74,7 @@ func (n node) near(o node) bool {
 	return true
 }
 
-// like tells whether two nodes give as many pulses.
+// like reports whether two nodes give as many pulses.
 func (n node) like(o node) bool { return n.perTurn == o.perTurn && n.stuck == o.stuck }
 
 func (m *mounting) predict(gap float64) (node, error) {

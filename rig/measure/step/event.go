@@ -131,7 +131,7 @@ func (a *answer) arrives() {
 	a.final.unclear = fmt.Sprintf("the log ends at %.3f s, before it is clear where the speed goes", a.final.to)
 }
 
-// turned tells whether the speed has come back by half after it had gone all
+// turned reports whether the speed has come back by half after it had gone all
 // of the way, so that its extreme has been seen.
 func (a *answer) turned() bool {
 	out := false
@@ -145,7 +145,7 @@ func (a *answer) turned() bool {
 	return false
 }
 
-// visible tells whether the answer stands clear of the noise before the event
+// visible reports whether the answer stands clear of the noise before the event
 // and of the resolution of the log. Twice the greatest departure before, and
 // five times its root mean square, are passed by noise alone less than once
 // in a hundred logs.

@@ -60,7 +60,7 @@ func AnalyseSetPoint(s measure.Series, w Windows) SetPoint {
 	return p
 }
 
-// changed tells whether there are two levels to speak of.
+// changed reports whether there are two levels to speak of.
 func (a *answer) changed() error {
 	change := math.Abs(a.final.value - a.initial.value)
 	noise := math.Max(a.initial.half, a.final.half)

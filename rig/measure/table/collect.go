@@ -68,7 +68,7 @@ type loadWatch struct {
 	direction float64 // of the change at the event
 }
 
-// change tells whether the load leaves a level on which it had rested.
+// change reports whether the load leaves a level on which it had rested.
 func (l *loadWatch) change(r Row) bool {
 	if math.IsNaN(r.Load) {
 		return false

@@ -73,7 +73,7 @@ func (p *parser) number(field []byte) (float64, error) {
 	return x, nil
 }
 
-// decimal tells whether the comma at i can be taken for a decimal comma.
+// decimal reports whether the comma at i can be taken for a decimal comma.
 func decimal(field []byte, i int, separator byte) error {
 	if bytes.IndexByte(field[i+1:], ',') >= 0 || bytes.IndexByte(field, '.') >= 0 {
 		return fmt.Errorf("%q: write numbers without a separator of thousands", field)

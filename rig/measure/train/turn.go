@@ -112,7 +112,7 @@ func follow(pulses []Pulse, perTurn int) *follower {
 	return f
 }
 
-// alike tells whether the first turn and the one after have the same intervals.
+// alike reports whether the first turn and the one after have the same intervals.
 func alike(p []Pulse, perTurn int) bool {
 	if len(p) < 2*perTurn+1 {
 		return false
@@ -136,7 +136,7 @@ func (f *follower) expected(m int) float64 {
 	return (f.kept[at+1].Start - f.kept[at].Start) * min(max(turn/before, early), late)
 }
 
-// fits tells whether an interval is the expected one.
+// fits reports whether an interval is the expected one.
 func fits(interval, expected float64) bool {
 	return interval >= early*expected && interval <= late*expected
 }

@@ -69,7 +69,7 @@ func (a *acceptTest) spacing(turn float64) float64 {
 	return a.m.Governor.PulseSpacing(turn)
 }
 
-// playable tells whether the board can play pulses of an engine speed.
+// playable reports whether the board can play pulses of an engine speed.
 func (a *acceptTest) playable(turn float64) bool {
 	id := &a.t.Session.Identity
 	return a.spacing(turn) > float64(id.MinPeriodTicks)/float64(id.TickHz)

@@ -102,7 +102,7 @@ func (a *acceptTest) silence(passes finding.Verdict) {
 	a.t.Next("The governor hears no pulses: see that the pickup line is connected to its pickup input and the grounds are joined, and its manual for the sensor it wants, its pull-up and its supply.")
 }
 
-// hears tells whether the throttle does something that it does not do without
+// hears reports whether the throttle does something that it does not do without
 // pulses, with the stick up, asked for a setting, and a kind of pulse at a speed.
 func (a *acceptTest) hears(k kind, turn, setting float64) (heard bool, took float64, err error) {
 	if err := a.setUp(k, turn, setting); err != nil {
@@ -114,7 +114,7 @@ func (a *acceptTest) hears(k kind, turn, setting float64) (heard bool, took floa
 	return a.stand.Watch(a.up, turn, a.wait, func(share float64) bool { return a.silent.Outside(share, openloop.Clearly) })
 }
 
-// opens tells whether the throttle opens farther than without pulses: the
+// opens reports whether the throttle opens farther than without pulses: the
 // governor finds the engine too slow. The kind is one that it hears.
 func (a *acceptTest) opens(turn, setting float64) (bool, error) {
 	if err := a.setUp(a.usable, turn, setting); err != nil {

@@ -30,7 +30,7 @@ const whyNotBelow = "the machine's own pulses were not heard just below the lowe
 // slowestSpacing is the longest time from pulse to pulse that is played, s.
 const slowestSpacing = 0.35
 
-// hearsSlow tells whether pulses are still heard after the pickup has turned
+// hearsSlow reports whether pulses are still heard after the pickup has turned
 // for some pulses: one that comes too late can be taken for a lost pickup.
 func (a *acceptTest) hearsSlow(turn float64) (bool, error) {
 	if err := a.setUp(kind{low: a.low}, turn, a.top()); err != nil {
@@ -138,7 +138,7 @@ func (a *acceptTest) farthest(low float64) (found bool, err error) {
 	return false, nil
 }
 
-// loses tells whether the governor, taken from a speed to another, does there as
+// loses reports whether the governor, taken from a speed to another, does there as
 // when the pulses stop, while at the first that would make a difference.
 func (a *acceptTest) loses(from, turn float64) (bool, error) {
 	if heard, err := a.tracks(from, turn); err != nil || heard {
@@ -147,7 +147,7 @@ func (a *acceptTest) loses(from, turn float64) (bool, error) {
 	return a.tracks(from, from)
 }
 
-// opensOwn tells whether the throttle opens wide with the machine's own pulses.
+// opensOwn reports whether the throttle opens wide with the machine's own pulses.
 func (a *acceptTest) opensOwn(turn float64) (bool, error) {
 	if err := a.setUp(kind{low: a.low}, turn, a.top()); err != nil {
 		return false, err

@@ -8,7 +8,7 @@ import (
 	"govrig/rig/execution/openloop"
 )
 
-// tracks tells whether the governor knows of pulses at a speed: once it has opened
+// tracks reports whether the governor knows of pulses at a speed: once it has opened
 // the throttle at another and is taken there, the throttle does other than when the
 // pulses stop on arriving, there or once the first speed is back.
 func (a *acceptTest) tracks(from, turn float64) (bool, error) {
@@ -62,7 +62,7 @@ func (a *acceptTest) course(from, turn float64, stops bool) (all []moment, err e
 	return all, nil
 }
 
-// differ tells whether two courses of the throttle differ clearly for some frames
+// differ reports whether two courses of the throttle differ clearly for some frames
 // in a row.
 func differ(a, b []moment, frame float64) bool {
 	row, last := 0, math.Inf(-1)

@@ -30,7 +30,7 @@ func EmulatedBoard(t testing.TB, o emulator.Options) *emulator.Board {
 	return b
 }
 
-// RigsOwn tells whether a measure is of the rig, whose boards differ, and not
+// RigsOwn reports whether a measure is of the rig, whose boards differ, and not
 // of the governor.
 func RigsOwn(name string) bool {
 	for _, d := range execution.HealthMeasures {

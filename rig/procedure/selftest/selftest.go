@@ -186,10 +186,10 @@ func hear(wanted, got []execution.Pulse) hearing {
 // matchWithin is how far an edge may be off and still be that edge, s.
 const matchWithin = 50e-6
 
-// clear tells whether the output can be heard at the input: a wire is there.
+// clear reports whether the output can be heard at the input: a wire is there.
 func (h hearing) clear() bool { return h.wanted > 0 && 10*h.Missing < h.wanted }
 
-// right tells whether it is heard the right way up.
+// right reports whether it is heard the right way up.
 func (h hearing) right() bool { return h.clear() && !h.upside }
 
 // missing is the share of pulses that did not come as they were played, %.

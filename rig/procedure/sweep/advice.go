@@ -198,7 +198,7 @@ func (p *SweepPoint) tellBeyond(t *execution.Test) {
 	low, high := p.Loop.Band.Min/(2*math.Pi), p.Loop.Band.Max/(2*math.Pi)
 	if cmplx.Abs(p.Loop.Loop(p.Loop.Band.Min)) < 1 {
 		t.Found("%s: the loop's gain is below 1 at all that was measured, from %.2g Hz: its phase margin cannot be told.", p.words(), low)
-		t.Next("Turn the governor's gain up a little and sweep again; loadstep tells whether a loop so slow holds the load.")
+		t.Next("Turn the governor's gain up a little and sweep again; loadstep reports whether a loop so slow holds the load.")
 		return
 	}
 	t.Found("%s: the loop's gain is above 1 at all that was measured, up to %.2g Hz: its phase margin cannot be told.", p.words(), high)

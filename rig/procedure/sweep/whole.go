@@ -13,7 +13,7 @@ const (
 	slowTimes = 2.0 // times the amplitude of the quick sines, for the few slow ones
 )
 
-// whole adds to a point what tells whether it holds at another amplitude too, and
+// whole adds to a point what reports whether it holds at another amplitude too, and
 // what lies below its lines, each where it is needed.
 func (s *Sweep) whole(t *execution.Test, g *governed.Governor, p *SweepPoint) error {
 	if len(s.Points) == 0 || s.bent {

@@ -110,7 +110,7 @@ func (l *throttleTest) findThresholds() (err error) {
 // wait is how long a governor is given to engage or disengage, s.
 func (l *throttleTest) wait() float64 { return min(3, max(0.5, 0.3+2*l.took)) }
 
-// passes tells whether the throttle stands where the stick has it.
+// passes reports whether the throttle stands where the stick has it.
 func (l *throttleTest) passes(stick float64) func(share float64) bool {
 	tolerance := max(0.02, 2*l.strays)
 	if step := pulse.StepsOf(l.governing, l.resolution()); step.Kind == pulse.Staircase {
@@ -122,7 +122,7 @@ func (l *throttleTest) passes(stick float64) func(share float64) bool {
 
 func (l *throttleTest) resolution() float64 { return 1 / float64(l.T.Session.Identity.TickHz) }
 
-// armed tells whether the governor engages at a stick, coming from below.
+// armed reports whether the governor engages at a stick, coming from below.
 func (l *throttleTest) armed(stick float64) (bool, error) {
 	if err := l.Reset(l.turn); err != nil {
 		return false, err
@@ -132,7 +132,7 @@ func (l *throttleTest) armed(stick float64) (bool, error) {
 	return seen, err
 }
 
-// holds tells whether the governor still governs at a stick, coming from above.
+// holds reports whether the governor still governs at a stick, coming from above.
 func (l *throttleTest) holds(stick float64) (bool, error) {
 	if err := l.Reset(l.turn); err != nil {
 		return false, err

@@ -45,7 +45,7 @@ func (c *course) last() float64 {
 	return c.throttle[len(c.throttle)-1]
 }
 
-// full tells whether the throttle follows to the open end.
+// full reports whether the throttle follows to the open end.
 func (c *course) full() bool { return c.follows && c.line.To > 0.9 }
 
 func (l *throttleTest) courseOf(at []float64, turn float64) (c course, err error) {

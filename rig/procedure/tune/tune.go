@@ -42,7 +42,7 @@ type TunePoint struct {
 	unheld bool // the speed, so that there was nothing steady to measure
 }
 
-// calm tells whether the point keeps the target that advice aims at.
+// calm reports whether the point keeps the target that advice aims at.
 func (p TunePoint) calm() bool {
 	return p.Why == "" && p.Phase >= sweep.AdviceTarget.Phase && p.Margin >= loop.Decibels(sweep.AdviceTarget.Gain) &&
 		p.Sensitivity <= sweep.AdviceTarget.Sensitivity
@@ -108,7 +108,7 @@ func (u *tuning) whole(declared []measure.Declaration) error {
 }
 
 // takeUp brings the governor up and to its speed; where it does not hold that, swing
-// tells whether it hunts.
+// reports whether it hunts.
 func (u *tuning) takeUp() (part execution.Trace, err error) {
 	if part, u.held, err = u.g.TakeUp(u.t); err == nil && u.held {
 		_, part, u.held, err = u.g.Seek(u.t)

@@ -83,7 +83,7 @@ func setOf(r *runlog.Record) set {
 	return set{alikeOf(r), i.MachineSum, i.Identity.Board, i.Identity.FirmwareMajor, i.Identity.FirmwareMinor}
 }
 
-// whole tells whether a run came to its end and says something.
+// whole reports whether a run came to its end and says something.
 func whole(r *runlog.Record) bool {
 	return r.Reason() == runlog.Complete && r.End.Outcome != measure.Error
 }

@@ -78,7 +78,7 @@ func (b *Board) heed() {
 	}
 }
 
-// due tells whether the next event has come.
+// due reports whether the next event has come.
 func (b *Board) due() bool { return len(b.events) > 0 && b.after >= b.events[0].After }
 
 // pass goes past the present entry, whose bytes are of no more use then.

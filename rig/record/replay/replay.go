@@ -33,7 +33,7 @@ type Report struct {
 	Other    []string
 }
 
-// Same tells whether nothing differs.
+// Same reports whether nothing differs.
 func (r *Report) Same() bool { return r.Difference == nil && len(r.Other) == 0 }
 
 // Run runs a record again. The error is of the record or the machine file, or

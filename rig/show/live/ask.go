@@ -88,7 +88,7 @@ func (p *Page) withdraw(a *asked) {
 	}
 }
 
-// watched tells whether a browser has the page open, and gives a channel that
+// watched reports whether a browser has the page open, and gives a channel that
 // is closed when one comes or goes.
 func (p *Page) watched() (here bool, changed <-chan struct{}) {
 	p.mu.Lock()

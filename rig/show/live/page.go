@@ -56,7 +56,7 @@ func (p *Page) tell() {
 	}
 }
 
-// Stopping tells whether the stop button has been pressed, and how far the
+// Stopping reports whether the stop button has been pressed, and how far the
 // run had come then, s.
 func (p *Page) Stopping() (at float64, pressed bool) {
 	p.mu.Lock()

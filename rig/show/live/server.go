@@ -123,7 +123,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// local tells whether a request comes from a browser on this computer, and from
+// local reports whether a request comes from a browser on this computer, and from
 // this page: a page from elsewhere that has its name resolved to this computer
 // has another Host, and one that sends a request across has another Origin.
 func (s *Server) local(r *http.Request) bool {

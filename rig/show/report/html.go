@@ -65,12 +65,12 @@ type page struct {
 	Measured   []convention
 }
 
-// Listed tells whether a print has any of the numbers' tables.
+// Listed reports whether a print has any of the numbers' tables.
 func (p *page) Listed() bool {
 	return slices.ContainsFunc(p.Sections, func(s *section) bool { return !s.Unlisted() })
 }
 
-// Explained tells whether a print has any definition of a measure.
+// Explained reports whether a print has any definition of a measure.
 func (p *page) Explained() bool {
 	return slices.ContainsFunc(p.Measured, func(c convention) bool { return !c.Free })
 }
@@ -140,7 +140,7 @@ func (p *page) advise(from, text string) {
 	}
 }
 
-// has tells whether there is a run of that procedure.
+// has reports whether there is a run of that procedure.
 func (d *Document) has(procedure string) bool {
 	return slices.ContainsFunc(d.runs, func(r *reported) bool { return r.rec.Info.Procedure == procedure })
 }

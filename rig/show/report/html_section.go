@@ -33,44 +33,44 @@ type section struct {
 	terse          bool // others on the page went wrong
 }
 
-// Beside tells whether the one picture has room beside what was found.
+// Beside reports whether the one picture has room beside what was found.
 func (s *section) Beside() bool {
 	return len(s.Pictures) == 1 && !s.Pictures[0].Wide && len(s.Found)+len(s.Notes) > 0
 }
 
-// captioned tells whether the captions of printed pictures have what counts.
+// captioned reports whether the captions of printed pictures have what counts.
 func (s *section) captioned() bool { return len(s.Pictures) > 1 && !s.Minor }
 
-// Quiet tells whether a print can do without what was found: the table of faults
+// Quiet reports whether a print can do without what was found: the table of faults
 // has the same, or captions have and room is scarce or nothing went wrong.
 func (s *section) Quiet() bool {
 	good := s.Class == "pass"
 	return len(s.Faults) > 0 || s.captioned() && (good || s.crowded) || s.Minor && good
 }
 
-// Bare tells whether a print would show nothing of the section but its head.
+// Bare reports whether a print would show nothing of the section but its head.
 func (s *section) Bare() bool { return s.Minor && s.Quiet() && len(s.Faults)+len(s.Notes) == 0 }
 
-// Unprinted tells whether a print can do without a row of the table of numbers:
+// Unprinted reports whether a print can do without a row of the table of numbers:
 // it has no limit, or it met it, and captions have it, or room is scarce and
 // sentences have it or other things are wrong.
 func (s *section) Unprinted(row gridRow) bool {
 	return row.Free || !row.Bad && (s.captioned() || s.crowded && (s.Plain() || s.terse))
 }
 
-// printed tells whether a measure stands in a print: in a caption or in the table
+// printed reports whether a measure stands in a print: in a caption or in the table
 // of numbers.
 func (s *section) printed(m *measure.Measure) bool {
 	bad := m.Outcome == measure.Fail || m.Outcome == measure.Error
 	return bad || m.Limit != nil && !s.terse && (s.captioned() || !s.Unprinted(gridRow{}))
 }
 
-// Unlisted tells whether a print can do without the whole table.
+// Unlisted reports whether a print can do without the whole table.
 func (s *section) Unlisted() bool {
 	return !slices.ContainsFunc(s.Grid.Rows, func(r gridRow) bool { return !s.Unprinted(r) })
 }
 
-// Plain tells whether the section is words only.
+// Plain reports whether the section is words only.
 func (s *section) Plain() bool { return len(s.Pictures)+len(s.Faults) == 0 }
 
 // minor leaves the pictures of a section out of a print.

@@ -17,7 +17,7 @@ type grid struct {
 	Rows    []gridRow
 }
 
-// Broad tells whether the table is too wide for a part of a page.
+// Broad reports whether the table is too wide for a part of a page.
 func (g grid) Broad() bool { return len(g.Columns) > 1 }
 
 type gridRow struct {
@@ -132,7 +132,7 @@ const (
 	faultThrottle = "throttle_at_end"
 )
 
-// ofFault tells whether a measure is of a fault.
+// ofFault reports whether a measure is of a fault.
 func ofFault(m *measure.Measure) bool {
 	return m.Key.Moment != "" && slices.Contains([]string{faultTime, faultSpeed, faultThrottle}, m.Key.What)
 }

@@ -109,7 +109,7 @@ func (p *pickup) place(now int64, d *protocol.Drive) {
 	p.edge, p.playing = p.train.edge/parts, true
 }
 
-// step makes the edge that is due at tick now. It tells whether the pulse
+// step makes the edge that is due at tick now. It reports whether the pulse
 // starts or ends.
 func (p *pickup) step(now, width int64, status *status) (high, ok bool) {
 	switch {

@@ -9,7 +9,7 @@ import (
 	"govrig/protocol"
 )
 
-// answers tells whether the board says who it is at the host's speed.
+// answers reports whether the board says who it is at the host's speed.
 func (h *host) answers() bool {
 	h.send(&protocol.Identify{})
 	for {

@@ -61,7 +61,7 @@ func (p *port) control(f func(fd int) error) error {
 	return failed
 }
 
-// present tells whether a host has the port open.
+// present reports whether a host has the port open.
 func (p *port) present() (bool, error) {
 	var hungUp bool
 	err := p.control(func(fd int) error {

@@ -112,7 +112,7 @@ type listener struct {
 	drives         bool // its newest message is a Drive
 }
 
-// asked tells whether there is telemetry in what the board has sent.
+// asked reports whether there is telemetry in what the board has sent.
 func (l *listener) asked(sent []byte) (telemetry bool) {
 	for _, c := range sent {
 		if message, ok := l.board.Next(c); ok && message[0] == protocol.TelemetryID {

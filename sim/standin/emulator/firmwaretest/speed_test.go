@@ -22,7 +22,7 @@ func (b *bench) hail() {
 	b.sendBytes(make([]byte, protocol.BaudHail))
 }
 
-// hears tells whether the board answers at the host's speed.
+// hears reports whether the board answers at the host's speed.
 func (b *bench) hears() bool {
 	b.t.Helper()
 	b.queue = nil
