@@ -73,7 +73,7 @@ type Main struct {
 	// GreatestHeadSpeed, rad/s, is the greatest that the blade maker allows. 0
 	// is not given: then nothing is known of what the blades bear, and nothing
 	// may be called safe for them. A wanted head speed is never above it.
-	GreatestHeadSpeed unit.Speed   `yaml:"greatest_head_speed" default:"-" low:"200 rpm" high:"4000 rpm" example:"1900 rpm" about:"Greatest head speed that the blade maker allows, from the blades or their leaflet. No guess: without it nothing can tell whether a speed is safe for the blades."`
+	GreatestHeadSpeed unit.Speed   `yaml:"greatest_head_speed" default:"" low:"200 rpm" high:"4000 rpm" example:"1900 rpm" about:"Greatest head speed that the blade maker allows, from the blades or their leaflet. No guess: without it nothing can tell whether a speed is safe for the blades."`
 	HubInertia        unit.Inertia `yaml:"hub_inertia" default:"1 g·m²" low:"0 g·m²" high:"1 kg·m²" about:"Moment of inertia of hub, grips and paddles about the main shaft."`
 	LiftSlope         float64      `yaml:"lift_slope" default:"5.7" low:"3" high:"7" about:"Lift-curve slope of the blade section per radian."`
 	DragZero          float64      `yaml:"drag_coefficient" default:"0.011" low:"0.004" high:"0.1" about:"Drag coefficient of the blade section at zero lift."`

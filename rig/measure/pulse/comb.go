@@ -49,6 +49,26 @@ func sharpest(widths []float64, rate, width float64) float64 {
 	return best
 }
 
+// finer is the whole multiple of a rate, up to the highest, at which widths agree
+// clearly better; the rate itself where there is none, as on a true staircase: its
+// multiples agree no better, and what scatters takes more from them. Widths most of
+// which happen to stand on every second or third level agree in part at that.
+func finer(widths []float64, rate, width, highest float64) float64 {
+	best, most := rate, agreement(widths, rate)
+	for k := 2.0; k <= mostMultiple && k*rate < highest; k++ {
+		multiple := sharpest(widths, k*rate-2*width, width)
+		if r := agreement(widths, multiple); r > most+clearlyBetter {
+			best, most = multiple, r
+		}
+	}
+	return best
+}
+
+const (
+	mostMultiple  = 8
+	clearlyBetter = 0.02
+)
+
 const (
 	fewestStrides = 3 // different ones
 	fewestStood   = 5 // levels

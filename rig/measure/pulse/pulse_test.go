@@ -149,6 +149,22 @@ func TestStepIsFoundExactly(t *testing.T) {
 	})
 }
 
+// Seven widths of ten happened to stand on every third level.
+func TestStepWhereMostWidthsStandOnEveryThird(t *testing.T) {
+	more := []int{
+		1, 1, 1, 1, 2, 2, 2, 2, 2, 2, 2, 3, 3, 3, 3, 3, 1, 1, 1, 3, 3, 3, 3, 3, 3, 3, 3,
+		1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1,
+	}
+	at, widths := 0, []float64{16_000 * tick}
+	for i, n := range more {
+		at += []int{n, 1, 2, 3}[min(3, max(0, i-26))]
+		widths = append(widths, float64(16_000+16*at)*tick)
+	}
+	got := StepsOf(widths, tick)
+	require.Equal(t, Staircase, got.Kind)
+	require.InEpsilon(t, 16*tick, got.Step, 1e-9)
+}
+
 func TestStillLineHasNoStep(t *testing.T) {
 	got := StepsOf([]float64{1.1e-3, 1.1e-3, 1.2e-3}, tick)
 	require.Equal(t, Untold, got.Kind)

@@ -70,7 +70,7 @@ func StepsOf(widths []float64, resolution float64) Steps {
 		if r < sharp || float64(len(levels))*r*r < unlikely {
 			continue
 		}
-		step = 1 / sharpest(at, rate, 0.2/span)
+		step = 1 / finer(at, sharpest(at, rate, 0.2/span), 0.2/span, 1/(finest*resolution))
 		break
 	}
 	if step > 0 {
