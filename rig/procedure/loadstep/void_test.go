@@ -61,11 +61,13 @@ func TestStallsAreMadeUpFor(t *testing.T) {
 	}
 }
 
-// sameRun compares the measures of the governor.
+// sameRun compares the measures of the governor. When it starts on the governor's frames
+// differs, and its speed wanders by a quarter of a percent by itself (the steady-state
+// speed band of these runs): two dips may lie as far apart.
 func sameRun(t *testing.T, want, got *execution.Run, what string) {
 	t.Helper()
 	for _, w := range want.Result.Measures {
-		tolerance := map[string]float64{"rpm": 8, "%": 0.2, "s": 0.1}[w.Unit] // when it starts on the governor's frames differs
+		tolerance := map[string]float64{"rpm": 8, "%": 0.3, "s": 0.1}[w.Unit]
 		if tolerance > 0 && !strings.HasPrefix(w.Name, "pulse") {
 			require.InDelta(t, *w.Value, *got.Result.Find(w.Name).Value, tolerance, "%s: %s", what, w.Name)
 		}
