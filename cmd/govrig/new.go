@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/sim/keyfile"
 	"govrig/sim/machine"
 )
 
@@ -70,7 +71,7 @@ of the machine: engines of 5 to 60 cm³ come out with usual values. The file is
 
 // byFlag names the flags in place of the file's keys.
 func byFlag(err error) error {
-	var faults machine.Faults
+	var faults keyfile.Faults
 	if !errors.As(err, &faults) {
 		return err
 	}

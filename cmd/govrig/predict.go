@@ -12,7 +12,7 @@ import (
 
 	"govrig/rig/advise/predict"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 type predictOptions struct {

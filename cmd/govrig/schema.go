@@ -19,7 +19,7 @@ take a first line such as
 		Example: "  govrig schema > machine.schema.json",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			return words.JSON(io.out, machine.Schema())
+			return words.JSON(io.out, machine.File.Schema())
 		},
 	}
 }

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 func TestCurveOf(t *testing.T) {

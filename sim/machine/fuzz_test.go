@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/sim/keyfile"
 	"govrig/sim/machine"
 )
 
@@ -36,7 +37,7 @@ func FuzzParse(f *testing.F) {
 			return
 		}
 		require.Nil(t, m)
-		var faults machine.Faults
+		var faults keyfile.Faults
 		require.True(t, errors.As(err, &faults))
 		lines := strings.Count(string(data), "\n") + 1
 		for _, fault := range faults {

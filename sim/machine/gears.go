@@ -34,14 +34,14 @@ func gcd(a, b int) int {
 }
 
 // checkGears holds teeth and ratios of all stages against each other.
-func (d *decoder) checkGears(m *Machine) {
+func (k *checker) checkGears(m *Machine) {
 	if len(m.Gears) > mostStages {
-		d.failPath("gears", fmt.Sprintf("%d stages", len(m.Gears)), fmt.Sprintf("up to %d fit; give the ratio of two stages as one", mostStages))
+		k.Fail("gears", fmt.Sprintf("%d stages", len(m.Gears)), fmt.Sprintf("up to %d fit; give the ratio of two stages as one", mostStages))
 	}
 	total := 1.0
 	for i, s := range m.Gears {
 		path := fmt.Sprintf("gears[%d]", i)
-		if !d.checkStage(s, path) {
+		if !k.checkStage(s, path) {
 			return
 		}
 		driver, driven := s.teeth()
@@ -49,38 +49,38 @@ func (d *decoder) checkGears(m *Machine) {
 	}
 	for i, s := range m.Gears {
 		if total < 1 {
-			d.checkWay(s, fmt.Sprintf("gears[%d]", i))
+			k.checkWay(s, fmt.Sprintf("gears[%d]", i))
 		}
 	}
 }
 
 // checkWay asks whether a stage that speeds its shaft up was meant to.
-func (d *decoder) checkWay(s Stage, path string) {
+func (k *checker) checkWay(s Stage, path string) {
 	switch driver, driven := s.teeth(); {
 	case driven >= driver:
 	case s.Driver == 0:
-		d.failPath(path+".ratio", "the head would turn faster than the engine", "is it written the wrong way round? It is turns of the driving wheel for one of the driven wheel")
+		k.Fail(path+".ratio", "the head would turn faster than the engine", "is it written the wrong way round? It is turns of the driving wheel for one of the driven wheel")
 	default:
-		d.failPath(path+".driver", "the driving wheel has more teeth than the driven one: the head would turn faster than the engine",
+		k.Fail(path+".driver", "the driving wheel has more teeth than the driven one: the head would turn faster than the engine",
 			"are they the wrong way round? The driver is the small wheel, on the engine's side")
 	}
 }
 
 // checkStage reports whether a stage has a ratio, and one only.
-func (d *decoder) checkStage(s Stage, path string) bool {
-	found := len(d.faults)
+func (k *checker) checkStage(s Stage, path string) bool {
+	found := k.Faults()
 	switch teeth := float64(s.Driven) / float64(s.Driver); {
 	case s.Driver == 0 && s.Driven == 0 && s.Ratio == 0:
-		d.failPath(path, "it has neither teeth nor a ratio", "add driver and driven, the teeth of the two wheels, or a line such as “ratio: 8.6667”")
+		k.Fail(path, "it has neither teeth nor a ratio", "add driver and driven, the teeth of the two wheels, or a line such as “ratio: 8.6667”")
 	case s.Ratio == 0 && s.Driver == 0:
-		d.failPath(path+".driver", "missing", "add the teeth of the driving wheel")
+		k.Fail(path+".driver", "missing", "add the teeth of the driving wheel")
 	case s.Ratio == 0 && s.Driven == 0:
-		d.failPath(path+".driven", "missing", "add the teeth of the driven wheel")
+		k.Fail(path+".driven", "missing", "add the teeth of the driven wheel")
 	case s.Ratio == 0, s.Driver == 0 || s.Driven == 0:
 	case math.Abs(s.Ratio/teeth-1) > ratioSlack:
-		d.failPath(path+".ratio", fmt.Sprintf("the teeth give %.4f", teeth), "leave the ratio out, or correct the teeth")
+		k.Fail(path+".ratio", fmt.Sprintf("the teeth give %.4f", teeth), "leave the ratio out, or correct the teeth")
 	}
-	return len(d.faults) == found
+	return k.Faults() == found
 }
 
 // headsRange reports whether the governor's range was written for the head: all

@@ -1,6 +1,6 @@
 package machine
 
-import "govrig/sim/machine/unit"
+import "govrig/sim/unit"
 
 // Governor is the section governor: facts about the governor under test.
 // Speeds are those of the crankshaft.
@@ -40,7 +40,7 @@ type SpeedSetting struct {
 // Speeds are the wanted head speeds in the order of the file.
 type Speeds []SpeedSetting
 
-func (Speeds) named() {}
+func (Speeds) ByName() {}
 
 // Limits are the greatest values allowed; nil is not checked. Percentages are
 // of the wanted head speed.

@@ -3,15 +3,11 @@ package machine
 import (
 	"errors"
 	"fmt"
+	"govrig/sim/keyfile"
 	"io"
 	"os"
 	"path/filepath"
-	"reflect"
 )
-
-// MaxSize is the greatest size of a machine file, in bytes. A new file has
-// about a third of it.
-const MaxSize = 32 << 10
 
 // Load reads the machine file at path. Errors are Faults, or say what is wrong
 // with the path.
@@ -23,7 +19,7 @@ func Load(path string) (*Machine, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
+	data, err := io.ReadAll(io.LimitReader(f, keyfile.MaxSize+1))
 	if err = errors.Join(err, f.Close()); err != nil {
 		return nil, err
 	}
@@ -39,28 +35,24 @@ func missing(path string) error {
 		there[i] = filepath.Base(there[i])
 	}
 	for _, meant := range []string{base + ".yaml", base} {
-		if near := nearest(meant, there); near != "" {
-			return fmt.Errorf("there is no file %s; did you mean %s?", printable(path), printable(folder+near))
+		if near := keyfile.Nearest(meant, there); near != "" {
+			return fmt.Errorf("there is no file %s; did you mean %s?", keyfile.Printable(path), keyfile.Printable(folder+near))
 		}
 	}
-	return fmt.Errorf("there is no file %s; govrig new writes one", printable(path))
+	return fmt.Errorf("there is no file %s; govrig new writes one", keyfile.Printable(path))
 }
 
 // Parse reads a machine file from memory; name is shown in errors. Errors are
 // Faults.
 func Parse(name string, data []byte) (*Machine, error) {
-	d := &decoder{file: name, places: map[string]place{}}
 	m := &Machine{File: name, Text: string(data)}
-	if root := d.read(data); root != nil {
-		d.section(root, Keys, reflect.ValueOf(m).Elem(), "", wholeFile)
+	k := &checker{File.Read(name, data, m)}
+	if k.Faults() == 0 {
+		k.bind(m)
 	}
-	if len(d.faults) == 0 {
-		d.bind(m)
+	var err error
+	if m.Defaults, m.Cautions, err = k.Close(); err != nil {
+		return nil, err
 	}
-	if len(d.faults) > 0 {
-		d.faults.sort()
-		return nil, d.faults
-	}
-	m.Defaults, m.Cautions = d.defaults, d.cautions
 	return m, nil
 }

@@ -2,23 +2,24 @@ package machine
 
 import (
 	"govrig/sim/heli"
+	"govrig/sim/keyfile"
 	"govrig/sim/linkage"
-	"govrig/sim/machine/unit"
 	"govrig/sim/pickup"
+	"govrig/sim/unit"
 )
 
 // Format is the value of the key format: what kind of file this is, and which
 // version of it.
 const Format = "govrig/machine/1"
 
+// File is the machine file as a kind: the declarations of its keys. In one for a
+// petrol engine some have other defaults.
+var File = keyfile.Declare[Machine]("machine", "name: Club trainer", "govrig new writes one to fill in",
+	keyfile.Variant{Key: "fuel", Word: string(Petrol)})
+
 // Machine is a machine file: what stands in it, in SI.
 //
-// The tags declare the keys of the file, and are read into Keys: yaml is the
-// name, about the meaning, low and high the range, beyond what to ask above it,
-// one the allowed words, default and petrol what is assumed without the key,
-// example a value for a hint. A key without default is required; with an empty
-// one its field stays empty. In a new file, required keys and those with
-// new:"set" are filled in; the others are shown as remarks.
+// The tags declare the keys of the file, and are read into File.
 type Machine struct {
 	Format string  `yaml:"format" one:"govrig/machine/1" about:"The kind of this file and its version."`
 	Name   string  `yaml:"name" example:"Club trainer" about:"What the machine is called on reports."`

@@ -12,8 +12,8 @@ import (
 	"govrig/sim/drive"
 	"govrig/sim/engine"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
 	"govrig/sim/rotor"
+	"govrig/sim/unit"
 )
 
 func load(t testing.TB, name string) *machine.Machine {

@@ -7,9 +7,9 @@ import (
 	"govrig/sim/air"
 	"govrig/sim/drive"
 	"govrig/sim/engine"
-	"govrig/sim/machine/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
+	"govrig/sim/unit"
 )
 
 const (
@@ -22,11 +22,11 @@ const (
 )
 
 // checkPower holds rotor, engine and clutch against each other at each speed.
-func (d *decoder) checkPower(m *Machine) {
+func (k *checker) checkPower(m *Machine) {
 	load := newLoad(m)
 	for _, s := range m.Speeds {
 		for _, text := range load.cautions(float64(s.HeadSpeed)) {
-			d.caution("speeds."+s.Name+".head_speed", text)
+			k.Caution("speeds."+s.Name+".head_speed", text)
 		}
 	}
 }
@@ -99,21 +99,21 @@ func (l *load) atHead(torque float64) float64 {
 }
 
 // checkPulses warns when the governor would count something else than turns.
-func (d *decoder) checkPulses(m *Machine) {
+func (k *checker) checkPulses(m *Machine) {
 	predicted, err := pickup.Predict(m.pickup)
 	if err != nil {
-		d.partFault(err, "pickup")
+		k.partFault(err, "pickup")
 		return
 	}
 	if n := m.Governor.PulsesPerTurn; predicted.PulsesPerRev != n {
-		d.caution("governor.pulses_per_turn", fmt.Sprintf(
+		k.Caution("governor.pulses_per_turn", fmt.Sprintf(
 			"the governor counts %d to a turn, but by its geometry the pickup gives %d: the governor would hold a wrong speed, or none", n, predicted.PulsesPerRev))
 	}
 }
 
 // assumeSquareRod notes the rod that is taken when none is given.
-func (d *decoder) assumeSquareRod(m *Machine) {
+func (k *checker) assumeSquareRod(m *Machine) {
 	rod := unit.Length(m.linkage.Rod)
 	m.Linkage.Rod = &rod
-	d.defaults = append(d.defaults, "throttle_linkage.rod_length: "+rod.Dimension().Format(float64(rod), "mm")+", which puts both arms square")
+	k.Assume("throttle_linkage.rod_length", rod.Dimension().Format(float64(rod), "mm")+", which puts both arms square")
 }

@@ -1,6 +1,6 @@
 package machine
 
-import "govrig/sim/machine/unit"
+import "govrig/sim/unit"
 
 // Engine is the section engine. What is assumed for petrol in place of methanol
 // are estimates of our own: more friction by piston rings, and a mixture that is

@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/sim/keyfile"
 	"govrig/sim/machine"
 )
 
@@ -35,10 +36,10 @@ func placeOf(t testing.TB, text, mark string) (line, column int) {
 	return strings.Count(before, "\n") + 1, utf8.RuneCountInString(before[last:]) + 1
 }
 
-func faultsOf(t testing.TB, text string) machine.Faults {
+func faultsOf(t testing.TB, text string) keyfile.Faults {
 	m, err := machine.Parse("club.yaml", []byte(text))
 	require.Nil(t, m)
-	var faults machine.Faults
+	var faults keyfile.Faults
 	require.ErrorAs(t, err, &faults)
 	require.NotEmpty(t, faults)
 	return faults
@@ -140,7 +141,7 @@ func TestRefusedInPlace(t *testing.T) {
 			text := edit(t, c.from, c.to)
 			faults := faultsOf(t, text)
 			line, column := placeOf(t, text, c.mark)
-			at := slices.IndexFunc(faults, func(f *machine.Fault) bool { return f.Line == line && f.Column == column })
+			at := slices.IndexFunc(faults, func(f *keyfile.Fault) bool { return f.Line == line && f.Column == column })
 			require.GreaterOrEqual(t, at, 0, "nothing at %d:%d in\n%v", line, column, faults)
 			require.LessOrEqual(t, len(faults), 2, "%v", faults)
 			fault := faults[at]
@@ -169,7 +170,7 @@ func TestRefusedWholeFile(t *testing.T) {
 		"UTF-16, other end": {"\xfe\xff\x00n\x00a", "UTF-16"},
 		"UTF-16, no mark":   {"n\x00a\x00m\x00e\x00", "UTF-16"},
 		"binary":            {"\x7fELF\x02\x01\x00", "control character"},
-		"too large":         {strings.Repeat("# remark\n", machine.MaxSize), "larger than 32 KiB"},
+		"too large":         {strings.Repeat("# remark\n", keyfile.MaxSize), "larger than 32 KiB"},
 		"nested too deeply": {strings.Repeat("[", 600), "too many brackets"},
 		"long line":         {"name: " + strings.Repeat("- ", 600), "this line is too long"},
 		"two empty":         {"---\n---\n", "the file is empty"},
@@ -207,7 +208,7 @@ func TestFaultsAreReportedTogether(t *testing.T) {
 	for i, f := range faults {
 		paths = append(paths, f.Path)
 		require.True(t, i == 0 || faults[i-1].Line <= f.Line)
-		var one *machine.Fault
+		var one *keyfile.Fault
 		require.ErrorAs(t, faults.Unwrap()[i], &one)
 	}
 	require.Equal(t, []string{"engine.displacement", "gears[0].driver", "main_rotor.chord", "air.temperature"}, paths)

@@ -69,25 +69,27 @@ func (s *scale) given(path string) (float64, bool) {
 	if !ok {
 		return 0, false
 	}
-	x, problem, _ := byPath[path].number(text)
-	return x, problem == "" && x >= byPath[path].low && x <= byPath[path].high
+	x, problem, _ := File.ByPath[path].Number(text)
+	low, high := File.ByPath[path].Range()
+	return x, problem == "" && x >= low && x <= high
 }
 
 // example is the trainer's value, in SI.
 func example(path string) float64 {
-	x, _, _ := byPath[path].number(byPath[path].Example)
+	x, _, _ := File.ByPath[path].Number(File.ByPath[path].Example)
 	return x
 }
 
 // put writes a value to three digits, in the unit of the example and within the
 // key's range.
 func (s *scale) put(path string, si float64) {
-	k := byPath[path]
+	k := File.ByPath[path]
 	if _, ok := s.answers[path]; ok {
 		return
 	}
+	low, high := k.Range()
 	symbol := strings.TrimLeft(k.Example, "-0123456789. ")
-	s.values[path] = k.Dimension.Round(max(k.low, min(k.high, si)), symbol)
+	s.values[path] = k.Dimension.Round(max(low, min(high, si)), symbol)
 }
 
 // whole writes a whole number.

@@ -20,7 +20,7 @@ import (
 // schema compiles the schema with an independent validator, which also checks
 // it against the meta-schema of draft 2020-12.
 func schema(t testing.TB) *validator.Schema {
-	text, err := json.Marshal(machine.Schema())
+	text, err := json.Marshal(machine.File.Schema())
 	require.NoError(t, err)
 	doc, err := validator.UnmarshalJSON(strings.NewReader(string(text)))
 	require.NoError(t, err)

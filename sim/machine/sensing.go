@@ -1,8 +1,8 @@
 package machine
 
 import (
-	"govrig/sim/machine/unit"
 	"govrig/sim/pickup"
+	"govrig/sim/unit"
 )
 
 // Pickup is the section pickup.

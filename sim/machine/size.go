@@ -97,7 +97,7 @@ func (s *scale) torque() float64 {
 	const path = "engine.mean_effective_pressure"
 	pressure, given := s.given(path)
 	if !given {
-		pressure, _, _ = byPath[path].number(byPath[path].assumed(s.fuel))
+		pressure, _, _ = File.ByPath[path].Number(File.ByPath[path].Assumed(string(s.fuel)))
 	}
 	return pressure * s.volume * example("engine.displacement") / (2 * math.Pi)
 }

@@ -1,6 +1,8 @@
 package machine
 
 import (
+	"govrig/sim/keyfile"
+	"slices"
 	"strings"
 	"testing"
 
@@ -9,22 +11,22 @@ import (
 
 // Every tag holds what its key accepts, and nothing beyond the range.
 func TestTagsAreInOrder(t *testing.T) {
-	require.Greater(t, len(byPath), 90)
-	for path, l := range byPath {
+	require.Greater(t, len(File.ByPath), 90)
+	for path, l := range File.ByPath {
 		require.NotEmpty(t, l.About, path)
-		for _, text := range []string{l.Low, l.High, l.Default, l.Petrol} {
+		for _, text := range []string{l.Low, l.High, l.Default, l.Varied} {
 			if text == "" || text[0] == '=' {
 				continue
 			}
-			problem, _ := l.assign(text, l.scratch())
+			problem, _ := l.Check(text)
 			require.Empty(t, problem, "%s %s", path, text)
 		}
-		if l.Kind == Curve {
+		if l.Kind == keyfile.Curve {
 			continue // tried with the whole file
 		}
-		problem, _ := l.assign(l.Example, l.scratch())
+		problem, _ := l.Check(l.Example)
 		require.Empty(t, problem, path)
-		if l.Kind == Text {
+		if l.Kind == keyfile.Text {
 			continue
 		}
 		require.NotEmpty(t, l.Low, path)
@@ -34,12 +36,12 @@ func TestTagsAreInOrder(t *testing.T) {
 
 // What is assumed for petrol needs the key fuel beside it.
 func TestPetrolStandsBesideFuel(t *testing.T) {
-	sections := [][]*Key{Keys}
+	sections := [][]*keyfile.Key{File.Keys}
 	for len(sections) > 0 {
 		keys := sections[0]
 		sections = sections[1:]
 		for _, k := range keys {
-			require.True(t, k.Petrol == "" || find(keys, "fuel") != nil, k.Name)
+			require.True(t, k.Varied == "" || slices.ContainsFunc(keys, func(k *keyfile.Key) bool { return k.Name == "fuel" }), k.Name)
 			sections = append(sections, k.Keys)
 		}
 	}
@@ -64,7 +66,7 @@ func TestNewFileShowsEveryKey(t *testing.T) {
 	m, err := Parse("new.yaml", []byte(text))
 	require.NoError(t, err)
 	require.Empty(t, m.Defaults)
-	for _, l := range byPath {
+	for _, l := range File.ByPath {
 		require.Regexp(t, `(?m)^[ -]*`+l.Name+`: \S`, text)
 	}
 }
@@ -72,7 +74,7 @@ func TestNewFileShowsEveryKey(t *testing.T) {
 // At the ends of a key's range the simulated part agrees, or a check between
 // keys has its own words: the part's own range never comes through.
 func TestRangesFitTheSimulatedParts(t *testing.T) {
-	for path, l := range byPath {
+	for path, l := range File.ByPath {
 		for _, end := range []string{l.Low, l.High} {
 			if end == "" {
 				continue
@@ -82,24 +84,11 @@ func TestRangesFitTheSimulatedParts(t *testing.T) {
 				require.Contains(t, text, end)
 				continue
 			}
-			for _, f := range err.(Faults) {
+			for _, f := range err.(keyfile.Faults) {
 				if strings.Contains(f.Problem, "comes out as") { // of several keys
 					require.Contains(t, []string{"engine.inertia", "engine.friction_pressure_at_peak", "engine.idle_speed"}, f.Path, "%s: %s", path, end)
 				}
 			}
 		}
 	}
-}
-
-func TestNearestWord(t *testing.T) {
-	words := []string{"displacement", "idle_speed", "gap", "kind"}
-	require.Equal(t, "displacement", nearest("displacment", words))
-	require.Equal(t, "idle_speed", nearest("IdleSpeed", words))
-	require.Equal(t, "gap", nearest("gpa", []string{"gap"}))
-	require.Empty(t, nearest("wingspan", words))
-	// The standard example of edit distance (Wagner and Fischer, J. ACM 21,
-	// 1974, have the method; the pair is folklore): three changes.
-	require.Equal(t, 3, distance("kitten", "sitting"))
-	require.Equal(t, 0, distance("", ""))
-	require.Equal(t, 4, distance("", "rpm4"))
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/sim/keyfile"
 	"govrig/sim/machine"
 )
 
@@ -15,7 +16,7 @@ func TestNewFileLoads(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, m.Cautions)
 	require.NotEmpty(t, m.Defaults)
-	require.Less(t, 2*len(text), machine.MaxSize)
+	require.Less(t, 2*len(text), keyfile.MaxSize)
 }
 
 func TestAnswersReplaceValues(t *testing.T) {
@@ -43,7 +44,7 @@ func TestWrongAnswersAreRefused(t *testing.T) {
 	for _, answer := range []string{"15", "15 mm", "-1 cc", "", "15 cc\nname: other"} {
 		text, err := machine.Template(map[string]string{"engine.displacement": answer, "gears[0].driver": "0"})
 		require.Empty(t, text)
-		var faults machine.Faults
+		var faults keyfile.Faults
 		require.ErrorAs(t, err, &faults)
 		require.Len(t, faults, 2)
 		require.Equal(t, "engine.displacement", faults[0].Path)

@@ -1,6 +1,6 @@
 package machine
 
-import "govrig/sim/machine/unit"
+import "govrig/sim/unit"
 
 // Servo is the section throttle_servo.
 type Servo struct {

@@ -3,7 +3,7 @@ package machine
 import (
 	"fmt"
 
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // Transmitter is the section transmitter: what throttle stick, hold and engine
@@ -37,7 +37,7 @@ const (
 // FlightModes are in the order of the file.
 type FlightModes []FlightMode
 
-func (FlightModes) named() {}
+func (FlightModes) ByName() {}
 
 // Pulse is the pulse width at the governor's stick input, s, when the
 // transmitter sends a share: 0 is 0 %, 1 is 100 %.
@@ -47,17 +47,17 @@ func (t *Transmitter) Pulse(share unit.Share) float64 {
 
 const mostCurvePoints = 17
 
-func (d *decoder) checkTransmitter(t *Transmitter) {
+func (k *checker) checkTransmitter(t *Transmitter) {
 	if t == nil {
 		return
 	}
-	d.apart("transmitter.pulse_at_100_percent", t.High, t.Low, "transmitter.pulse_at_0_percent")
+	k.apart("transmitter.pulse_at_100_percent", t.High, t.Low, "transmitter.pulse_at_0_percent")
 	for _, mode := range t.Modes {
 		if n := len(mode.Curve); n < 2 || n > mostCurvePoints {
-			d.failPath("transmitter.modes."+mode.Name+".curve", fmt.Sprintf("a curve of %d", n), fmt.Sprintf("give 2 to %d points", mostCurvePoints))
+			k.Fail("transmitter.modes."+mode.Name+".curve", fmt.Sprintf("a curve of %d", n), fmt.Sprintf("give 2 to %d points", mostCurvePoints))
 		}
 	}
 	if t.Hold != nil && t.EngineCut != nil && *t.EngineCut > *t.Hold {
-		d.failPath("transmitter.engine_cut", "it is above transmitter.hold", "the cut shuts an engine that hold keeps idling")
+		k.Fail("transmitter.engine_cut", "it is above transmitter.hold", "the cut shuts an engine that hold keeps idling")
 	}
 }

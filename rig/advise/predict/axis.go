@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // MostValues is the greatest number of gains, of integral times, or of

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 func TestValues(t *testing.T) {

@@ -7,7 +7,7 @@ import (
 	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/step"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // Outcome is how a load step ended.

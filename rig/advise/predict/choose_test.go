@@ -10,7 +10,7 @@ import (
 	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // held is a cell that holds.

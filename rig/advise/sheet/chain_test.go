@@ -9,7 +9,7 @@ import (
 
 	"govrig/sim/drive"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 func anyChain(t *rapid.T) Chain {

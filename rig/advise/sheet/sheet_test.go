@@ -19,7 +19,7 @@ import (
 	"govrig/sim/drive"
 	"govrig/sim/linkage"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
 	"govrig/sim/words"

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // Transmitter is what the governor hears at its stick input.

@@ -13,7 +13,7 @@ import (
 	"govrig/rig/phase"
 	"govrig/sim/heli"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 const (

@@ -13,7 +13,7 @@ import (
 	"govrig/rig/phase"
 	"govrig/rig/procedure/proceduretest"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // dips is a governor of a machine with the limits of ISO 8528-5, class G2 (from

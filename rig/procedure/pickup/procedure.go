@@ -9,7 +9,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/pickup/turned"
 	"govrig/sim/standin/board"

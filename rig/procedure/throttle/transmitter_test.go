@@ -10,7 +10,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/procedure/proceduretest"
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 // sending is the trainer with a transmitter whose 0 and 100 % are the ends of the

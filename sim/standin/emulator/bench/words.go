@@ -7,11 +7,11 @@ import (
 	"strings"
 
 	"govrig/sim/machine"
-	"govrig/sim/machine/unit"
 	"govrig/sim/pickup/turned"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/emulator"
 	"govrig/sim/standin/governor"
+	"govrig/sim/unit"
 )
 
 // word is one thing that can be typed. do gives a sentence on how it stands

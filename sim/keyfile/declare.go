@@ -1,4 +1,4 @@
-package machine
+package keyfile
 
 import (
 	"reflect"
@@ -6,22 +6,15 @@ import (
 	"strconv"
 	"strings"
 
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
-
-// Keys are the declarations of the whole machine file.
-var Keys = keysOf(reflect.TypeFor[Machine]())
-
-// byPath are the keys with a value of their own by path, as in a new file:
-// "gears[0].driver".
-var byPath = leaves(Keys, "", map[string]*Key{})
 
 func leaves(keys []*Key, path string, all map[string]*Key) map[string]*Key {
 	for _, k := range keys {
-		at := join(path, k.Name)
+		at := Join(path, k.Name)
 		switch k.Kind {
 		case Named:
-			leaves(k.Keys, join(at, k.Example), all)
+			leaves(k.Keys, Join(at, k.Example), all)
 		case List:
 			leaves(k.Keys, at+"[0]", all)
 		case Section:
@@ -34,10 +27,10 @@ func leaves(keys []*Key, path string, all map[string]*Key) map[string]*Key {
 }
 
 // keysOf are the keys of a section's Go type, in order.
-func keysOf(t reflect.Type) (all []*Key) {
+func (v Variant) keysOf(t reflect.Type) (all []*Key) {
 	for i := range t.NumField() {
 		if f := t.Field(i); f.Tag.Get("yaml") != "-" && f.IsExported() {
-			all = append(all, keyOf(f, i))
+			all = append(all, v.keyOf(f, i))
 		}
 	}
 	for _, k := range all {
@@ -48,12 +41,13 @@ func keysOf(t reflect.Type) (all []*Key) {
 	return all
 }
 
-func keyOf(f reflect.StructField, index int) *Key {
+func (v Variant) keyOf(f reflect.StructField, index int) *Key {
 	tag := f.Tag.Get
 	_, optional := f.Tag.Lookup("default")
 	k := &Key{
 		Name: tag("yaml"), About: tag("about"), Low: tag("low"), High: tag("high"), Beyond: tag("beyond"),
-		Default: tag("default"), Petrol: tag("petrol"), Needed: !optional, set: tag("new") == "set", field: index,
+		Default: tag("default"), Needed: !optional, set: tag("new") == "set", field: index,
+		variant: v, Varied: tag(v.Word),
 	}
 	if one := tag("one"); one != "" {
 		k.OneOf = strings.Split(one, ",")
@@ -87,10 +81,10 @@ func (k *Key) shape(t reflect.Type) {
 	case t.Implements(reflect.TypeFor[unit.Quantity]()):
 		k.Kind, k.Dimension = Quantity, reflect.Zero(t).Interface().(unit.Quantity).Dimension()
 	case t.Kind() == reflect.Struct:
-		k.Kind, k.Keys = Section, keysOf(t)
+		k.Kind, k.Keys = Section, k.variant.keysOf(t)
 	case t.Kind() == reflect.Slice && t.Elem().Kind() == reflect.Struct:
-		k.Kind, k.Keys = List, keysOf(t.Elem())
-		if t.Implements(reflect.TypeFor[interface{ named() }]()) {
+		k.Kind, k.Keys = List, k.variant.keysOf(t.Elem())
+		if t.Implements(reflect.TypeFor[interface{ ByName() }]()) {
 			k.Kind = Named
 		}
 	case t.Kind() == reflect.Slice:

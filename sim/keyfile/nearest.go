@@ -1,9 +1,9 @@
-package machine
+package keyfile
 
 import "strings"
 
 // nearest gives the word that was most likely meant, or "".
-func nearest(given string, words []string) string {
+func Nearest(given string, words []string) string {
 	given = strings.ToLower(given)
 	best, least := "", 1+len(given)/3
 	for _, w := range words {

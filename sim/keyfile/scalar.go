@@ -1,4 +1,4 @@
-package machine
+package keyfile
 
 import (
 	"errors"
@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"govrig/protocol/harmless"
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 var (
@@ -31,7 +31,7 @@ func (k *Key) assign(text string, v reflect.Value) (problem, remedy string) {
 	if k.Kind == Text {
 		return k.assignText(text, v)
 	}
-	x, problem, remedy := k.number(text)
+	x, problem, remedy := k.Number(text)
 	switch {
 	case problem != "":
 	case !(x >= k.low && x <= k.high):
@@ -44,26 +44,39 @@ func (k *Key) assign(text string, v reflect.Value) (problem, remedy string) {
 	return problem, remedy
 }
 
-// number reads the number of a text, in SI.
-func (k *Key) number(text string) (x float64, problem, remedy string) {
+// Check reads the text of a plain value and gives what is wrong with it and what
+// would be right, or two empty texts.
+func (k *Key) Check(text string) (problem, remedy string) {
+	scratch := reflect.New(reflect.TypeFor[float64]()).Elem()
+	switch k.Kind {
+	case Text:
+		scratch = reflect.New(reflect.TypeFor[string]()).Elem()
+	case Whole:
+		scratch = reflect.New(reflect.TypeFor[int]()).Elem()
+	}
+	return k.assign(text, scratch)
+}
+
+// Number reads the number of a text, in SI.
+func (k *Key) Number(text string) (x float64, problem, remedy string) {
 	switch k.Kind {
 	case Whole:
 		n, err := strconv.Atoi(text)
 		if err != nil || !wholeNumber.MatchString(text) {
-			return 0, quote(text) + " is not a whole number", "write digits only, for example " + k.Example
+			return 0, Quote(text) + " is not a whole number", "write digits only, for example " + k.Example
 		}
 		return float64(n), "", ""
 	case Decimal:
 		x, err := strconv.ParseFloat(text, 64)
 		if err != nil || !decimalNumber.MatchString(text) {
-			return 0, quote(text) + " is not a plain number", "write it with a decimal point and without a unit, for example " + k.Example
+			return 0, Quote(text) + " is not a plain number", "write it with a decimal point and without a unit, for example " + k.Example
 		}
 		return x, "", ""
 	}
 	x, err := k.Dimension.Parse(text)
 	var wrong *unit.Error
 	if errors.As(err, &wrong) {
-		return 0, quote(text) + " " + wrong.Problem, wrong.Remedy + ", for example " + k.Example
+		return 0, Quote(text) + " " + wrong.Problem, wrong.Remedy + ", for example " + k.Example
 	}
 	return x, "", ""
 }
@@ -71,10 +84,10 @@ func (k *Key) number(text string) (x float64, problem, remedy string) {
 func (k *Key) assignText(text string, v reflect.Value) (problem, remedy string) {
 	if k.OneOf != nil && !slices.Contains(k.OneOf, text) {
 		remedy = "write " + either(k.OneOf)
-		if near := nearest(text, k.OneOf); near != "" && len(k.OneOf) > 1 {
-			remedy = "did you mean " + quote(near) + "? It is one of " + either(k.OneOf)
+		if near := Nearest(text, k.OneOf); near != "" && len(k.OneOf) > 1 {
+			remedy = "did you mean " + Quote(near) + "? It is one of " + either(k.OneOf)
 		}
-		return quote(text) + " is not known here", remedy
+		return Quote(text) + " is not known here", remedy
 	}
 	if strings.TrimSpace(text) == "" {
 		return "the text is empty", "write something, for example " + k.Example
@@ -94,5 +107,5 @@ func (k *Key) outside(text string, x float64) (problem, remedy string) {
 	if x > k.high && k.Beyond != "" {
 		remedy += "; " + k.Beyond
 	}
-	return quote(text) + " is outside what makes sense here", remedy
+	return Quote(text) + " is outside what makes sense here", remedy
 }

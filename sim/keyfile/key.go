@@ -1,14 +1,14 @@
-package machine
+package keyfile
 
 import (
 	"slices"
 
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
-// Key declares one key of the machine file: what it means, how it is written,
-// its range and what is assumed without it. The declarations are the tags of
-// Machine's fields; parser, schema, template and any form read them here.
+// Key declares one key of a file: what it means, how it is written, its range
+// and what is assumed without it. Reader, schema, new files and any form read it
+// here.
 type Key struct {
 	// Name is the key in the file; About its meaning.
 	Name, About string
@@ -23,12 +23,11 @@ type Key struct {
 	Beyond string
 	// Needed is set when the key has to be given.
 	Needed bool
-	// Default is what is assumed without the key, and Petrol, if not empty, what
-	// is assumed in its place when the key fuel of the section is petrol. An
-	// empty Default of a key that is not
-	// needed leaves the value out; "=name" takes that of another key of the
-	// section.
-	Default, Petrol string
+	// Default is what is assumed without the key, and Varied, if not empty, what
+	// is assumed in its place when the file's Variant holds in the section. An
+	// empty Default of a key that is not needed leaves the value out; "=name"
+	// takes that of another key of the section.
+	Default, Varied string
 	// Example is a value that the key accepts, or a name for an entry of Named;
 	// empty for sections and lists.
 	Example string
@@ -41,6 +40,7 @@ type Key struct {
 	set       bool // filled in in a new file, though it has a default
 	low, high float64
 	field     int // of the Go struct
+	variant   Variant
 }
 
 // Kind is how the value of a key is written.
@@ -58,21 +58,24 @@ const (
 	Named                // sections by a name that the person chooses
 )
 
-// assumed is what is assumed without the key for an engine of a fuel, or an
-// example.
-func (k *Key) assumed(fuel Fuel) string {
-	if fuel == Petrol && k.Petrol != "" {
-		return k.Petrol
+// Assumed is what is assumed without the key where the key of the Variant is a
+// word, or an example.
+func (k *Key) Assumed(word string) string {
+	if word == k.variant.Word && k.Varied != "" {
+		return k.Varied
 	}
 	return k.Example
 }
 
-// Remark is what the key means, with what is assumed for a petrol engine.
+// Range is the range in SI; both ends are 0 for a text.
+func (k *Key) Range() (low, high float64) { return k.low, k.high }
+
+// Remark is what the key means, with what is assumed in the Variant.
 func (k *Key) Remark() string {
-	if k.Petrol == "" {
+	if k.Varied == "" {
 		return k.About
 	}
-	return k.About + " With petrol " + k.Petrol + "."
+	return k.About + " With " + k.variant.Word + " " + k.Varied + "."
 }
 
 func names(keys []*Key) []string {

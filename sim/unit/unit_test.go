@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"govrig/sim/machine/unit"
+	"govrig/sim/unit"
 )
 
 func parse[Q unit.Quantity](text string) (float64, error) {

@@ -1,4 +1,4 @@
-package machine
+package keyfile
 
 import (
 	"bytes"
@@ -13,33 +13,40 @@ import (
 	"github.com/goccy/go-yaml/token"
 )
 
-// Nesting deeper than any machine needs takes the YAML reader long; these keep
-// it out.
+// Nesting deeper than any file needs takes the YAML reader long; these keep it
+// out.
 const (
 	maxBrackets = 500
 	maxLine     = 1000 // bytes
 )
 
-const wantMapping = "the file is keys with their values, such as “name: Club trainer”; govrig new writes one to fill in"
+// MaxSize is the greatest size of a file, in bytes. A new one has about a third
+// of it.
+const MaxSize = 32 << 10
+
+// wantMapping is what belongs into a file of the kind.
+func (r *Reader) wantMapping() string {
+	return "the file is keys with their values, such as “" + r.kind.First + "”; " + r.kind.Source
+}
 
 // read turns the bytes into the mapping at the top of the file, or nil after a
 // fault.
-func (d *decoder) read(data []byte) ast.Node {
+func (r *Reader) read(data []byte) ast.Node {
 	if wide(data) {
-		d.failAt(wholeFile, "", "the file is UTF-16 text", "save it as UTF-8: most editors offer that beside the file's name")
+		r.failAt(wholeFile, "", "the file is UTF-16 text", "save it as UTF-8: most editors offer that beside the file's name")
 		return nil
 	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	data = bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n")) // the YAML reader miscounts lines
-	if !d.readable(data) {
+	if !r.readable(data) {
 		return nil
 	}
 	file, err := parser.ParseBytes(data, 0, parser.AllowDuplicateMapKey())
 	if err != nil {
-		d.syntax(err)
+		r.syntax(err)
 		return nil
 	}
-	return d.single(file)
+	return r.single(file)
 }
 
 // wide reports whether text is in UTF-16, with or without a mark of byte order.
@@ -53,23 +60,23 @@ func wide(data []byte) bool {
 
 // readable splits the text into lines and refuses what no YAML reader should
 // see.
-func (d *decoder) readable(data []byte) bool {
+func (r *Reader) readable(data []byte) bool {
 	if len(data) > MaxSize {
-		d.failAt(wholeFile, "", fmt.Sprintf("the file is larger than %d KiB", MaxSize>>10), "a machine file is a few KiB; is this the right file?")
+		r.failAt(wholeFile, "", fmt.Sprintf("the file is larger than %d KiB", MaxSize>>10), "a "+r.kind.Noun+" file is a few KiB; is this the right file?")
 		return false
 	}
-	d.lines = strings.Split(string(data), "\n")
+	r.lines = strings.Split(string(data), "\n")
 	brackets := 0
-	for i, line := range d.lines {
+	for i, line := range r.lines {
 		if column, problem, remedy := badLine(line); problem != "" {
-			d.failAt(place{line: i + 1, column: column}, "", problem, remedy)
+			r.failAt(place{line: i + 1, column: column}, "", problem, remedy)
 		}
 		brackets += strings.Count(line, "[") + strings.Count(line, "{")
 	}
 	if brackets > maxBrackets {
-		d.failAt(wholeFile, "", "the file has too many brackets", "write one key to a line")
+		r.failAt(wholeFile, "", "the file has too many brackets", "write one key to a line")
 	}
-	return len(d.faults) == 0
+	return len(r.faults) == 0
 }
 
 // badLine tells what makes a line unreadable, and at which character.
@@ -96,7 +103,7 @@ func control(line string) int {
 }
 
 // syntax reports what the YAML reader refused.
-func (d *decoder) syntax(err error) {
+func (r *Reader) syntax(err error) {
 	at, problem := wholeFile, err.Error()
 	var fault yaml.Error
 	if errors.As(err, &fault) {
@@ -105,11 +112,11 @@ func (d *decoder) syntax(err error) {
 			at = tokenPlace(t)
 		}
 	}
-	d.failAt(at, "", "this is not YAML: "+printable(problem), "check the colon, the quotes and the indentation here")
+	r.failAt(at, "", "this is not YAML: "+Printable(problem), "check the colon, the quotes and the indentation here")
 }
 
 // single refuses all but one document with a mapping in it.
-func (d *decoder) single(file *ast.File) ast.Node {
+func (r *Reader) single(file *ast.File) ast.Node {
 	var body ast.Node
 	for _, doc := range file.Docs {
 		if body != nil {
@@ -119,17 +126,17 @@ func (d *decoder) single(file *ast.File) ast.Node {
 			} else if doc.Body != nil {
 				at = nodePlace(doc.Body)
 			}
-			d.failAt(at, "", "a second document begins here", "keep one machine to a file")
+			r.failAt(at, "", "a second document begins here", "keep one "+r.kind.Noun+" to a file")
 			return nil
 		}
 		body = doc.Body
 		if directive, ok := body.(*ast.DirectiveNode); ok {
-			d.failAt(nodePlace(directive), "", "a directive", "leave it out; a machine file needs none")
+			r.failAt(nodePlace(directive), "", "a directive", "leave it out; a "+r.kind.Noun+" file needs none")
 			return nil
 		}
 	}
 	if body == nil {
-		d.failAt(wholeFile, "", "the file is empty", wantMapping)
+		r.failAt(wholeFile, "", "the file is empty", r.wantMapping())
 		return nil
 	}
 	return body

@@ -1,4 +1,4 @@
-package machine
+package keyfile
 
 import (
 	"fmt"
@@ -8,7 +8,7 @@ import (
 	"unicode/utf8"
 )
 
-// Fault is one thing that is wrong with a machine file.
+// Fault is one thing that is wrong with a file.
 type Fault struct {
 	// File is the name that the file was read under.
 	File string
@@ -30,7 +30,7 @@ func (f *Fault) Error() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s:%d:%d: ", f.File, f.Line, f.Column)
 	if f.Path != "" {
-		fmt.Fprintf(&b, "%s: ", printable(f.Path))
+		fmt.Fprintf(&b, "%s: ", Printable(f.Path))
 	}
 	b.WriteString(f.Problem)
 	if f.Remedy != "" {
@@ -83,7 +83,7 @@ const excerptWidth = 90
 
 // excerpt shows a line with a number of characters marked, from column on.
 func excerpt(line string, number, column, marked int) string {
-	runes := []rune(printable(line))
+	runes := []rune(Printable(line))
 	if len(runes) == 0 {
 		return ""
 	}
@@ -97,7 +97,7 @@ func excerpt(line string, number, column, marked int) string {
 }
 
 // printable replaces what could upset a terminal, one character for one.
-func printable(s string) string {
+func Printable(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\t':
@@ -110,8 +110,8 @@ func printable(s string) string {
 }
 
 // quote shows a text within a message, shortened if need be.
-func quote(s string) string {
-	runes := []rune(printable(s))
+func Quote(s string) string {
+	runes := []rune(Printable(s))
 	if len(runes) > 40 {
 		runes = append(runes[:37], '…')
 	}

@@ -1,17 +1,17 @@
-package machine
+package keyfile
 
 import (
 	"bytes"
 	"encoding/json"
 )
 
-// Schema is the JSON Schema (draft 2020-12) of the machine file, made from
-// Keys, so that editors can complete and check a file. What the parser accepts,
+// Schema is the JSON Schema (draft 2020-12) of the kind of file, made from its
+// keys, so that editors can complete and check a file. What the reader accepts,
 // the schema accepts. The schema is wider where quantities are held against a
 // range and values against each other.
-func Schema() any {
-	s := object(Keys)
-	s.Draft, s.Title = "https://json-schema.org/draft/2020-12/schema", "govrig machine file"
+func (f *File) Schema() any {
+	s := object(f.Keys)
+	s.Draft, s.Title = "https://json-schema.org/draft/2020-12/schema", "govrig "+f.Noun+" file"
 	return s
 }
 

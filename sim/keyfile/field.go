@@ -1,4 +1,4 @@
-package machine
+package keyfile
 
 import (
 	"reflect"
@@ -17,23 +17,23 @@ func keyText(n ast.Node) (string, bool) {
 }
 
 // absent deals with a key that is not in the file: its default, or a fault.
-func (d *decoder) absent(k *Key, keys []*Key, section reflect.Value, path string, at place) {
+func (r *Reader) absent(k *Key, keys []*Key, section reflect.Value, path string, at place) {
 	v, fallback := section.Field(k.field), k.Default
-	if k.Petrol != "" && section.Field(find(keys, "fuel").field).String() == string(Petrol) {
-		fallback = k.Petrol
+	if k.Varied != "" && section.Field(find(keys, k.variant.Key).field).String() == k.variant.Word {
+		fallback = k.Varied
 	}
 	switch {
 	case k.Needed:
-		d.failAt(at, path, "missing", k.hint())
+		r.failAt(at, path, "missing", k.hint())
 	case v.Kind() == reflect.Struct:
-		d.section(nil, k.Keys, v, path, at)
+		r.section(nil, k.Keys, v, path, at)
 	case fallback == "":
 	case fallback[0] == '=':
 		v.Set(section.Field(find(keys, fallback[1:]).field))
-		d.defaults = append(d.defaults, path+": as "+fallback[1:])
+		r.defaults = append(r.defaults, path+": as "+fallback[1:])
 	default:
 		k.assign(fallback, v)
-		d.defaults = append(d.defaults, path+": "+fallback)
+		r.defaults = append(r.defaults, path+": "+fallback)
 	}
 }
 

@@ -1,4 +1,4 @@
-package machine
+package keyfile
 
 import (
 	"fmt"
@@ -10,28 +10,28 @@ import (
 )
 
 // value reads a node into the field of a key.
-func (d *decoder) value(n ast.Node, k *Key, v reflect.Value, path string) {
+func (r *Reader) value(n ast.Node, k *Key, v reflect.Value, path string) {
 	switch k.Kind {
 	case Named:
-		d.named(n, k, v, path)
+		r.named(n, k, v, path)
 	case Section:
-		d.section(n, k.Keys, fill(v), path, d.where(path))
+		r.section(n, k.Keys, fill(v), path, r.where(path))
 	case List:
-		d.list(n, v, path, func(item ast.Node, entry reflect.Value, at string) {
-			d.section(item, k.Keys, entry, at, d.places[at])
+		r.list(n, v, path, func(item ast.Node, entry reflect.Value, at string) {
+			r.section(item, k.Keys, entry, at, r.places[at])
 		})
 	case Curve:
-		d.list(n, v, path, func(item ast.Node, entry reflect.Value, at string) { d.plain(item, k, entry, at) })
+		r.list(n, v, path, func(item ast.Node, entry reflect.Value, at string) { r.plain(item, k, entry, at) })
 	default:
-		d.plain(n, k, v, path)
+		r.plain(n, k, v, path)
 	}
 }
 
 // plain reads a single value.
-func (d *decoder) plain(n ast.Node, k *Key, v reflect.Value, path string) {
-	if text, ok := d.scalar(n, path); ok {
-		d.places[path] = nodePlace(n)
-		d.set(text, n, k, v, path)
+func (r *Reader) plain(n ast.Node, k *Key, v reflect.Value, path string) {
+	if text, ok := r.scalar(n, path); ok {
+		r.places[path] = nodePlace(n)
+		r.set(text, n, k, v, path)
 	}
 }
 
@@ -45,7 +45,7 @@ func fill(v reflect.Value) reflect.Value {
 }
 
 // scalar gives the text of a plain or quoted value.
-func (d *decoder) scalar(n ast.Node, path string) (string, bool) {
+func (r *Reader) scalar(n ast.Node, path string) (string, bool) {
 	switch n := n.(type) {
 	case *ast.StringNode:
 		return n.Value, true
@@ -54,21 +54,21 @@ func (d *decoder) scalar(n ast.Node, path string) (string, bool) {
 	case *ast.LiteralNode:
 		return n.Value.Value, true
 	}
-	if !d.special(n, path) {
-		d.fail(n, path, quote(show(n))+" stands where a value belongs", "write one value on the same line as the key")
+	if !r.special(n, path) {
+		r.failNode(n, path, Quote(show(n))+" stands where a value belongs", "write one value on the same line as the key")
 	}
 	return "", false
 }
 
 // set puts a text into the field of a plain key and checks its range.
-func (d *decoder) set(text string, n ast.Node, k *Key, v reflect.Value, path string) {
+func (r *Reader) set(text string, n ast.Node, k *Key, v reflect.Value, path string) {
 	value := reflect.New(plain(v.Type())).Elem()
 	problem, remedy := k.assign(text, value)
 	if problem == "" && k.Dimension == nil {
 		problem, remedy = wrongQuotes(text, n, k.Kind)
 	}
 	if problem != "" {
-		d.fail(n, path, problem, remedy)
+		r.failNode(n, path, problem, remedy)
 		return
 	}
 	fill(v).Set(value)
@@ -90,28 +90,28 @@ func wrongQuotes(text string, n ast.Node, kind Kind) (problem, remedy string) {
 	}
 	switch {
 	case kind == Text && !isText:
-		return quote(text) + " is not text to a YAML reader", "put it in quotes"
+		return Quote(text) + " is not text to a YAML reader", "put it in quotes"
 	case kind != Text && isQuoted(n):
-		return quote(text) + " is quoted", "write the number without quotes"
+		return Quote(text) + " is quoted", "write the number without quotes"
 	}
 	return "", ""
 }
 
 // list reads a sequence of sections or of plain values.
-func (d *decoder) list(n ast.Node, v reflect.Value, path string, read func(item ast.Node, entry reflect.Value, at string)) {
+func (r *Reader) list(n ast.Node, v reflect.Value, path string, read func(item ast.Node, entry reflect.Value, at string)) {
 	seq, ok := n.(*ast.SequenceNode)
 	if !ok {
-		if !d.special(n, path) {
-			d.fail(n, path, quote(show(n))+" stands where a list belongs", "begin each entry with “- ” on a line below the key")
+		if !r.special(n, path) {
+			r.failNode(n, path, Quote(show(n))+" stands where a list belongs", "begin each entry with “- ” on a line below the key")
 		}
 		return
 	}
 	if len(seq.Values) == 0 {
-		d.fail(n, path, "the list is empty", "give it at least one entry")
+		r.failNode(n, path, "the list is empty", "give it at least one entry")
 	}
 	for i, item := range seq.Values {
 		at := fmt.Sprintf("%s[%d]", path, i)
-		d.places[at] = nodePlace(item)
+		r.places[at] = nodePlace(item)
 		entry := reflect.New(v.Type().Elem()).Elem()
 		read(item, entry, at)
 		v.Set(reflect.Append(v, entry))
@@ -119,30 +119,30 @@ func (d *decoder) list(n ast.Node, v reflect.Value, path string, read func(item 
 }
 
 // named reads a mapping from names to sections and keeps its order.
-func (d *decoder) named(n ast.Node, k *Key, v reflect.Value, path string) {
-	entries, ok := d.entries(n, path, nil)
+func (r *Reader) named(n ast.Node, k *Key, v reflect.Value, path string) {
+	entries, ok := r.entries(n, path, nil)
 	if !ok {
 		return
 	}
 	one := strings.TrimSuffix(k.Name, "s")
 	if len(entries) == 0 {
-		d.fail(n, path, "no "+one+" is named", "name at least one, such as “"+k.Example+":” with its "+k.Keys[0].Name+" below it")
+		r.failNode(n, path, "no "+one+" is named", "name at least one, such as “"+k.Example+":” with its "+k.Keys[0].Name+" below it")
 	}
-	pairs, _ := d.pairs(n, path)
+	pairs, _ := r.pairs(n, path)
 	for _, p := range pairs {
 		name, ok := keyText(p.Key)
 		if !ok || entries[name] != p {
 			continue
 		}
 		if !freeName.MatchString(name) {
-			d.fail(p.Key, path, quote(name)+" cannot name a "+one, "use up to 24 letters, digits, _ and -, a letter first")
+			r.failNode(p.Key, path, Quote(name)+" cannot name a "+one, "use up to 24 letters, digits, _ and -, a letter first")
 			continue
 		}
-		at := join(path, name)
-		d.places[at] = nodePlace(p.Key)
+		at := Join(path, name)
+		r.places[at] = nodePlace(p.Key)
 		entry := reflect.New(v.Type().Elem()).Elem()
 		entry.FieldByName("Name").SetString(name)
-		d.section(p.Value, k.Keys, entry, at, d.places[at])
+		r.section(p.Value, k.Keys, entry, at, r.places[at])
 		v.Set(reflect.Append(v, entry))
 	}
 }
