@@ -109,16 +109,6 @@ const AllSpeeds = "all"
 // AllSpeeds every one, where the procedure does several.
 type AtSetting interface{ SetSpeed(name string) }
 
-// SpeedFlag is the flag that names one speed setting.
-func SpeedFlag(speed *string) Flag {
-	return Flag{"speed", "name of the speed setting in the machine file (default: the first)", speed}
-}
-
-// SpeedsFlag is the flag that names one speed setting, or all.
-func SpeedsFlag(speed *string) Flag {
-	return Flag{"speed", "name of the speed setting in the machine file, or all (default: the first)", speed}
-}
-
 // Plain is embedded in options that have nothing to refuse, of a procedure that
 // looks at a governor.
 type Plain struct{}

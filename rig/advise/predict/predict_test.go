@@ -2,6 +2,7 @@ package predict
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"math"
 	"os"
 	"strings"
@@ -52,7 +53,7 @@ func TestACellIsTheWiredRun(t *testing.T) {
 		g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 		require.NoError(t, err)
 		b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual"}
-		run, err := (&loadstep.Options{Speed: m.Speeds[0].Name}).Run(context.Background(), b)
+		run, err := (&loadstep.Options{AtSpeeds: governed.AtEach(m.Speeds[0].Name)}).Run(context.Background(), b)
 		require.NoError(t, err)
 		wired := func(name string) float64 {
 			require.NotNil(t, run.Result.Find(name).Value, name)

@@ -19,9 +19,9 @@ import (
 	"govrig/sim/drive"
 	"govrig/sim/linkage"
 	"govrig/sim/machine"
-	"govrig/sim/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/rotor"
+	"govrig/sim/unit"
 	"govrig/sim/words"
 )
 

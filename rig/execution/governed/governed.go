@@ -29,8 +29,8 @@ const (
 	GovernedStick = 0.6
 )
 
-// Choose finds the named speed setting, or the first.
-func Choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
+// choose finds the named speed setting, or the first.
+func choose(m *machine.Machine, name string) (machine.SpeedSetting, error) {
 	if name == "" {
 		return m.Speeds[0], nil
 	}
@@ -222,11 +222,11 @@ func (g *Governor) Spacing() float64 {
 	return g.Machine.Governor.PulseSpacing(g.Engine())
 }
 
-// ChooseSeveral gives the named speed setting, or every one for AllSpeeds.
-func ChooseSeveral(m *machine.Machine, name string) ([]machine.SpeedSetting, error) {
+// chooseSeveral gives the named speed setting, or every one for AllSpeeds.
+func chooseSeveral(m *machine.Machine, name string) ([]machine.SpeedSetting, error) {
 	if name == execution.AllSpeeds {
 		return m.Speeds, nil
 	}
-	setting, err := Choose(m, name)
+	setting, err := choose(m, name)
 	return []machine.SpeedSetting{setting}, err
 }

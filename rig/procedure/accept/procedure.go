@@ -30,23 +30,11 @@ It takes three minutes at most.`,
 }
 
 // Options are those of the pickup-input test.
-type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first.
-	Speed string
-}
-
-// Flags are those that a person can set.
-func (o *Options) Flags() []execution.Flag {
-	return []execution.Flag{execution.SpeedFlag(&o.Speed)}
-}
-
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
+type Options struct{ governed.AtSpeed }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	setting, err := governed.Choose(m, o.Speed)
+	setting, err := o.Setting(m)
 	if err != nil {
 		return nil, err
 	}
@@ -58,7 +46,7 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 // what it does not do without pulses. Then it closes the loop and leaves pulses
 // out or adds some.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-	setting, err := governed.Choose(b.Machine, o.Speed)
+	setting, err := o.Setting(b.Machine)
 	if err != nil {
 		return nil, err
 	}

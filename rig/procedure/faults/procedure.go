@@ -40,23 +40,11 @@ ends up.`,
 }
 
 // Options are those of the test of faults.
-type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first.
-	Speed string
-}
-
-// Flags are those that a person can set.
-func (o *Options) Flags() []execution.Flag {
-	return []execution.Flag{execution.SpeedFlag(&o.Speed)}
-}
-
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
+type Options struct{ governed.AtSpeed }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	setting, err := governed.Choose(m, o.Speed)
+	setting, err := o.Setting(m)
 	if err != nil {
 		return nil, err
 	}
@@ -66,7 +54,7 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 // Run lets the governor hold a speed under heavy load and then does to it, one
 // after the other, what can go wrong with its inputs.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-	setting, err := governed.Choose(b.Machine, o.Speed)
+	setting, err := o.Setting(b.Machine)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package hold
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"math"
 	"testing"
 
@@ -19,7 +20,7 @@ import (
 func TestHoldFindsEverySettingOfTheStandIn(t *testing.T) {
 	for _, file := range proceduretest.Machines {
 		m := proceduretest.MachineOf(t, file, "none")
-		r, err := (&Options{Speed: execution.AllSpeeds, Time: 8}).Run(context.Background(), proceduretest.Attended(t, m))
+		r, err := (&Options{AtSpeeds: governed.AtEach(execution.AllSpeeds), Time: 8}).Run(context.Background(), proceduretest.Attended(t, m))
 		require.NoError(t, err)
 		require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %+v", file, r.Result)
 		require.Len(t, r.Found, len(m.Speeds), "no setting is blamed: %v", r.Found)
@@ -39,7 +40,7 @@ func TestHoldFindsEverySettingOfTheStandIn(t *testing.T) {
 func TestHoldFindsAnotherSelectLine(t *testing.T) {
 	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
 	b := proceduretest.Bench(t, m, func(p *governor.Params) { p.SelectLow, p.SelectHigh, p.SpeedStep = 1.0e-3, 1.95e-3, 0 })
-	r, err := (&Options{Speed: "circuit", Time: 3}).Run(context.Background(), b)
+	r, err := (&Options{AtSpeeds: governed.AtEach("circuit"), Time: 3}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
 	wanted := 1660 * m.Ratio()
@@ -56,7 +57,7 @@ func TestHoldCatchesQuirks(t *testing.T) {
 		{"trainer-15cc", "circuit", "counts_twice", "head_speed", "counts 2 pulses a turn, and is given 1"},
 		{"sparrow-6cc", "hover", "counts_twice", "speed_setting_error", "counts 4 pulses a turn, and is given 2"},
 	} {
-		r, err := (&Options{Speed: c.speed, Time: 3}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, c.file, c.quirk)))
+		r, err := (&Options{AtSpeeds: governed.AtEach(c.speed), Time: 3}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, c.file, c.quirk)))
 		require.NoError(t, err)
 		require.Equal(t, measure.Fail, r.Result.Outcome, "%+v", c)
 		require.Equal(t, measure.Fail, proceduretest.Outcome(t, r, c.fails), "%+v", c)
@@ -75,7 +76,7 @@ func TestHoldFindsHunting(t *testing.T) {
 		{"camera-23cc", "hunts under heavy load", 10, 3},
 	} {
 		b := proceduretest.Bench(t, proceduretest.MachineOf(t, c.file, "none"), func(p *governor.Params) { p.Gain *= c.gain })
-		r, err := (&Options{Speed: "hover", Time: 10}).Run(context.Background(), b)
+		r, err := (&Options{AtSpeeds: governed.AtEach("hover"), Time: 10}).Run(context.Background(), b)
 		require.NoError(t, err)
 		require.Equal(t, measure.Fail, r.Result.Outcome, "%s: %v", c.file, r.Result)
 		require.Equal(t, measure.Fail, proceduretest.Outcome(t, r, "hunting_swing"))
@@ -89,7 +90,7 @@ func TestHoldFindsHunting(t *testing.T) {
 func TestHoldStopsWhereTheGovernorLetsGo(t *testing.T) {
 	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
 	b := proceduretest.Bench(t, m, func(p *governor.Params) { p.DeafAbove = 14_000 / execution.RPM })
-	r, err := (&Options{Speed: execution.AllSpeeds, Time: 2}).Run(context.Background(), b)
+	r, err := (&Options{AtSpeeds: governed.AtEach(execution.AllSpeeds), Time: 2}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, proceduretest.Outcome(t, r, "speed_setting_error_hover"))
 	require.Equal(t, measure.NotRun, proceduretest.Outcome(t, r, "speed_droop_circuit"))

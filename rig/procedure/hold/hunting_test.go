@@ -22,7 +22,7 @@ import (
 
 // hunted holds a healthy machine and looks for hunting in the steady phase.
 func hunted(t *testing.T, m *machine.Machine, setting string) (f hunting.Finding, words string) {
-	r, err := (&Options{Speed: setting, Time: 16}).Run(context.Background(), proceduretest.Bench(t, m, nil))
+	r, err := (&Options{AtSpeeds: governed.AtEach(setting), Time: 16}).Run(context.Background(), proceduretest.Bench(t, m, nil))
 	require.NoError(t, err)
 	from, to := r.Trace.Span(phase.Of(phase.Steady))
 	return hunting.Detect(r.Trace.EngineSpeed(from, to), hunting.Config{}), proceduretest.Words(r)
@@ -52,7 +52,7 @@ func TestCausesOfHunting(t *testing.T) {
 			if name == "rough engine" {
 				time = 10
 			}
-			r, err := (&Options{Speed: "circuit", Time: time}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Spoilt(t, c.old, c.new), c.spoil))
+			r, err := (&Options{AtSpeeds: governed.AtEach("circuit"), Time: time}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Spoilt(t, c.old, c.new), c.spoil))
 			require.NoError(t, err)
 			words := proceduretest.Words(r)
 			t.Logf("%.0f s: %s", proceduretest.Lasted(r), words)
@@ -68,7 +68,7 @@ func TestCausesOfHunting(t *testing.T) {
 // speed wanders; and one too slow for the longest window is not 0, but not known.
 func TestSlowHunting(t *testing.T) {
 	for _, c := range []struct{ gain, integral, frequency float64 }{{0.3, 0.07, 0.6}, {0.2, 0.05, 0.59}, {0.05, 0.1, 0.14}} {
-		r, err := (&Options{Speed: "circuit", Time: 10}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) {
+		r, err := (&Options{AtSpeeds: governed.AtEach("circuit"), Time: 10}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) {
 			p.Gain *= c.gain
 			p.IntegralTime = c.integral
 		}))

@@ -23,15 +23,14 @@ much lower it stays under the heavy one.`,
 	Examples: []string{"hold trainer.yaml --virtual", "hold trainer.yaml --virtual --speed hover --time 20s"},
 	Briefing: execution.GovernedBriefing("Finds out which select pulse gives each wanted head speed, and how steadily the governor holds it."),
 	Engine:   true, PerSetting: true, Yields: []string{"loadstep"},
-	New: func() execution.Options { return &Options{Speed: execution.AllSpeeds, Time: 10} },
+	New: func() execution.Options {
+		return &Options{AtSpeeds: governed.AtEach(execution.AllSpeeds), Time: 10}
+	},
 }
 
 // Options are those of the steady state.
 type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first, AllSpeeds every
-	// one.
-	Speed string
+	governed.AtSpeeds
 	// Time is how long to hold each setting, s.
 	Time execution.Time
 }
@@ -44,15 +43,12 @@ func (o *Options) Flags() []execution.Flag {
 	}
 }
 
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
-
 // Check refuses a time that makes no sense.
 func (o *Options) Check(bool) error { return execution.Between("time", o.Time, 1) }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	settings, err := governed.ChooseSeveral(m, o.Speed)
+	settings, err := o.Settings(m)
 	if err != nil {
 		return nil, err
 	}
@@ -75,7 +71,7 @@ func ofSetting(m *machine.Machine, s machine.SpeedSetting, several bool) []measu
 // gives it, holds it under the low collective of the machine's load step, and
 // then under the high one.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-	settings, err := governed.ChooseSeveral(b.Machine, o.Speed)
+	settings, err := o.Settings(b.Machine)
 	if err != nil {
 		return nil, err
 	}

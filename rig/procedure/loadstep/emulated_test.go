@@ -3,6 +3,7 @@ package loadstep
 import (
 	"context"
 	"crypto/sha256"
+	"govrig/rig/execution/governed"
 	"math"
 	"testing"
 
@@ -20,7 +21,7 @@ import (
 // two different runs of chance.
 func TestEmulatedLoadStepEqualsVirtual(t *testing.T) {
 	m := proceduretest.Spoilt(t, "idle_speed: 3200 rpm\n", "idle_speed: 3200 rpm\n  cycle_variation: 0 %\n")
-	o := Options{Speed: "circuit"}
+	o := Options{AtSpeeds: governed.AtEach("circuit")}
 	virtual, err := o.Run(context.Background(), proceduretest.Bench(t, m, nil))
 	require.NoError(t, err)
 	real, err := o.Run(context.Background(), proceduretest.Emulated(t, m))

@@ -2,6 +2,7 @@ package loadstep
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -15,7 +16,7 @@ import (
 func TestLoadStepPassesTheStandIn(t *testing.T) {
 	for _, file := range proceduretest.Machines {
 		m := proceduretest.MachineOf(t, file, "none")
-		r, err := (&Options{Speed: execution.AllSpeeds}).Run(context.Background(), proceduretest.Attended(t, m))
+		r, err := (&Options{AtSpeeds: governed.AtEach(execution.AllSpeeds)}).Run(context.Background(), proceduretest.Attended(t, m))
 		require.NoError(t, err)
 		require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %+v", file, r.Result)
 		for _, s := range m.Speeds {
@@ -51,7 +52,7 @@ func TestLoadStepCatchesQuirks(t *testing.T) {
 // The overload sags the speed although the throttle is at its end.
 func TestOverloadIsMoreThanFullThrottleHolds(t *testing.T) {
 	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
-	r, err := (&Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Attended(t, m))
+	r, err := (&Options{AtSpeeds: governed.AtEach("circuit")}).Run(context.Background(), proceduretest.Attended(t, m))
 	require.NoError(t, err)
 	from, to := r.Trace.Span(phase.Of(phase.Overload))
 	require.InDelta(t, float64(m.Servo.OpenPulse)*1e6, r.Trace.Throttle[to-1], 2)

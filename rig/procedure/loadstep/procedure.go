@@ -27,26 +27,19 @@ that imitates flight: a climb, three quick pulls, and an overload that stops.`,
 
 // Options are those of the load step.
 type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first, AllSpeeds every
-	// one.
-	Speed string
+	governed.AtSpeeds
 	// Brief leaves out the series that imitates flight.
 	Brief bool
 }
 
 // Flags are those that a person can set.
 func (o *Options) Flags() []execution.Flag {
-	return []execution.Flag{execution.SpeedsFlag(&o.Speed),
-		{Name: "brief", Usage: "leave out the series that imitates flight", Value: &o.Brief}}
+	return append(o.AtSpeeds.Flags(), execution.Flag{Name: "brief", Usage: "leave out the series that imitates flight", Value: &o.Brief})
 }
-
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	settings, err := governed.ChooseSeveral(m, o.Speed)
+	settings, err := o.Settings(m)
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +65,7 @@ func (o *Options) ofSetting(s machine.SpeedSetting, several bool) []measure.Decl
 // Run holds a speed setting, puts the load on by collective, holds, takes it off
 // again, and then plays a series of loads that imitates flight.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-	settings, err := governed.ChooseSeveral(b.Machine, o.Speed)
+	settings, err := o.Settings(b.Machine)
 	if err != nil {
 		return nil, err
 	}

@@ -3,6 +3,7 @@ package loadstep
 import (
 	"context"
 	"errors"
+	"govrig/rig/execution/governed"
 	"io"
 	"os"
 	"path/filepath"
@@ -22,7 +23,7 @@ import (
 
 func TestLoadStepTakesEveryMeasure(t *testing.T) {
 	m := proceduretest.Trainer(t)
-	r, err := (&Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Bench(t, m, nil))
+	r, err := (&Options{AtSpeeds: governed.AtEach("circuit")}).Run(context.Background(), proceduretest.Bench(t, m, nil))
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
 	require.True(t, r.Result.Virtual)
@@ -73,7 +74,7 @@ func TestGovernorThatNeverTakesUp(t *testing.T) {
 }
 
 func TestUnknownSpeed(t *testing.T) {
-	_, err := (&Options{Speed: "warp"}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), nil))
+	_, err := (&Options{AtSpeeds: governed.AtEach("warp")}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), nil))
 	require.ErrorContains(t, err, `"warp"`)
 	require.ErrorContains(t, err, `"hover"`)
 }
@@ -170,7 +171,7 @@ func TestAWeakEngineIsNotTheGovernorsDroop(t *testing.T) {
 		{"collective_high: 6.5°", "collective_high: 7°", nil, false, false},
 	} {
 		m := proceduretest.Spoilt(t, c.old, c.new)
-		r, err := (&Options{Speed: "circuit", Brief: true}).Run(context.Background(), proceduretest.Bench(t, m, c.quirk))
+		r, err := (&Options{AtSpeeds: governed.AtEach("circuit"), Brief: true}).Run(context.Background(), proceduretest.Bench(t, m, c.quirk))
 		require.NoError(t, err)
 		words := proceduretest.Words(r)
 		require.Equal(t, c.weak, strings.Contains(words, "engine is too weak"), words)

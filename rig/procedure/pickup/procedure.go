@@ -9,10 +9,10 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/sim/machine"
-	"govrig/sim/unit"
 	"govrig/sim/pickup"
 	"govrig/sim/pickup/turned"
 	"govrig/sim/standin/board"
+	"govrig/sim/unit"
 )
 
 // Procedure is the whole test.

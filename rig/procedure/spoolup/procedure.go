@@ -25,23 +25,11 @@ the head gains speed at worst, and how far the engine falls back at the clutch.`
 }
 
 // Options are those of the spool-up.
-type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first.
-	Speed string
-}
-
-// Flags are those that a person can set.
-func (o *Options) Flags() []execution.Flag {
-	return []execution.Flag{execution.SpeedFlag(&o.Speed)}
-}
-
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
+type Options struct{ governed.AtSpeed }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	setting, err := governed.Choose(m, o.Speed)
+	setting, err := o.Setting(m)
 	if err != nil {
 		return nil, err
 	}
@@ -51,7 +39,7 @@ func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 // Run runs the engine from idling up to a speed setting, through arming and the
 // take-up of the clutch, until the governor holds.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-	setting, err := governed.Choose(b.Machine, o.Speed)
+	setting, err := o.Setting(b.Machine)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package sweep
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -39,7 +40,7 @@ func TestSweepSaysWhenTheDelaySpoilsTheMargins(t *testing.T) {
 		outcome measure.Outcome
 	}{{8_000, measure.Pass}, {960_000, measure.Error}} {
 		var s Sweep
-		r, err := s.Measure(context.Background(), scattered(t, m, c.most), &Options{Speed: "circuit"})
+		r, err := s.Measure(context.Background(), scattered(t, m, c.most), &Options{AtSpeeds: governed.AtEach("circuit")})
 		require.NoError(t, err)
 		require.Equal(t, c.outcome, r.Result.Outcome, "%v", r.Result.Warnings)
 		t.Logf("delay %.3f ms, spread %.3f ms", proceduretest.Value(t, r, "loop_delay"), proceduretest.Value(t, r, "loop_delay_spread"))

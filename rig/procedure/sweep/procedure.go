@@ -27,24 +27,11 @@ the answer is the same, and slowly where what decides lies below the sines.`,
 }
 
 // Options are those of the sweep.
-type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first, AllSpeeds every
-	// one.
-	Speed string
-}
-
-// Flags are those that a person can set.
-func (o *Options) Flags() []execution.Flag {
-	return []execution.Flag{execution.SpeedsFlag(&o.Speed)}
-}
-
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
+type Options struct{ governed.AtSpeeds }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	settings, err := governed.ChooseSeveral(m, o.Speed)
+	settings, err := o.Settings(m)
 	if err != nil {
 		return nil, err
 	}

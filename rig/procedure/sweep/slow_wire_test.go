@@ -2,6 +2,7 @@ package sweep
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -17,7 +18,7 @@ import (
 func TestSweepOverASlowWire(t *testing.T) {
 	m := proceduretest.Trainer(t)
 	var ideal Sweep
-	_, err := ideal.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: "circuit"})
+	_, err := ideal.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{AtSpeeds: governed.AtEach("circuit")})
 	require.NoError(t, err)
 	for _, c := range []struct {
 		kind string
@@ -28,7 +29,7 @@ func TestSweepOverASlowWire(t *testing.T) {
 		b := proceduretest.Bench(t, m, nil)
 		b.Board.(*board.Board).Through(bridge.New(kind, 1))
 		var s Sweep
-		r, err := s.Measure(context.Background(), b, &Options{Speed: "circuit"})
+		r, err := s.Measure(context.Background(), b, &Options{AtSpeeds: governed.AtEach("circuit")})
 		require.NoError(t, err)
 		if c.void && r.Result.Outcome == measure.Error {
 			continue

@@ -40,7 +40,7 @@ type Sweep struct {
 // the heavy end of the machine's load step, and reads the governor's frequency
 // response and the stability margins of its loop with the simulated machine.
 func (s *Sweep) Measure(ctx context.Context, b *execution.Bench, o *Options) (*execution.Run, error) {
-	settings, err := governed.ChooseSeveral(b.Machine, o.Speed)
+	settings, err := o.Settings(b.Machine)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package sweep
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"math/cmplx"
 	"testing"
 
@@ -31,7 +32,7 @@ func TestEmulatedSweepFindsTheStandIn(t *testing.T) {
 // transfer function, worked out from its parameters, and so are the margins.
 func sweepFindsTheStandIn(t *testing.T, m *machine.Machine, b *execution.Bench) {
 	var s Sweep
-	r, err := s.Measure(context.Background(), b, &Options{Speed: "circuit"})
+	r, err := s.Measure(context.Background(), b, &Options{AtSpeeds: governed.AtEach("circuit")})
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
 	p := m.GovernorParams(16e6)
@@ -66,11 +67,11 @@ func TestAdviceHoldsWhenFollowed(t *testing.T) {
 	}
 	for _, start := range starts {
 		var before, after Sweep
-		r, err := before.Measure(context.Background(), proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain *= start }), &Options{Speed: "circuit"})
+		r, err := before.Measure(context.Background(), proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain *= start }), &Options{AtSpeeds: governed.AtEach("circuit")})
 		require.NoError(t, err)
 		factor := proceduretest.Value(t, r, "advised_gain_factor")
 		followed := func(p *governor.Params) { p.Gain *= start * factor }
-		_, err = after.Measure(context.Background(), proceduretest.Bench(t, m, followed), &Options{Speed: "circuit"})
+		_, err = after.Measure(context.Background(), proceduretest.Bench(t, m, followed), &Options{AtSpeeds: governed.AtEach("circuit")})
 		require.NoError(t, err)
 		least := 90.0
 		for _, p := range after.Points {
@@ -80,7 +81,7 @@ func TestAdviceHoldsWhenFollowed(t *testing.T) {
 			require.Less(t, p.Margins.Sensitivity.Value, 2.5, p.Name)
 		}
 		require.InDelta(t, 45, least, 4)
-		l, err := (&loadstep.Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Bench(t, m, followed))
+		l, err := (&loadstep.Options{AtSpeeds: governed.AtEach("circuit")}).Run(context.Background(), proceduretest.Bench(t, m, followed))
 		require.NoError(t, err)
 		// The prediction is linear; the servo's rate, dead band and play make
 		// the real dip deeper.
@@ -94,7 +95,7 @@ func TestAdviceHoldsWhenFollowed(t *testing.T) {
 func TestSweepOfAllSpeeds(t *testing.T) {
 	m := proceduretest.Trainer(t)
 	var s Sweep
-	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: execution.AllSpeeds})
+	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{AtSpeeds: governed.AtEach(execution.AllSpeeds)})
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome)
 	require.Len(t, s.Points, 6)

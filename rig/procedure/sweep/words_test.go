@@ -2,6 +2,7 @@ package sweep
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"strings"
 	"testing"
 
@@ -16,7 +17,7 @@ import (
 
 func swept(t *testing.T, spoil func(*governor.Params)) (Sweep, *execution.Run) {
 	var s Sweep
-	r, err := s.Measure(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), spoil), &Options{Speed: "circuit"})
+	r, err := s.Measure(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), spoil), &Options{AtSpeeds: governed.AtEach("circuit")})
 	require.NoError(t, err)
 	t.Logf("%.0f s: %s", proceduretest.Lasted(r), proceduretest.Words(r))
 	return s, r
@@ -116,7 +117,7 @@ func TestAServoThatGoesTheOtherWay(t *testing.T) {
 	m := proceduretest.Load(t, "camera-23cc")
 	require.Less(t, m.Servo.OpenPulse, m.Servo.ClosedPulse)
 	var s Sweep
-	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: "hover"})
+	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{AtSpeeds: governed.AtEach("hover")})
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome)
 	p := m.GovernorParams(16e6)

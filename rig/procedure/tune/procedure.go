@@ -26,25 +26,19 @@ asked, --answer gain=stop measures one position.`,
 
 // Options are those of the tuning.
 type Options struct {
-	execution.Plain `json:"-"`
-	// Speed is the name of the speed setting; empty is the first.
-	Speed string
+	governed.AtSpeed
 	// Positions is how many positions are measured at most; 0 is twenty.
 	Positions int
 }
 
 // Flags are those that a person can set.
 func (o *Options) Flags() []execution.Flag {
-	return []execution.Flag{execution.SpeedFlag(&o.Speed),
-		{Name: "positions", Usage: "measure so many positions at most", Value: &o.Positions}}
+	return append(o.AtSpeed.Flags(), execution.Flag{Name: "positions", Usage: "measure so many positions at most", Value: &o.Positions})
 }
-
-// SetSpeed sets the speed setting.
-func (o *Options) SetSpeed(name string) { o.Speed = name }
 
 // Measures are those that a run on the machine takes.
 func (o *Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
-	setting, err := governed.Choose(m, o.Speed)
+	setting, err := o.Setting(m)
 	if err != nil {
 		return nil, err
 	}

@@ -58,7 +58,7 @@ const mostPositions = 20
 // run measures the loop at one position of the governor's gain after the other,
 // and says which one to keep. It never assumes which way the gain works.
 func (u *tuning) run(ctx context.Context, b *execution.Bench, o *Options) (*execution.Run, error) {
-	setting, err := governed.Choose(b.Machine, o.Speed)
+	setting, err := o.Setting(b.Machine)
 	if err != nil {
 		return nil, err
 	}

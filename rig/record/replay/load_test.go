@@ -2,6 +2,7 @@ package replay
 
 import (
 	"context"
+	"govrig/rig/execution/governed"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -23,7 +24,7 @@ import (
 // What is read from a record is what the run had.
 func TestLoadIsTheRun(t *testing.T) {
 	b, dir := virtual(t)
-	run, err := (&loadstep.Options{Speed: "circuit"}).Run(context.Background(), b)
+	run, err := (&loadstep.Options{AtSpeeds: governed.AtEach("circuit")}).Run(context.Background(), b)
 	require.NoError(t, err)
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)
@@ -123,7 +124,7 @@ func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
 // live_MB is what the trace keeps.
 func BenchmarkLoadHour(b *testing.B) {
 	bench, dir := virtual(b)
-	_, err := (&hold.Options{Speed: "hover", Time: 1795}).Run(context.Background(), bench)
+	_, err := (&hold.Options{AtSpeeds: governed.AtEach("hover"), Time: 1795}).Run(context.Background(), bench)
 	require.NoError(b, err)
 	rec, err := runlog.Open(dir)
 	require.NoError(b, err)

@@ -7,6 +7,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"govrig/rig/execution/governed"
 	"io"
 	"os"
 	"path/filepath"
@@ -44,10 +45,10 @@ var evening = sync.OnceValues(func() (map[string]*runlog.Record, error) {
 	records := map[string]*runlog.Record{}
 	for name, run := range map[string]func(context.Context, *execution.Bench) (*execution.Run, error){
 		"hold": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-			return (&hold.Options{Speed: "hover", Time: 1}).Run(ctx, b)
+			return (&hold.Options{AtSpeeds: governed.AtEach("hover"), Time: 1}).Run(ctx, b)
 		},
 		"loadstep": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-			return (&loadstep.Options{Speed: execution.AllSpeeds}).Run(ctx, b)
+			return (&loadstep.Options{AtSpeeds: governed.AtEach(execution.AllSpeeds)}).Run(ctx, b)
 		},
 		"spoolup": func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
 			return (&spoolup.Options{}).Run(ctx, b)
