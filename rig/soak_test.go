@@ -54,7 +54,7 @@ func TestSoakEmulated(t *testing.T) {
 }
 
 func soakMachine(t *testing.T) *machine.Machine {
-	m, err := machine.Load("../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	return m
 }

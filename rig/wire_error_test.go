@@ -32,11 +32,11 @@ var situations = []struct {
 	hunting bool
 }{{"spool-up", 1, false}, {"calm hold", 2, false}, {"load step", 3, false}, {"hunting", 2, true}}
 
-// flown plays the trainer over a wire and gives the loop.
+// flown plays the medium machine over a wire and gives the loop.
 func flown(t *testing.T, perTurn int, hunting bool, wire *bridge.Bridge, hostDelay int64) *rig.Loop {
 	t.Helper()
 	const step = 4_000
-	m, err := machine.Load("../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	p := m.GovernorParams(board.TickHz)
 	p.PulsesPerTurn = perTurn

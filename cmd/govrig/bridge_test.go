@@ -17,7 +17,7 @@ import (
 // The whole table of bridges, as it stands in the README:
 //
 //	go test ./cmd/govrig -run OnEveryBridge -v -bridges frames,timer-1,timer-4,timer-16,jitter,stalls,far
-var bridges = flag.String("bridges", "", "commission the trainer behind these kinds of wire and print the table")
+var bridges = flag.String("bridges", "", "commission the medium machine behind these kinds of wire and print the table")
 
 // bridgeRows are the measures of the table: of a procedure, in a unit of their own
 // tolerance. A limit cycle of the governor's output, whose moments differ with the
@@ -76,7 +76,7 @@ func found(t *testing.T, came []expectation, procedure, name string) float64 {
 // measures is what it measures without one. At a round trip of 20 ms a procedure may
 // be void, and is then no blame of the governor's.
 func TestCommissionOnEveryBridge(t *testing.T) {
-	const machine = "trainer-15cc"
+	const machine = "medium-15cc"
 	kinds := []string{"timer-4"}
 	if *bridges != "" {
 		kinds = strings.Split(*bridges, ",")

@@ -27,7 +27,7 @@ board, the pickup, what the governor's pickup input takes, the throttle, the spe
 settings, the spool-up, load steps, margins, and what it does when something
 fails. What has passed is kept; started again, it goes on where it stopped.
 A virtual run never ends in go.`,
-		Example: "  govrig commission trainer.yaml --virtual\n  govrig commission trainer.yaml --port /dev/ttyACM0",
+		Example: "  govrig commission mine.yaml --virtual\n  govrig commission mine.yaml --port /dev/ttyACM0",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			return commissionMachine(c.Context(), io, args[0], &o, again, leaveOut)

@@ -87,7 +87,7 @@ func (stays) Close() error { return nil }
 // commissioned goes through commission with the real firmware in the emulator
 // and gives what it came to.
 func commissioned(t *testing.T, leaveOut ...string) (*person, *commission.State) {
-	m, err := machine.Load(trainerFile)
+	m, err := machine.Load(mediumFile)
 	require.NoError(t, err)
 	at, err := bench.Open(root+"/firmware-notes", m, 0, nil)
 	require.NoError(t, err)
@@ -96,7 +96,7 @@ func commissioned(t *testing.T, leaveOut ...string) (*person, *commission.State)
 	records := t.TempDir()
 	o := benchOptions{records: records, plugged: func() (io.ReadWriteCloser, string) { return stays{b}, "emulated" }}
 	var page bytes.Buffer
-	err = commissionMachine(context.Background(), streams{in: p, out: &page, err: p}, trainerFile, &o, false, leaveOut)
+	err = commissionMachine(context.Background(), streams{in: p, out: &page, err: p}, mediumFile, &o, false, leaveOut)
 	t.Logf("%.1f s of the board's time\n%s", float64(b.Now())/emulator.TickHz, page.String())
 	if len(leaveOut) == 0 {
 		require.NoError(t, err, p.read.String())

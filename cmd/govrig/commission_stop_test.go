@@ -160,7 +160,7 @@ func TestCommissionStoppedAnywhere(t *testing.T) {
 
 // commissionedTo runs commission on a virtual board behind a wire with a mishap.
 func commissionedTo(t *testing.T, dir string, fault *mishap, leaveOut []string) (*mishap, string, error) {
-	m, err := machine.Load(trainerFile)
+	m, err := machine.Load(mediumFile)
 	require.NoError(t, err)
 	fault.bench = &virtualBench{m: m}
 	ctx, stop := context.WithCancel(context.Background())
@@ -176,7 +176,7 @@ func commissionedTo(t *testing.T, dir string, fault *mishap, leaveOut []string) 
 		require.NoError(t, fault.bench.switchOn())
 		return wire{fault}, "bench"
 	}
-	err = commissionMachine(ctx, streams{in: fault.bench, out: &said, err: &said}, trainerFile, &o, false, leaveOut)
+	err = commissionMachine(ctx, streams{in: fault.bench, out: &said, err: &said}, mediumFile, &o, false, leaveOut)
 	return fault, said.String(), err
 }
 

@@ -22,7 +22,7 @@ func complete(t *testing.T, words ...string) string {
 }
 
 func TestCompletions(t *testing.T) {
-	machine, err := filepath.Abs(root + "/testdata/machines/trainer-15cc.yaml")
+	machine, err := filepath.Abs(root + "/testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	t.Chdir(t.TempDir())
 	for _, run := range []string{"2026-03-01-193005-loadstep", "2026-03-02-080000-hold"} {

@@ -41,9 +41,9 @@ func (b *tab) drawn(least int) {
 // or dark as the person likes it; paper is white.
 func drawFiles(t *testing.T, b *tab) {
 	for name, args := range map[string][]string{
-		"plan":         {"plan", trainerFile},
-		"predict":      {"predict", trainerFile, "--gains", "15..600/8", "--times", "0.4,0.8,1.6"},
-		"predict-wide": {"predict", trainerFile, "--gains", "10..700/20", "--times", "0.2..2/4", "--rod", "60"},
+		"plan":         {"plan", mediumFile},
+		"predict":      {"predict", mediumFile, "--gains", "15..600/8", "--times", "0.4,0.8,1.6"},
+		"predict-wide": {"predict", mediumFile, "--gains", "10..700/20", "--times", "0.2..2/4", "--rod", "60"},
 	} {
 		path, err := filepath.Abs(filepath.Join(b.dir, name+".svg"))
 		require.NoError(t, err)

@@ -30,7 +30,7 @@ little for its answers, which a real one does not. Linux only; needs the package
 that .ci/test installs.
 
 ` + bench.Words(),
-		Example: "  govrig emulate testdata/machines/trainer-15cc.yaml",
+		Example: "  govrig emulate testdata/machines/medium-15cc.yaml",
 		Hidden:  true,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {

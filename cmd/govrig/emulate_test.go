@@ -10,13 +10,13 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-const trainerFile = root + "/testdata/machines/trainer-15cc.yaml"
+const mediumFile = root + "/testdata/machines/medium-15cc.yaml"
 
 // What is typed beside the pseudo-terminal changes the wires of the board
 // behind it: the self test names them.
 func TestEmulateTakesWords(t *testing.T) {
 	typed, in := io.Pipe()
-	path := emulateTyped(t, trainerFile, typed)
+	path := emulateTyped(t, mediumFile, typed)
 	for _, line := range []string{"jumpers D9-D8 D10-D7\n", "\n"} { // the second is read when the first is done
 		_, err := io.WriteString(in, line)
 		require.NoError(t, err)

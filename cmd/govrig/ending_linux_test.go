@@ -19,7 +19,7 @@ import (
 
 // anHour is a run that nobody waits for: an hour of board time.
 func anHour(records string) []string {
-	return []string{"hold", root + "/testdata/machines/trainer-15cc.yaml", "--virtual", "--time", "1h", "--records", records}
+	return []string{"hold", root + "/testdata/machines/medium-15cc.yaml", "--virtual", "--time", "1h", "--records", records}
 }
 
 // However a run is ended, the board is stopped, the record is closed with its

@@ -10,7 +10,7 @@ import (
 const startPage = `govrig plays an engine to a speed governor on the bench; nothing moves but a servo.
 
 Begin here:
-  govrig new example.yaml                  a machine file with remarks, of an invented trainer
+  govrig new example.yaml                  a machine file with remarks, of an invented machine
   govrig loadstep example.yaml --virtual   a whole test with a simulated governor, no hardware
   govrig ports                             with the board plugged in: is it found?
 

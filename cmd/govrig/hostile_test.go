@@ -49,7 +49,7 @@ func said(t *testing.T, args ...string) string {
 	return out
 }
 
-// hostileMachine is the trainer with a text for its name and its notes.
+// hostileMachine is the medium machine with a text for its name and its notes.
 func hostileMachine(t *testing.T, file []byte, text string) string {
 	quoted := strconv.QuoteToASCII(text) // a double-quoted scalar of YAML takes Go's escapes
 	for _, key := range []string{"name", "notes"} {
@@ -67,12 +67,12 @@ func hostileMachine(t *testing.T, file []byte, text string) string {
 // Whatever a machine is called and its notes say: on the terminal, in JSON, CSV,
 // VCD and on the page it is text, and begins no line of its own.
 func TestHostileMachines(t *testing.T) {
-	trainer, err := os.ReadFile(trainerFile)
+	medium, err := os.ReadFile(mediumFile)
 	require.NoError(t, err)
 	t.Chdir(t.TempDir())
 	for i := range 2 { // each with half of them
 		text := strings.Join(hostile[i*len(hostile)/2:(i+1)*len(hostile)/2], " and ")
-		machine, records := hostileMachine(t, trainer, text), fmt.Sprintf("runs%d", i)
+		machine, records := hostileMachine(t, medium, text), fmt.Sprintf("runs%d", i)
 		for _, args := range [][]string{
 			{"plan", machine}, {"plan", machine, "--json"}, {"plan", machine, "--svg", "plan.svg"},
 			{"loadstep", machine, "--virtual", "--brief", "--records", records},

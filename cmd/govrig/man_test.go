@@ -61,6 +61,6 @@ func TestManualPages(t *testing.T) {
 	require.NoError(t, err, string(said))
 	text, err := exec.Command("mandoc", "-T", "ascii", one+"/govrig-loadstep.1").Output()
 	require.NoError(t, err)
-	require.Contains(t, string(text), "govrig loadstep trainer.yaml --virtual", "the example")
+	require.Contains(t, string(text), "govrig loadstep mine.yaml --virtual", "the example")
 	require.Contains(t, string(text), "run with a simulated governor", "the flags")
 }

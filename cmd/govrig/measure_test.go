@@ -119,7 +119,7 @@ func TestMeasureKeepsVirtual(t *testing.T) {
 	dir := t.TempDir()
 	m := filepath.Join(dir, "machines")
 	require.NoError(t, copyMachines(m))
-	code, _, stderr := command("", "hold", filepath.Join(m, "trainer-15cc.yaml"), "--virtual", "--time", "3s", "--records", filepath.Join(dir, "runs"))
+	code, _, stderr := command("", "hold", filepath.Join(m, "medium-15cc.yaml"), "--virtual", "--time", "3s", "--records", filepath.Join(dir, "runs"))
 	require.Equal(t, exitPass, code, stderr)
 	found, err := filepath.Glob(filepath.Join(dir, "runs", "*", "samples.csv"))
 	require.NoError(t, err)

@@ -35,10 +35,10 @@ func newNewCommand(io streams) *cobra.Command {
 		Use:   "new [FILE]",
 		Short: "Write a machine file with remarks, to be filled in with an editor",
 		Long: `Writes a machine file in which every key is explained. The flags fill in the
-main answers; everything else starts as an invented trainer, brought to the size
+main answers; everything else starts as an invented machine, brought to the size
 of the machine: engines of 5 to 60 cm³ come out with usual values. The file is
 ` + newFile + ` unless another is named; one that exists is never overwritten.`,
-		Example: `  govrig new trainer.yaml --displacement "15 cm3" --pinion 9 --main-gear 78`,
+		Example: `  govrig new mine.yaml --displacement "15 cm3" --pinion 9 --main-gear 78`,
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			path := newFile

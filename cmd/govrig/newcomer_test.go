@@ -125,7 +125,7 @@ func (n *newcomer) answer(question string) string {
 // A newcomer goes through commission at a terminal, from two jumpers to the
 // verdict, by nothing but what it prints, and types every answer.
 func TestNewcomerCommissions(t *testing.T) {
-	m, err := machine.Load(trainerFile)
+	m, err := machine.Load(mediumFile)
 	require.NoError(t, err)
 	ours, theirs, err := pty.Open()
 	require.NoError(t, err)
@@ -134,7 +134,7 @@ func TestNewcomerCommissions(t *testing.T) {
 	o.plugged = func() (io.ReadWriteCloser, string) { return board.New(n.wires), "bench" }
 	ended := make(chan error, 1)
 	go func() {
-		err := commissionMachine(context.Background(), streams{in: theirs, out: theirs, err: theirs}, trainerFile, &o, false, nil)
+		err := commissionMachine(context.Background(), streams{in: theirs, out: theirs, err: theirs}, mediumFile, &o, false, nil)
 		theirs.Close()
 		ended <- err
 	}()

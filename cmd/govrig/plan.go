@@ -24,7 +24,7 @@ governor can be set to and the head speed that results, pulses, blade tips and
 stored energy, the throttle linkage and what to change on it, what the pickup
 gives, and whether the rig can play it all. Nothing is measured and no board is
 needed.`,
-		Example: "  govrig plan trainer.yaml\n  govrig plan trainer.yaml --json\n  govrig plan trainer.yaml --svg linkage.svg",
+		Example: "  govrig plan mine.yaml\n  govrig plan mine.yaml --json\n  govrig plan mine.yaml --svg linkage.svg",
 		Args:    cobra.ExactArgs(1),
 		RunE:    func(_ *cobra.Command, args []string) error { return plan(io, args[0], o) },
 	}

@@ -47,9 +47,9 @@ func emulateTyped(t *testing.T, machine string, typed io.Reader, flags ...string
 	return strings.TrimSpace(string(path[:n]))
 }
 
-// quick is the trainer with a load step of seconds.
+// quick is the medium machine with a load step of seconds.
 func quick(t *testing.T) string {
-	text, err := os.ReadFile(root + "/testdata/machines/trainer-15cc.yaml")
+	text, err := os.ReadFile(root + "/testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "quick.yaml")
 	short := strings.Replace(string(text), "load_step:", "load_step:\n  hold: 4 s", 1)

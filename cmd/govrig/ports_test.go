@@ -20,7 +20,7 @@ var carried = fmt.Sprintf("%d.%d", firmware.Major, firmware.Minor)
 // The firmware behind a pseudo-terminal is told from a port that is not there.
 func TestPortsAsksTheFirmware(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
-	path := emulate(t, root+"/testdata/machines/trainer-15cc.yaml")
+	path := emulate(t, root+"/testdata/machines/medium-15cc.yaml")
 	missing := filepath.Join(t.TempDir(), "ttyUSB9")
 	code, out, _ := command("", "ports", path, missing)
 	require.Equal(t, exitPass, code)

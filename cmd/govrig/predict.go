@@ -36,9 +36,9 @@ governor is the stand-in one; nothing is measured and no board is needed.
 Gains are in % of throttle travel per 1000 rpm at the engine, times in s, rods in
 mm, altitudes in m, temperatures in °C, unless written with a unit. A range
 10..300 stands for values spaced evenly in ratio, 10..300/20 for twenty of them.`,
-		Example: `  govrig predict trainer.yaml
-  govrig predict trainer.yaml --speed circuit --gains 20..400/20 --times 0.2,0.4,0.8
-  govrig predict trainer.yaml --rod 60,64 --air 1500,30 --svg gains.svg`,
+		Example: `  govrig predict mine.yaml
+  govrig predict mine.yaml --speed circuit --gains 20..400/20 --times 0.2,0.4,0.8
+  govrig predict mine.yaml --rod 60,64 --air 1500,30 --svg gains.svg`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return runPredict(c.Context(), io, args[0], o) },
 	}

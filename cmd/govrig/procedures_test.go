@@ -43,7 +43,7 @@ func TestAddedProcedureHasACommand(t *testing.T) {
 	require.Equal(t, "pointless MACHINE", c.Use)
 	require.Contains(t, c.Example, "govrig pointless x.yaml")
 	require.Equal(t, "3", c.Flags().Lookup("often").DefValue)
-	c.SetArgs([]string{root + "/testdata/machines/trainer-15cc.yaml", "--virtual", "--often", "5", "--name", "x", "--records", ""})
+	c.SetArgs([]string{root + "/testdata/machines/medium-15cc.yaml", "--virtual", "--often", "5", "--name", "x", "--records", ""})
 	_ = c.Execute() // a result without a measure is no pass
 	require.True(t, p.ran)
 	require.Equal(t, 5, p.often)

@@ -17,10 +17,10 @@ func TestRecordsFolderThatIsNone(t *testing.T) {
 	file, link := filepath.Join(dir, "file"), filepath.Join(dir, "link")
 	require.NoError(t, os.WriteFile(file, nil, 0o644))
 	require.NoError(t, os.Symlink(filepath.Join(dir, "nowhere", "at", "all"), link))
-	read := [][]string{{"runs"}, {"show", "last"}, {"show", "x"}, {"compare", "x", "y"}, {"export", "x", "--csv"}, {"replay", "x"}, {"report", "x"}, {"report", trainerFile}}
-	played := [][]string{{"selftest", "--virtual"}, {"pickup", trainerFile, "--virtual"}, {"commission", trainerFile, "--virtual"}, {"hold", trainerFile, "--port", "/dev/no-such-port"}}
+	read := [][]string{{"runs"}, {"show", "last"}, {"show", "x"}, {"compare", "x", "y"}, {"export", "x", "--csv"}, {"replay", "x"}, {"report", "x"}, {"report", mediumFile}}
+	played := [][]string{{"selftest", "--virtual"}, {"pickup", mediumFile, "--virtual"}, {"commission", mediumFile, "--virtual"}, {"hold", mediumFile, "--port", "/dev/no-such-port"}}
 	for _, name := range []string{"accept", "throttle", "hold", "spoolup", "loadstep", "sweep", "tune", "faults"} {
-		played = append(played, []string{name, trainerFile, "--virtual"})
+		played = append(played, []string{name, mediumFile, "--virtual"})
 	}
 	for folder, problem := range map[string]string{file: "is a file", link: "is a link that leads nowhere", "/sys/govrig": "may not be written"} {
 		for _, args := range append(played, read...) {

@@ -31,7 +31,7 @@ needs nothing from outside; print it from the browser. Runs without hardware are
 marked VIRTUAL and never make a go.
 MACHINE is a machine file: the page is of the runs that its commission has kept.
 ` + runArgument,
-		Example: "  govrig report trainer.yaml\n  govrig report last\n  govrig report 2026-03-01-193005-hold 2026-03-01-194410-loadstep -o trainer.html\n  govrig report last --text",
+		Example: "  govrig report mine.yaml\n  govrig report last\n  govrig report 2026-03-01-193005-hold 2026-03-01-194410-loadstep -o mine.html\n  govrig report last --text",
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    func(_ *cobra.Command, args []string) error { return reportRuns(io, args, &o) },
 	}

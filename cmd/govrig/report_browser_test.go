@@ -38,7 +38,7 @@ func (b *tab) report(name string, commands ...[]string) (said string) {
 // The page of everything that a machine goes through has all that a person at
 // the bench looks for, prints on two A4 pages, and does not say go.
 func reportAnEvening(t *testing.T, b *tab) {
-	said := b.report("report", []string{"commission", trainerFile}, []string{"tune", trainerFile, "--positions", "4"})
+	said := b.report("report", []string{"commission", mediumFile}, []string{"tune", mediumFile, "--positions", "4"})
 	require.Contains(t, said, "not proven; written: ")
 	require.Contains(t, eval[string](b, "document.title"), "VIRTUAL")
 	require.Equal(t, "NOT PROVEN\nvirtual run", eval[string](b, `document.querySelector(".stamp").innerText`))
@@ -62,7 +62,7 @@ func reportAnEvening(t *testing.T, b *tab) {
 // So does the page of a governor that lets the speed sag, which misses limits of
 // three tests out of nine.
 func reportFailures(t *testing.T, b *tab) {
-	text, err := os.ReadFile(trainerFile)
+	text, err := os.ReadFile(mediumFile)
 	require.NoError(t, err)
 	sagging := filepath.Join(t.TempDir(), "sagging.yaml")
 	require.NoError(t, os.WriteFile(sagging, append(text, "\nstand_in: {quirk: proportional_only}\n"...), 0o644))
@@ -76,7 +76,7 @@ func reportFailures(t *testing.T, b *tab) {
 
 // And so does one run alone.
 func reportOneRun(t *testing.T, b *tab) {
-	require.Contains(t, b.report("one", []string{"loadstep", trainerFile, "--brief"}), "VIRTUAL")
+	require.Contains(t, b.report("one", []string{"loadstep", mediumFile, "--brief"}), "VIRTUAL")
 	b.drawn(3)
 	require.LessOrEqual(t, b.print("one"), 2)
 	b.quiet()

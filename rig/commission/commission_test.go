@@ -24,7 +24,7 @@ func result(value float64) measure.Result {
 }
 
 func TestVerdicts(t *testing.T) {
-	s, err := Open(t.TempDir(), "trainer", "text", false, steps())
+	s, err := Open(t.TempDir(), "medium", "text", false, steps())
 	require.NoError(t, err)
 	require.NoError(t, s.Done(0, result(1), nil, nil, ""))
 	require.Equal(t, NotProven, s.Verdict)
@@ -51,7 +51,7 @@ func TestVerdicts(t *testing.T) {
 // A virtual machine never goes, whatever it passed, and what failed is still
 // told.
 func TestNeverGoOnAVirtualBoard(t *testing.T) {
-	s, err := Open(t.TempDir(), "trainer", "text", true, steps())
+	s, err := Open(t.TempDir(), "medium", "text", true, steps())
 	require.NoError(t, err)
 	for i := range s.Steps {
 		require.NoError(t, s.Done(i, result(1), nil, nil, ""))
@@ -68,7 +68,7 @@ func TestNeverGoOnAVirtualBoard(t *testing.T) {
 // An emulated board behind a port is no hardware either: what passed there
 // says so, and is no go until it has passed on the bench.
 func TestNeverGoOnAnEmulatedBoard(t *testing.T) {
-	s, err := Open(t.TempDir(), "trainer", "text", false, steps())
+	s, err := Open(t.TempDir(), "medium", "text", false, steps())
 	require.NoError(t, err)
 	emulated := result(1)
 	emulated.Virtual = true
@@ -86,12 +86,12 @@ func TestNeverGoOnAnEmulatedBoard(t *testing.T) {
 
 func TestResume(t *testing.T) {
 	dir := t.TempDir()
-	s, err := Open(dir, "trainer", "text", false, steps())
+	s, err := Open(dir, "medium", "text", false, steps())
 	require.NoError(t, err)
 	require.NoError(t, s.Done(0, result(1), []string{"all well"}, nil, "runs/1"))
 	require.NoError(t, s.Done(2, result(80), nil, nil, "runs/2"))
 
-	again, err := Open(dir, "trainer", "text", false, steps())
+	again, err := Open(dir, "medium", "text", false, steps())
 	require.NoError(t, err)
 	require.True(t, again.Passed(0))
 	require.False(t, again.Passed(2), "what failed is done again")
@@ -101,7 +101,7 @@ func TestResume(t *testing.T) {
 		text    string
 		virtual bool
 	}{{"another text", false}, {"text", true}} {
-		fresh, err := Open(dir, "trainer", other.text, other.virtual, steps())
+		fresh, err := Open(dir, "medium", other.text, other.virtual, steps())
 		require.NoError(t, err)
 		require.False(t, fresh.Passed(0))
 	}
@@ -109,10 +109,10 @@ func TestResume(t *testing.T) {
 
 func TestTornStateIsNotLost(t *testing.T) {
 	dir := t.TempDir()
-	s, err := Open(dir, "trainer", "text", false, steps())
+	s, err := Open(dir, "medium", "text", false, steps())
 	require.NoError(t, err)
 	require.NoError(t, s.Skip(0, "x"))
 	require.NoError(t, os.WriteFile(s.path, []byte(`{"schema":`), 0o644))
-	_, err = Open(dir, "trainer", "text", false, steps())
+	_, err = Open(dir, "medium", "text", false, steps())
 	require.ErrorContains(t, err, "move it away")
 }

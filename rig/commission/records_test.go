@@ -22,7 +22,7 @@ type keeper struct {
 }
 
 func newKeeper(t *testing.T) *keeper {
-	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	return &keeper{t: t, dir: t.TempDir(), text: m.Text}
 }
@@ -44,7 +44,7 @@ func (k *keeper) keep(r kept) *runlog.Record {
 	dir := filepath.Join(k.dir, fmt.Sprint(k.n))
 	w, err := runlog.Create(dir, runlog.Info{
 		Procedure: r.procedure, Speed: r.speed, Options: options, Virtual: r.virtual, TickHz: 16_000_000, Lockstep: true,
-		Started: fmt.Sprintf("2026-03-01T19:%02d:00.000Z", k.n), Machine: "Club trainer, 15 cm³", MachineText: text,
+		Started: fmt.Sprintf("2026-03-01T19:%02d:00.000Z", k.n), Machine: "Medium machine, 15 cm³", MachineText: text,
 	})
 	require.NoError(k.t, err)
 	value := 1.0

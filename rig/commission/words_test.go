@@ -38,7 +38,7 @@ func TestMissedIsWords(t *testing.T) {
 // Where a limit was missed that is no danger by itself, a no-go still opens with
 // what not to do, and never with the name of a measure.
 func TestNoGoWithoutADangerOfFaults(t *testing.T) {
-	s, err := Open(t.TempDir(), "trainer", "text", false, []Step{{Name: "loadstep"}})
+	s, err := Open(t.TempDir(), "medium", "text", false, []Step{{Name: "loadstep"}})
 	require.NoError(t, err)
 	sheet := measure.NewSheet("loadstep", false, measure.Declaration{Name: "dip", Unit: "%", Limit: measure.AtMost(10)})
 	sheet.Set("dip", 12)

@@ -29,7 +29,7 @@ func emulated(t testing.TB, p *execution.Procedure, m *machine.Machine, member g
 // Three members on the real firmware: the outcome is that of the virtual board,
 // and so is every topic of what is said.
 func TestEmulatedGallery(t *testing.T) {
-	m := trainer(t)
+	m := medium(t)
 	for member, procedure := range map[string]string{"pid": "spoolup", "holds": "faults", "jitters": "throttle"} {
 		t.Run(key(member, procedure), func(t *testing.T) {
 			t.Parallel()

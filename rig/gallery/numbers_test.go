@@ -64,7 +64,7 @@ func loopNumbers(m gallery.Margins, suffix string) []number {
 	return []number{{"phase_margin" + suffix, m.Phase, 2}, {"gain_margin" + suffix, m.Gain, 0.5}}
 }
 
-// loadSteps are what the load step does to some members at the trainer's first
+// loadSteps are what the load step does to some members at the medium machine's first
 // setting, as the gallery's own test of it, without a rig, has them: dips within
 // 0.3 % of the wanted speed, recoveries within a fifth. (Recovery is counted from
 // the load change there, from the way out of the steady band here.)

@@ -26,8 +26,8 @@ var procedures = func() (of procedure.List) {
 	return of
 }()
 
-func trainer(t testing.TB) *machine.Machine {
-	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+func medium(t testing.TB) *machine.Machine {
+	m, err := machine.Load("../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	return m
 }

@@ -32,7 +32,7 @@ type table struct {
 
 func key(member, procedure string) string { return member + " × " + procedure }
 
-// fill runs every member through every procedure on the trainer.
+// fill runs every member through every procedure on the medium machine.
 func (x *table) fill(t *testing.T) {
 	if x.recall(t) {
 		return
@@ -119,7 +119,7 @@ func (x *table) report() []byte {
 
 // What was right stays right: only the cells listed in testdata may be wrong.
 func TestGallery(t *testing.T) {
-	x := &table{m: trainer(t), said: map[string]*seen{}}
+	x := &table{m: medium(t), said: map[string]*seen{}}
 	x.fill(t)
 	require.Len(t, x.said, len(gallery.Members())*len(procedures), "the table is judged as a whole: -run cannot pick its cells")
 	t.Logf("\n%s", x.print())

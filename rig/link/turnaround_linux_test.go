@@ -30,7 +30,7 @@ import (
 //
 //	go test ./rig/link -run '^$' -bench TurnAround
 func BenchmarkTurnAround(b *testing.B) {
-	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../testdata/machines/medium-15cc.yaml")
 	require.NoError(b, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(b, err)

@@ -60,7 +60,7 @@ func TestAProcedureIsAddedByItsValue(t *testing.T) {
 	require.Equal(t, "An example", list.Title("example"))
 
 	dir := filepath.Join(t.TempDir(), "run")
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	state, err := commission.Open(t.TempDir(), m.Name, m.Text, true, commission.StepsOf(list[:1]))
 	require.NoError(t, err)
 	walk := commission.Walk{

@@ -54,11 +54,11 @@ var catchers = map[string]struct{ procedure, word string }{
 	"coarse_setting":    {"hold", "speed_setting_error"},
 }
 
-// examine runs every procedure on the trainer with a quirk and gives what each
+// examine runs every procedure on the medium machine with a quirk and gives what each
 // came to, and all that it said.
 func examine(t *testing.T, change func(*governor.Params)) (outcomes map[string]measure.Outcome, said map[string]string) {
 	outcomes, said = map[string]measure.Outcome{}, map[string]string{}
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	for _, p := range examined() {
 		r, err := brief(p.New()).Run(context.Background(), proceduretest.Bench(t, m, change))
 		require.NoError(t, err)

@@ -61,7 +61,7 @@ func BenchmarkLoop(b *testing.B) {
 }
 
 func benchmarkLoop(b *testing.B, pace time.Duration, keep bool) {
-	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../testdata/machines/medium-15cc.yaml")
 	require.NoError(b, err)
 	clock := &stopwatch{ReadWriteCloser: board.New(board.Options{}), pace: pace, next: time.Now()}
 	session, err := rig.Open(context.Background(), clock, rig.Settings{})

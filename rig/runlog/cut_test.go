@@ -57,7 +57,7 @@ func number(name string) int {
 // and the last moment of the board to standard output. After each sample the
 // file "reached" beside the record holds its moment.
 func help(dir string, kill, full int) {
-	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../testdata/machines/medium-15cc.yaml")
 	check(err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	check(err)

@@ -21,7 +21,7 @@ import (
 
 // A reader in another language, written from FORMAT.md, reads the same.
 func TestFormatIsAsDescribed(t *testing.T) {
-	m, err := machine.Load("../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)

@@ -19,7 +19,7 @@ func fill(t testing.TB, n int) (runs string) {
 	first := filepath.Join(t.TempDir(), "run")
 	const marker = "2026-03-01T08:00:00Z"
 	w, err := Create(first, Info{
-		Started: marker, Tool: "v1", Procedure: "loadstep", Speed: "hover", Machine: "Club trainer", MachineText: "x",
+		Started: marker, Tool: "v1", Procedure: "loadstep", Speed: "hover", Machine: "Medium machine", MachineText: "x",
 		TickHz: tickHz, Lockstep: true, StandIn: map[string]any{"Gain": 0.002, "IntegralTime": 0.8, "FrameRate": 71},
 	})
 	require.NoError(t, err)

@@ -38,9 +38,9 @@ func dip(t *testing.T, p heli.Params, step float64) float64 {
 
 // Halving the step changes the dip of a load step by less than 0.1 % of it.
 func TestHalvingTheStepHardlyChangesTheDip(t *testing.T) {
-	smooth := heli.Trainer()
+	smooth := heli.Medium()
 	smooth.Servo.DeadBand, smooth.Servo.Resolution, smooth.Servo.Backlash = 0, 0, 0
-	for name, p := range map[string]heli.Params{"as built": heli.Trainer(), "smooth servo": smooth} {
+	for name, p := range map[string]heli.Params{"as built": heli.Medium(), "smooth servo": smooth} {
 		whole, half := dip(t, p, dt), dip(t, p, dt/2)
 		t.Logf("%s: dip %.4f rpm, with half the step %+.4f %%", name, whole/rpm, 100*(half/whole-1))
 		require.Greater(t, whole, 20*rpm)
@@ -68,7 +68,7 @@ func (a *account) step(d *drive.Drive, before, after sim.State, h float64) {
 // cut, what the engine gave is what the rotor took, what clutch and gears
 // turned into heat, and what the shafts hold: to 1e-9 of it.
 func TestEnergyIsConservedOverARun(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	pl := heli.New(p, dt)
 	d := drive.New(p.Drive, p.Engine.Inertia, p.Rotor.Inertia)
 	kinetic := func(s sim.State) float64 {
@@ -97,7 +97,7 @@ func TestEnergyIsConservedOverARun(t *testing.T) {
 // hide an error of the torques.
 func TestWorkDoesNotDependOnTheStep(t *testing.T) {
 	work := func(h float64) account {
-		p := heli.Trainer()
+		p := heli.Medium()
 		pl := heli.New(p, h)
 		d := drive.New(p.Drive, p.Engine.Inertia, p.Rotor.Inertia)
 		var a account

@@ -10,7 +10,7 @@ import (
 )
 
 func BenchmarkStep(b *testing.B) {
-	pl := heli.New(heli.Trainer(), dt)
+	pl := heli.New(heli.Medium(), dt)
 	require.NoError(b, pl.Start(1660*rpm, 8*degree))
 	pulse, _, err := pl.Trim(1660*rpm, 8*degree)
 	require.NoError(b, err)
@@ -24,7 +24,7 @@ func BenchmarkStep(b *testing.B) {
 // A step with all of it: a collective and a pulse that move, a slipping
 // servo, and cycles that vary.
 func BenchmarkBusyStep(b *testing.B) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	p.Engine.Variation, p.Engine.Misfire = 0.05, 0.01
 	pl := heli.New(p, dt)
 	require.NoError(b, pl.Start(1660*rpm, 8*degree))
@@ -36,7 +36,7 @@ func BenchmarkBusyStep(b *testing.B) {
 }
 
 func BenchmarkSetAndStep(b *testing.B) {
-	pl := heli.New(heli.Trainer(), dt)
+	pl := heli.New(heli.Medium(), dt)
 	ahead := pl.Fork()
 	b.ReportAllocs()
 	for b.Loop() {

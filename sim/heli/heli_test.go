@@ -34,7 +34,7 @@ func run(pl *heli.Plant, in sim.Input, seconds, step float64) {
 }
 
 func TestTrimHolds(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	p.Servo.Resolution = 0
 	rapid.Check(t, func(t *rapid.T) {
 		head := rapid.Float64Range(1300, 1900).Draw(t, "rpm") * rpm
@@ -47,7 +47,7 @@ func TestTrimHolds(t *testing.T) {
 }
 
 func TestTrimTellsWhyThereIsNone(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	pl := heli.New(p, dt)
 	_, _, err := pl.Trim(1660*rpm, 12*degree)
 	require.ErrorIs(t, err, heli.ErrNoPower)
@@ -60,7 +60,7 @@ func TestTrimTellsWhyThereIsNone(t *testing.T) {
 	_, _, err = heli.New(p, dt).Trim(1660*rpm, 0)
 	require.ErrorIs(t, err, heli.ErrNoRest)
 
-	p = heli.Trainer()
+	p = heli.Medium()
 	p.Drive.Clutch.Capacity = 0.1
 	_, _, err = heli.New(p, dt).Trim(1660*rpm, 8*degree)
 	require.ErrorIs(t, err, heli.ErrSlip)
@@ -71,7 +71,7 @@ func TestTrimTellsWhyThereIsNone(t *testing.T) {
 
 // Trim reads the throttle either way round.
 func TestReversedThrottle(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	pulse, opening, err := heli.New(p, dt).Trim(1660*rpm, 8*degree)
 	require.NoError(t, err)
 	for i, j := 0, len(p.Throttle)-1; i < j; i, j = i+1, j-1 {
@@ -84,10 +84,10 @@ func TestReversedThrottle(t *testing.T) {
 	require.InDelta(t, heli.New(p, dt).State().Opening, 0.017, 0.01, "starts closed")
 }
 
-// The trainer of 5 kg hovers on 500 to 800 W, 100 to 160 W/kg, near mid
+// The medium machine of 5 kg hovers on 500 to 800 W, 100 to 160 W/kg, near mid
 // throttle (common practice, no source).
-func TestTrainerIsPlausible(t *testing.T) {
-	p := heli.Trainer()
+func TestMediumIsPlausible(t *testing.T) {
+	p := heli.Medium()
 	r := rotor.New(p.Rotor, p.Air.Density())
 	pitch := r.CollectiveFor(5*9.80665, 1660*rpm, 0)
 	require.InDelta(t, 6*degree, pitch, 1*degree)
@@ -101,14 +101,14 @@ func TestTrainerIsPlausible(t *testing.T) {
 }
 
 func TestIdlesWithTheRotorAtRest(t *testing.T) {
-	pl := heli.New(heli.Trainer(), dt)
+	pl := heli.New(heli.Medium(), dt)
 	run(pl, sim.Input{}, 5, dt)
 	require.Zero(t, pl.State().HeadSpeed)
 	require.InEpsilon(t, 2600*rpm, pl.State().EngineSpeed, 1e-3)
 }
 
 func TestSpoolsUpThroughTheClutchUntilItLocks(t *testing.T) {
-	pl := heli.New(heli.Trainer(), dt)
+	pl := heli.New(heli.Medium(), dt)
 	in := sim.Input{ThrottlePulse: 1.45e-3}
 	run(pl, in, 0.4, dt)
 	s := pl.State()
@@ -123,7 +123,7 @@ func TestSpoolsUpThroughTheClutchUntilItLocks(t *testing.T) {
 // With the engine cut and no pitch the rotor slows under profile drag alone,
 // dΩ/dt = −kΩ², so Ω = Ω₀/(1 + kΩ₀t) exactly, k = (1+tail)·ρN_bcR⁴C_d0/8J.
 func TestFreewheelsDownAfterAThrottleCut(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	p.Engine.IdleSpeed = 0
 	pl, _ := at(t, p, dt, 1660*rpm, 0)
 	run(pl, sim.Input{ThrottlePulse: p.Servo.PulseLow}, 3, dt)
@@ -141,15 +141,15 @@ func TestFreewheelsDownAfterAThrottleCut(t *testing.T) {
 
 // In a fast descent with low pitch the air keeps the rotor turning.
 func TestAutorotates(t *testing.T) {
-	pl, _ := at(t, heli.Trainer(), dt, 1660*rpm, 6*degree)
-	low := heli.Trainer().Servo.PulseLow
+	pl, _ := at(t, heli.Medium(), dt, 1660*rpm, 6*degree)
+	low := heli.Medium().Servo.PulseLow
 	run(pl, sim.Input{ThrottlePulse: low, Collective: 0, Climb: -10}, 6, dt)
 	require.InEpsilon(t, 2600*rpm, pl.State().EngineSpeed, 0.05, "idles, bearing free")
 	require.Greater(t, pl.State().HeadSpeed, 1600*rpm)
 }
 
 func TestForkAndSetGoOnAlike(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	p.Engine.Variation, p.Engine.Misfire, p.Engine.Seed = 0.1, 0.05, 3
 	pl, in := at(t, p, dt, 1660*rpm, 6*degree)
 	in.ThrottlePulse += 50e-6
@@ -166,7 +166,7 @@ func TestForkAndSetGoOnAlike(t *testing.T) {
 }
 
 func TestStepAndSetDoNotAllocate(t *testing.T) {
-	pl, in := at(t, heli.Trainer(), dt, 1660*rpm, 6*degree)
+	pl, in := at(t, heli.Medium(), dt, 1660*rpm, 6*degree)
 	ahead := pl.Fork()
 	require.Zero(t, testing.AllocsPerRun(100, func() {
 		ahead.Set(pl)
@@ -176,13 +176,13 @@ func TestStepAndSetDoNotAllocate(t *testing.T) {
 }
 
 func TestNewRefusesBadParams(t *testing.T) {
-	p := heli.Trainer()
+	p := heli.Medium()
 	require.NoError(t, p.Validate())
 	p.Throttle[3] = 1.5
 	require.ErrorContains(t, p.Validate(), "Throttle[3] is 1.5")
 	require.Panics(t, func() { heli.New(p, dt) })
-	require.Panics(t, func() { heli.New(heli.Trainer(), 0) })
-	p = heli.Trainer()
+	require.Panics(t, func() { heli.New(heli.Medium(), 0) })
+	p = heli.Medium()
 	p.Rotor.Radius = -1
 	require.ErrorContains(t, p.Validate(), "rotor: Radius is -1 m")
 }
@@ -190,7 +190,7 @@ func TestNewRefusesBadParams(t *testing.T) {
 // Whatever is asked of it, every number stays finite and in its range.
 func TestFiniteInFiniteOut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := heli.Trainer()
+		p := heli.Medium()
 		p.Engine.Variation, p.Engine.Misfire = 0.2, 0.05
 		pl, _ := at(t, p, dt, 1660*rpm, 6*degree)
 		for range 20 {

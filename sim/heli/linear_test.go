@@ -11,9 +11,9 @@ import (
 	"govrig/sim/heli"
 )
 
-// ideal is the trainer with a servo that is linear.
+// ideal is the medium machine with a servo that is linear.
 func ideal() heli.Params {
-	p := heli.Trainer()
+	p := heli.Medium()
 	p.Servo.Rate, p.Servo.DeadBand, p.Servo.Resolution, p.Servo.Backlash = 100, 0, 0, 0
 	return p
 }

@@ -21,7 +21,7 @@ const Format = "govrig/machine/1"
 // new:"set" are filled in; the others are shown as remarks.
 type Machine struct {
 	Format string  `yaml:"format" one:"govrig/machine/1" about:"The kind of this file and its version."`
-	Name   string  `yaml:"name" example:"Club trainer" about:"What the machine is called on reports."`
+	Name   string  `yaml:"name" example:"My machine" about:"What the machine is called on reports."`
 	Notes  string  `yaml:"notes" default:"" example:"Governor new this season." about:"Anything worth remembering."`
 	Engine Engine  `yaml:"engine" about:"The engine, a single-cylinder two-stroke."`
 	Clutch Clutch  `yaml:"clutch" about:"The centrifugal clutch."`

@@ -27,10 +27,10 @@ func TestWorkedMachinesLoad(t *testing.T) {
 }
 
 func BenchmarkParse(b *testing.B) {
-	text := []byte(trainer(b))
+	text := []byte(medium(b))
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := machine.Parse("trainer.yaml", text); err != nil {
+		if _, err := machine.Parse("mine.yaml", text); err != nil {
 			b.Fatal(err)
 		}
 	}

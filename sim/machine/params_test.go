@@ -22,9 +22,9 @@ func load(t testing.TB, name string) *machine.Machine {
 	return m
 }
 
-// The trainer's values, turned into SI by hand.
-func TestTrainerInSI(t *testing.T) {
-	m := load(t, "trainer-15cc.yaml")
+// The medium machine's values, turned into SI by hand.
+func TestMediumInSI(t *testing.T) {
+	m := load(t, "medium-15cc.yaml")
 	p := m.HeliParams()
 	near := func(want, got float64) { t.Helper(); require.InEpsilon(t, want, got, 1e-6) }
 	near(15e-6, p.Engine.Displacement)
@@ -62,11 +62,11 @@ func TestTrainerInSI(t *testing.T) {
 	require.False(t, ok)
 }
 
-// The straight line between the ends that the trainer's file leaves to their
+// The straight line between the ends that the medium machine's file leaves to their
 // defaults: 10000 rpm at 1100 µs, 18000 rpm at 1900 µs, so 10 rpm for 1 µs; 16
 // ms hold four turns of 15000 rpm.
 func TestSelectLine(t *testing.T) {
-	g := load(t, "trainer-15cc.yaml").Governor
+	g := load(t, "medium-15cc.yaml").Governor
 	const rpm = math.Pi / 30
 	for engine, pulse := range map[float64]float64{10000: 1100e-6, 14000: 1500e-6, 18000: 1900e-6} {
 		require.InDelta(t, pulse, g.SelectPulse(engine*rpm), 1e-12)
@@ -113,7 +113,7 @@ func TestSettingPulse(t *testing.T) {
 
 // 1100 to 1900 µs: 8 µs for each percent, below 0 % too.
 func TestTransmitter(t *testing.T) {
-	m, err := machine.Parse("a", []byte(trainer(t)+`
+	m, err := machine.Parse("a", []byte(medium(t)+`
 transmitter:
   pulse_at_0_percent: 1100 µs
   pulse_at_100_percent: 1900 µs
@@ -133,7 +133,7 @@ transmitter:
 	require.InDelta(t, 1460e-6, tx.Pulse(tx.Modes[0].Curve[1]), 1e-12)
 	require.InDelta(t, 1000e-6, tx.Pulse(*tx.EngineCut), 1e-12)
 	require.Nil(t, tx.Hold)
-	require.Nil(t, load(t, "trainer-15cc.yaml").Transmitter)
+	require.Nil(t, load(t, "medium-15cc.yaml").Transmitter)
 }
 
 func TestGreatestFrameRate(t *testing.T) {
@@ -150,13 +150,13 @@ func TestPetrolHasItsOwnDefaults(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 45e3, float64(m.Engine.Friction), 1e-9)
 	require.Contains(t, m.Defaults, "engine.mixture_lag: 90 ms")
-	require.Contains(t, load(t, "trainer-15cc.yaml").Defaults, "engine.mixture_lag: 60 ms")
+	require.Contains(t, load(t, "medium-15cc.yaml").Defaults, "engine.mixture_lag: 60 ms")
 }
 
 // The pressure of a barometer takes the place of the altitude; a reversed
 // servo has the open end of the throttle at the short pulse.
-func TestCameraShip(t *testing.T) {
-	m := load(t, "camera-23cc.yaml")
+func TestLargeMachine(t *testing.T) {
+	m := load(t, "large-23cc.yaml")
 	p := m.HeliParams()
 	require.InDelta(t, 95400, p.Air.Pressure, 1e-6)
 	require.InDelta(t, 1.14e-3, p.Servo.PulseLow, 1e-12)
@@ -175,7 +175,7 @@ func TestCameraShip(t *testing.T) {
 
 // What is assumed is told, with the rod worked out.
 func TestDefaultsAreListed(t *testing.T) {
-	m := load(t, "sparrow-6cc.yaml")
+	m := load(t, "small-6cc.yaml")
 	require.Contains(t, m.Defaults, "throttle_servo.resolution: 1 µs")
 	require.Contains(t, m.Defaults, "carburettor.barrel_hole: as bore")
 	require.Contains(t, m.Defaults, "throttle_linkage.rod_length: 41 mm, which puts both arms square")

@@ -12,17 +12,17 @@ import (
 	"govrig/sim/machine"
 )
 
-const trainerFile = "../../testdata/machines/trainer-15cc.yaml"
+const mediumFile = "../../testdata/machines/medium-15cc.yaml"
 
-func trainer(t testing.TB) string {
-	text, err := os.ReadFile(trainerFile)
+func medium(t testing.TB) string {
+	text, err := os.ReadFile(mediumFile)
 	require.NoError(t, err)
 	return string(text)
 }
 
-// edit replaces one stretch of the trainer's file.
+// edit replaces one stretch of the medium machine's file.
 func edit(t testing.TB, from, to string) string {
-	text := trainer(t)
+	text := medium(t)
 	require.Equal(t, 1, strings.Count(text, from), from)
 	return strings.Replace(text, from, to, 1)
 }
@@ -47,7 +47,7 @@ func faultsOf(t testing.TB, text string) machine.Faults {
 // Each slip of the pen is refused where it stands, with what would be right.
 func TestRefusedInPlace(t *testing.T) {
 	for name, c := range map[string]struct {
-		from, to string // edit of the trainer's file
+		from, to string // edit of the medium machine's file
 		mark     string // where the fault stands; the first of its kind in the file
 		path     string
 		says     []string
@@ -94,8 +94,8 @@ func TestRefusedInPlace(t *testing.T) {
 		"value as section":        {"air:\n  altitude: 310 m\n  temperature: 21 °C\n  humidity: 55 %", "air: 21 °C", "21 °C", "air", []string{"where a section with keys belongs"}},
 		"value as list":           {"gears:\n  - driver: 9\n    driven: 78\n    efficiency: 96 %\n    inertia: 0.25 g·m²", "gears: 8.667", "8.667", "gears", []string{"where a list belongs"}},
 		"empty list":              {"gears:\n  - driver: 9\n    driven: 78\n    efficiency: 96 %\n    inertia: 0.25 g·m²", "gears: []", "[]", "gears", []string{"the list is empty"}},
-		"number as a name":        {"name: Club trainer, 15 cm³", "name: 15", "15\n", "name", []string{"put it in quotes"}},
-		"empty name":              {"name: Club trainer, 15 cm³", `name: " "`, `" "`, "name", []string{"the text is empty"}},
+		"number as a name":        {"name: Medium machine, 15 cm³", "name: 15", "15\n", "name", []string{"put it in quotes"}},
+		"empty name":              {"name: Medium machine, 15 cm³", `name: " "`, `" "`, "name", []string{"the text is empty"}},
 		"other format":            {"govrig/machine/1", "govrig/machine/2", "govrig/machine/2", "format", []string{"write govrig/machine/1"}},
 		"name of a speed":         {"  brisk:", "  1800:", "1800:", "speeds", []string{"cannot name a speed"}},
 		"missing key":             {"  blade_mass: 162 g\n", "", "main_rotor:", "main_rotor.blade_mass", []string{"missing", "“blade_mass: 165 g”"}},
@@ -185,9 +185,9 @@ func TestRefusedWholeFile(t *testing.T) {
 
 // A mark of byte order and the line ends of Windows change nothing.
 func TestByteOrderMarkAndLineEnds(t *testing.T) {
-	plain, err := machine.Parse("a", []byte(trainer(t)))
+	plain, err := machine.Parse("a", []byte(medium(t)))
 	require.NoError(t, err)
-	windows := "\ufeff" + strings.ReplaceAll(trainer(t), "\n", "\r\n")
+	windows := "\ufeff" + strings.ReplaceAll(medium(t), "\n", "\r\n")
 	same, err := machine.Parse("a", []byte(windows))
 	require.NoError(t, err)
 	require.Equal(t, plain.HeliParams(), same.HeliParams())
@@ -201,7 +201,7 @@ func TestByteOrderMarkAndLineEnds(t *testing.T) {
 
 // All faults of a file come in one error, in the order of their places.
 func TestFaultsAreReportedTogether(t *testing.T) {
-	text := strings.NewReplacer("15 cm³\n  mean", "15\n  mean", "driver: 9", "driver: -9", "  chord: 57 mm\n", "", "21 °C", "21").Replace(trainer(t))
+	text := strings.NewReplacer("15 cm³\n  mean", "15\n  mean", "driver: 9", "driver: -9", "  chord: 57 mm\n", "", "21 °C", "21").Replace(medium(t))
 	faults := faultsOf(t, text)
 	var paths []string
 	for i, f := range faults {

@@ -7,7 +7,7 @@ import (
 )
 
 // What a new file starts from, where the person has not answered, is the
-// invented trainer of the examples, brought to the size of the machine:
+// invented machine of the examples, brought to the size of the machine:
 //
 //   - Similar engines run at the same mean piston speed and mean effective
 //     pressure (C. F. Taylor, The Internal-Combustion Engine in Theory and
@@ -22,7 +22,7 @@ import (
 //   - Petrol engines run slower and have a heavier flywheel (common practice, no
 //     source).
 const (
-	tipSpeed             = 119.0 // m/s, of the trainer
+	tipSpeed             = 119.0 // m/s, of the example
 	slowTips, fastTips   = 90.0, 135.0
 	petrolSlower         = 0.85
 	petrolFlywheel       = 1.4
@@ -45,8 +45,8 @@ type scale struct {
 	answers map[string]string
 	values  map[string]string
 	fuel    Fuel
-	volume  float64 // relative to the trainer's
-	radius  float64 // relative to the trainer's
+	volume  float64 // relative to the example's
+	radius  float64 // relative to the example's
 	head    float64 // rad/s
 	ratio   float64
 }
@@ -73,7 +73,7 @@ func (s *scale) given(path string) (float64, bool) {
 	return x, problem == "" && x >= byPath[path].low && x <= byPath[path].high
 }
 
-// example is the trainer's value, in SI.
+// example is the example's value, in SI.
 func example(path string) float64 {
 	x, _, _ := byPath[path].number(byPath[path].Example)
 	return x
@@ -97,7 +97,7 @@ func (s *scale) whole(path string, n float64) {
 	}
 }
 
-// times writes the trainer's value times a factor.
+// times writes the example's value times a factor.
 func (s *scale) times(factor float64, paths ...string) {
 	for _, path := range paths {
 		s.put(path, factor*example(path))

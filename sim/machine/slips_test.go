@@ -63,10 +63,10 @@ func TestSlipsThatAreUnderstood(t *testing.T) {
 func TestMissingFile(t *testing.T) {
 	const folder = "../../testdata/machines/"
 	for typed, says := range map[string]string{
-		"trainer-15cc":      "did you mean " + folder + "trainer-15cc.yaml?",
-		"trainer-15cc.yml":  "did you mean " + folder + "trainer-15cc.yaml?",
-		"Trainer_15cc.yaml": "did you mean " + folder + "trainer-15cc.yaml?",
-		"nowhere.yaml":      "govrig new writes one",
+		"medium-15cc":      "did you mean " + folder + "medium-15cc.yaml?",
+		"medium-15cc.yml":  "did you mean " + folder + "medium-15cc.yaml?",
+		"Medium_15cc.yaml": "did you mean " + folder + "medium-15cc.yaml?",
+		"nowhere.yaml":     "govrig new writes one",
 	} {
 		_, err := machine.Load(folder + typed)
 		require.ErrorContains(t, err, "there is no file "+folder+typed+"; "+says)
@@ -77,7 +77,7 @@ func TestMissingFile(t *testing.T) {
 
 // What cannot be understood is refused on its own line, with what to do.
 func TestSlipsAreShownOnTheirLine(t *testing.T) {
-	line, _ := placeOf(t, trainer(t), "  gap: 1.4 mm")
+	line, _ := placeOf(t, medium(t), "  gap: 1.4 mm")
 	for _, typed := range []string{
 		"  gap:1.4 mm", "  gap 1.4 mm", "  gap = 1.4 mm", "  gap; 1.4 mm", "  Gap: 1.4 mm", "  GAP: 1.4 mm", "  gap mm: 1.4",
 		" gap: 1.4 mm", "    gap: 1.4 mm", "gap: 1.4 mm", "  gap: 1.4 mm mm", "  gap: 1.4.0 mm", "  gap: 1.4 millimetre",

@@ -20,7 +20,7 @@ const (
 	maxLine     = 1000 // bytes
 )
 
-const wantMapping = "the file is keys with their values, such as “name: Club trainer”; govrig new writes one to fill in"
+const wantMapping = "the file is keys with their values, such as “name: My machine”; govrig new writes one to fill in"
 
 // read turns the bytes into the mapping at the top of the file, or nil after a
 // fault.

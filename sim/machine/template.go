@@ -24,7 +24,7 @@ const templateHead = `# A machine file for govrig.
 
 // Template writes a new machine file with remarks. Answers replace values by
 // path, such as "engine.displacement" or "gears[0].driver"; the other values
-// are those of an invented trainer, brought to the size of the machine. Errors
+// are those of an invented machine, brought to the size of the machine. Errors
 // are Faults; what counts in them is their Path.
 func Template(answers map[string]string) (string, error) {
 	values := scaled(answers)

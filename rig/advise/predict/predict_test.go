@@ -21,7 +21,7 @@ import (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
-var files = []string{"trainer-15cc", "sparrow-6cc", "camera-23cc"}
+var files = []string{"medium-15cc", "small-6cc", "large-23cc"}
 
 // load reads a worked machine, with lines of its file replaced.
 func load(t testing.TB, name string, changes ...string) *machine.Machine {
@@ -74,7 +74,7 @@ func TestACellIsTheWiredRun(t *testing.T) {
 // that change is known apart from all dynamics, from the two trims. Half a
 // percent is left for what the speed is still short of at the end.
 func TestAreaUnderTheErrorIsTiOverK(t *testing.T) {
-	m := load(t, "trainer-15cc", "stand_in:\n", "stand_in:\n  output_step: 0 µs\n", "  time_for_60_degrees: 110 ms\n",
+	m := load(t, "medium-15cc", "stand_in:\n", "stand_in:\n  output_step: 0 µs\n", "  time_for_60_degrees: 110 ms\n",
 		"  time_for_60_degrees: 110 ms\n  dead_band: 0 µs\n  resolution: 0 µs\n  backlash: 0°\n")
 	tr := ready(t, m, m.Speeds[0])
 	tr.gov.OutputStep = 0
@@ -154,7 +154,7 @@ func TestStartsWithoutABump(t *testing.T) {
 }
 
 func TestStepDoesNotAllocate(t *testing.T) {
-	m := load(t, "trainer-15cc")
+	m := load(t, "medium-15cc")
 	tr := ready(t, m, m.Speeds[0])
 	c, err := newCoupled(tr.plant, tr.pulse, tr.gov, tr.sel)
 	require.NoError(t, err)
@@ -167,7 +167,7 @@ func few(workers int) Options {
 }
 
 func TestWorkersDoNotMatter(t *testing.T) {
-	m := load(t, "trainer-15cc")
+	m := load(t, "medium-15cc")
 	one, err := New(context.Background(), m, few(1))
 	require.NoError(t, err)
 	many, err := New(context.Background(), m, few(5))
@@ -187,7 +187,7 @@ func TestStoppedEarly(t *testing.T) {
 				stop()
 			}
 		}
-		p, err := New(ctx, load(t, "trainer-15cc"), o)
+		p, err := New(ctx, load(t, "medium-15cc"), o)
 		require.ErrorIs(t, err, context.Canceled)
 		require.Nil(t, p)
 		require.LessOrEqual(t, most, workers)
@@ -198,12 +198,12 @@ func TestStoppedEarly(t *testing.T) {
 func TestVariationsAreThoseOfTheFile(t *testing.T) {
 	o := few(0)
 	o.Rods, o.Airs = []float64{0.0635}, []Place{{Altitude: 1500, Temperature: 303.15}}
-	p, err := New(context.Background(), load(t, "trainer-15cc"), o)
+	p, err := New(context.Background(), load(t, "medium-15cc"), o)
 	require.NoError(t, err)
 	for i, m := range []*machine.Machine{
-		load(t, "trainer-15cc"),
-		load(t, "trainer-15cc", "rod_length: 62 mm", "rod_length: 63.5 mm"),
-		load(t, "trainer-15cc", "altitude: 310 m", "altitude: 1500 m", "temperature: 21 °C", "temperature: 30 °C"),
+		load(t, "medium-15cc"),
+		load(t, "medium-15cc", "rod_length: 62 mm", "rod_length: 63.5 mm"),
+		load(t, "medium-15cc", "altitude: 310 m", "altitude: 1500 m", "temperature: 21 °C", "temperature: 30 °C"),
 	} {
 		own, err := New(context.Background(), m, few(0))
 		require.NoError(t, err)
@@ -214,13 +214,13 @@ func TestVariationsAreThoseOfTheFile(t *testing.T) {
 
 // A servo mounted the other way round turns the table of the throttle with it.
 func TestReversedServo(t *testing.T) {
-	reversed := load(t, "trainer-15cc", "closed_pulse: 1120 µs", "closed_pulse: 1880 µs", "open_pulse: 1880 µs", "open_pulse: 1120 µs")
+	reversed := load(t, "medium-15cc", "closed_pulse: 1120 µs", "closed_pulse: 1880 µs", "open_pulse: 1880 µs", "open_pulse: 1120 µs")
 	o := few(0)
 	o.Rods = []float64{0.062}
 	p, err := New(context.Background(), reversed, o)
 	require.NoError(t, err)
 	require.Equal(t, p.Cases[0].Cells, p.Cases[1].Cells)
-	own, err := New(context.Background(), load(t, "trainer-15cc"), few(0))
+	own, err := New(context.Background(), load(t, "medium-15cc"), few(0))
 	require.NoError(t, err)
 	for i, c := range own.Cases[0].Cells {
 		require.Equal(t, c.Outcome, p.Cases[0].Cells[i].Outcome)
@@ -229,7 +229,7 @@ func TestReversedServo(t *testing.T) {
 }
 
 func TestTooMuchLoad(t *testing.T) {
-	m := load(t, "trainer-15cc", "collective_high: 6.5°", "collective_high: 14°")
+	m := load(t, "medium-15cc", "collective_high: 6.5°", "collective_high: 14°")
 	p, err := New(context.Background(), m, few(0))
 	require.NoError(t, err)
 	c := p.Cases[0]
@@ -242,7 +242,7 @@ func TestTooMuchLoad(t *testing.T) {
 }
 
 func TestWrongOptions(t *testing.T) {
-	m := load(t, "trainer-15cc")
+	m := load(t, "medium-15cc")
 	for want, o := range map[string]Options{
 		`"hover", "circuit", "brisk"`: {Speed: "warp"},
 		"gain of -1":                  {Gains: []float64{-1 / perKrpm}},
@@ -254,10 +254,10 @@ func TestWrongOptions(t *testing.T) {
 		_, err := New(context.Background(), m, o)
 		require.ErrorContains(t, err, want)
 	}
-	zero := load(t, "sparrow-6cc", "proportional_gain: 20 %/krpm", "proportional_gain: 0 %/krpm")
+	zero := load(t, "small-6cc", "proportional_gain: 20 %/krpm", "proportional_gain: 0 %/krpm")
 	_, err := New(context.Background(), zero, Options{})
 	require.ErrorContains(t, err, "name the gains")
-	zero = load(t, "sparrow-6cc", "integral_time: 600 ms", "integral_time: 0 s")
+	zero = load(t, "small-6cc", "integral_time: 600 ms", "integral_time: 0 s")
 	_, err = New(context.Background(), zero, Options{})
 	require.ErrorContains(t, err, "name the times")
 }
@@ -281,7 +281,7 @@ func TestSwinging(t *testing.T) {
 
 // BenchmarkGrid is a grid of 20 × 20 load steps of 10 s.
 func BenchmarkGrid(b *testing.B) {
-	m := load(b, "trainer-15cc")
+	m := load(b, "medium-15cc")
 	own := m.GovernorParams(tickRate)
 	o := Options{Gains: around(own.Gain, 4, 20), Times: around(own.IntegralTime, 8, 20)}
 	b.ReportAllocs()

@@ -20,7 +20,7 @@ import (
 // shownGrid is a prediction with a grid of the given size, and a case with a
 // rod so long that the throttle does not open far enough for the load.
 func shownGrid(t *testing.T, gains, times int) *Prediction {
-	m := load(t, "trainer-15cc")
+	m := load(t, "medium-15cc")
 	own := m.GovernorParams(tickRate)
 	p, err := New(context.Background(), m, Options{
 		Gains: around(own.Gain, ownGain, gains), Times: around(own.IntegralTime, min(2, times-1), times),

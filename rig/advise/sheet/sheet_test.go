@@ -30,11 +30,11 @@ const (
 	degree = math.Pi / 180
 )
 
-// trainer is a club's machine of our own invention: 9 teeth on 78.
-func trainer() Setup {
+// medium is a club's machine of our own invention: 9 teeth on 78.
+func medium() Setup {
 	hold, cut := unit.Share(0.1), unit.Share(-0.1)
 	return Setup{
-		Machine: "Club trainer",
+		Machine: "Medium machine",
 		Stages:  []drive.Stage{{Driver: 9, Driven: 78, Efficiency: 0.96, Inertia: 2e-4}},
 		Rotor: rotor.Params{
 			Blades: 2, Radius: 0.69, Chord: 0.06, LiftSlope: 5.7, DragZero: 0.011,
@@ -70,9 +70,9 @@ func trainer() Setup {
 	}
 }
 
-// squared is the trainer with nothing left to change.
+// squared is the medium machine with nothing left to change.
 func squared() Setup {
-	s := trainer()
+	s := medium()
 	s.Linkage.Rod = s.Linkage.SquareRod()
 	s.Linkage.CarbOpen = 126.9 * degree
 	return s
@@ -86,7 +86,7 @@ func sheetOf(t *testing.T, s Setup) *Sheet {
 }
 
 func TestSpeeds(t *testing.T) {
-	sheet := sheetOf(t, trainer())
+	sheet := sheetOf(t, medium())
 	require.InDelta(t, 78.0/9, sheet.Gears.Ratio, 1e-12)
 
 	hover := sheet.Speeds[0]
@@ -122,7 +122,7 @@ func TestFeels(t *testing.T) {
 
 // The arms of 10 and 12.5 mm, 60 mm apart, as in the tests of sim/linkage.
 func TestThrottle(t *testing.T) {
-	s := trainer()
+	s := medium()
 	s.Linkage.ServoArm, s.Linkage.CarbArm, s.Linkage.Pivots = 0.010, 0.0125, 0.060
 	s.Linkage.Rod, s.Linkage.Travel = 0.058, 30*degree
 	throttle := sheetOf(t, s).Throttle
@@ -153,7 +153,7 @@ func TestThrottleOpeningTowardTheCarburettor(t *testing.T) {
 }
 
 func TestPickupOrientations(t *testing.T) {
-	part := sheetOf(t, trainer()).Pickup
+	part := sheetOf(t, medium()).Pickup
 	require.Len(t, part.Orientations, 6)
 	counts := map[string]int{}
 	for _, a := range part.Orientations {
@@ -177,7 +177,7 @@ func TestPickupRemedy(t *testing.T) {
 		"mount the magnet with its south pole": func(p *pickup.Params) { p.Axis = pickup.Crosswise },
 	}
 	for words, spoil := range cases {
-		s := trainer()
+		s := medium()
 		spoil(&s.Pickup)
 		sheet := sheetOf(t, s)
 		require.Contains(t, sheet.Pickup.Remedy, words)
@@ -266,11 +266,11 @@ func TestWordsOfTheKind(t *testing.T) {
 		"  normal, not governed, from the bottom of the stick":                                                                       func(s *Setup) { s.Transmitter.Modes[0].Flown = machine.Ungoverned },
 		"  normal, governed over the whole stick, from the bott":                                                                     func(*Setup) {},
 	} {
-		s := trainer()
+		s := medium()
 		change(&s)
 		require.Contains(t, textOf(t, s), words)
 	}
-	s := trainer()
+	s := medium()
 	s.Transmitter, s.Fuel, s.Governor.Select = nil, machine.Petrol, machine.SelectNone
 	text := textOf(t, s)
 	for _, words := range []string{"TRANSMITTER", "Methanol", "straight line"} {
@@ -314,7 +314,7 @@ func machines(t *testing.T) []string {
 // testdata is every one of them.
 func TestJSONFields(t *testing.T) {
 	var doc bytes.Buffer
-	require.NoError(t, sheetOf(t, trainer()).WriteJSON(&doc))
+	require.NoError(t, sheetOf(t, medium()).WriteJSON(&doc))
 	var tree map[string]any
 	require.NoError(t, json.Unmarshal(doc.Bytes(), &tree))
 	require.Equal(t, "govrig/sheet/1", tree["schema"])
@@ -344,9 +344,9 @@ func paths(at string, value any) (all []string) {
 // The plot is well-formed XML that shows both courses and names its units.
 func TestSVG(t *testing.T) {
 	var svg bytes.Buffer
-	require.NoError(t, sheetOf(t, trainer()).WriteSVG(&svg))
+	require.NoError(t, sheetOf(t, medium()).WriteSVG(&svg))
 	text := svg.String()
-	for _, want := range []string{"as built", "square rod", "open area, %", "servo travel", "Club trainer", "sans-serif"} {
+	for _, want := range []string{"as built", "square rod", "open area, %", "servo travel", "Medium machine", "sans-serif"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, text, "NaN")
@@ -373,7 +373,7 @@ func TestFaultySetups(t *testing.T) {
 		"governor facts ca": func(s *Setup) { s.Governor.SpeedStep = -1 },
 	}
 	for text, spoil := range cases {
-		s := trainer()
+		s := medium()
 		spoil(&s)
 		_, err := New(s)
 		require.ErrorContains(t, err, text)

@@ -21,9 +21,9 @@ import (
 	"govrig/sim/machine"
 )
 
-// quick is the trainer with a governor that spools up in a second.
+// quick is the medium machine with a governor that spools up in a second.
 func quick(t testing.TB) *machine.Machine {
-	text, err := os.ReadFile("../../../testdata/machines/trainer-15cc.yaml")
+	text, err := os.ReadFile("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "quick.yaml")
 	short := string(text) + "\nstand_in: {spool_rate: 9000 rpm/s}\n"

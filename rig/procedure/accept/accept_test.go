@@ -65,7 +65,7 @@ func TestAcceptCatchesQuirks(t *testing.T) {
 
 // Set to two pulses a turn where one comes, it counts half.
 func TestAcceptFindsAWrongNumberOfMagnets(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.PulsesPerTurn = 2 })
+	b := proceduretest.Bench(t, proceduretest.Medium(t), func(p *governor.Params) { p.PulsesPerTurn = 2 })
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.InDelta(t, 0.5, proceduretest.Value(t, r, "counts_per_pulse"), 0)
@@ -75,7 +75,7 @@ func TestAcceptFindsAWrongNumberOfMagnets(t *testing.T) {
 
 // More pulses a second than the board can play are not played at all.
 func TestAcceptKnowsTheBoardsLimit(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	m.Governor.PulsesPerTurn = 7 // at 18 540 rpm 2163 a second
 	r, err := (&Options{}).Run(context.Background(), proceduretest.Bench(t, m, nil))
 	require.NoError(t, err)
@@ -95,7 +95,7 @@ func TestAcceptBlamesNobodyElse(t *testing.T) {
 // As many stray pulses are played as are ordered, each at 0.4 of the way between
 // two regular ones that are a spacing apart.
 func TestAcceptPlaysStrays(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
 	strays := 0
@@ -121,7 +121,7 @@ func TestAcceptPlaysStrays(t *testing.T) {
 
 // A governor that is at work, and to which no pulse makes a difference, hears none.
 func TestAcceptOfADeafGovernor(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.DeafAbove = 1 })
+	b := proceduretest.Bench(t, proceduretest.Medium(t), func(p *governor.Params) { p.DeafAbove = 1 })
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, []string{"own_pulses_heard"}, proceduretest.Failed(r))

@@ -57,9 +57,9 @@ var expected = map[gallery.Kind]trial{
 	gallery.SlowFrames:    {outcome: measure.Pass, says: []string{saysOne}},
 }
 
-// trials are the gallery on the trainer, and some drawn by lot.
+// trials are the gallery on the medium machine, and some drawn by lot.
 func trials(t *testing.T) (all []trial) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	for _, member := range gallery.Members() {
 		if e, ok := expected[member.Kind]; ok {
 			all = append(all, trial{member.Name, m, member, e.outcome, e.says})
@@ -109,7 +109,7 @@ func gallerySaid(t *testing.T, m *machine.Machine, member gallery.Member) *execu
 // board's pulses is said to be the board's limit.
 func TestAcceptOfManyPulses(t *testing.T) {
 	for _, pulses := range []int{2, 4, 6} {
-		m := proceduretest.Trainer(t)
+		m := proceduretest.Medium(t)
 		m.Governor.PulsesPerTurn = pulses
 		r := gallerySaid(t, m, gallery.Members()[0])
 		for _, name := range []string{"own_pulses_heard", "counts_per_pulse", "highest_speed_heard"} {
@@ -121,7 +121,7 @@ func TestAcceptOfManyPulses(t *testing.T) {
 
 func TestAcceptSaysWhatTheBoardCannotPlay(t *testing.T) {
 	thin := func(active float64) *acceptTest {
-		a := newAcceptTest(proceduretest.Trainer(t), machine.SpeedSetting{})
+		a := newAcceptTest(proceduretest.Medium(t), machine.SpeedSetting{})
 		a.active = active
 		return a
 	}

@@ -21,7 +21,7 @@ watches whether the throttle does anything that it does not do without pulses.
 Speeds change as an engine's do. Then it plays the machine's engine, leaves pulses
 out and adds stray ones, and watches the engine speed.
 It takes three minutes at most.`,
-	Examples: []string{"accept trainer.yaml --virtual", "accept trainer.yaml --port /dev/ttyACM0"},
+	Examples: []string{"accept mine.yaml --virtual", "accept mine.yaml --port /dev/ttyACM0"},
 	Briefing: execution.Briefing{
 		Purpose: "Finds out which pickup pulses the governor hears: polarity, width, speed, and how many missing or stray ones it rides over.",
 		Connect: execution.LinesGoverned, Moves: execution.MovesServo, Hurts: execution.HurtsStart,

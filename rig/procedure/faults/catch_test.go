@@ -50,7 +50,7 @@ func TestFaultsCatchTheSick(t *testing.T) {
 			[]string{"the governor switched on with the stick up"}, "",
 		},
 	} {
-		r, err := (&Options{}).Run(context.Background(), ward(t, trainer(t), c.sick))
+		r, err := (&Options{}).Run(context.Background(), ward(t, medium(t), c.sick))
 		require.NoError(t, err)
 		require.Equal(t, c.faults, notSafe(r), name)
 		require.True(t, strings.HasPrefix(r.Found[0], c.danger), "%s: %s", name, r.Found[0])
@@ -64,12 +64,12 @@ func TestFaultsCatchTheSick(t *testing.T) {
 // One that goes by the shortest interval runs at half the speed after stray pulses, and
 // hunting through a closed throttle is not closed.
 func TestFaultsCatchAWrongSpeed(t *testing.T) {
-	r, err := (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{divides: true}))
+	r, err := (&Options{}).Run(context.Background(), ward(t, medium(t), sick{divides: true}))
 	require.NoError(t, err)
 	require.Contains(t, notSafe(r), "every pulse doubled for half a second")
 	require.Contains(t, proceduretest.Words(r), "the set speed does not come back, with the engine at 50 % of the wanted speed")
 	require.Contains(t, r.Found[0], "start no engine")
-	r, err = (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{swings: true}))
+	r, err = (&Options{}).Run(context.Background(), ward(t, medium(t), sick{swings: true}))
 	require.NoError(t, err)
 	require.Equal(t, pickupGone, notSafe(r))
 }
@@ -78,7 +78,7 @@ func TestFaultsCatchAWrongSpeed(t *testing.T) {
 // that is said of no other. Where nobody is there to switch it, what spoiled it is
 // named, and the rest is left out.
 func TestFaultsBringTheGovernorBack(t *testing.T) {
-	b := ward(t, trainer(t), sick{supply: true})
+	b := ward(t, medium(t), sick{supply: true})
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome)
@@ -86,7 +86,7 @@ func TestFaultsBringTheGovernorBack(t *testing.T) {
 	require.Contains(t, proceduretest.Words(r), "After the fault before (the pickup lost) only switching the governor off and on brought it back.")
 	require.NotContains(t, proceduretest.Words(r), "After the fault before (a few stray pulses)")
 
-	b = ward(t, trainer(t), sick{supply: true})
+	b = ward(t, medium(t), sick{supply: true})
 	b.StandIn = nil
 	r, err = (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
@@ -95,13 +95,13 @@ func TestFaultsBringTheGovernorBack(t *testing.T) {
 	require.Contains(t, r.Result.Find("time_to_safe_idle_level_drift").Warnings[0], "after the fault before (the pickup lost) neither the stick nor its supply brought the governor back")
 	require.NotContains(t, proceduretest.Words(r), "NOT SAFE")
 
-	r, err = (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{later: 7.5}))
+	r, err = (&Options{}).Run(context.Background(), ward(t, medium(t), sick{later: 7.5}))
 	require.NoError(t, err)
 	require.Contains(t, proceduretest.Words(r), "After the fault before (a few stray pulses) the governor did not go on holding the set speed.")
 	require.NotContains(t, proceduretest.Words(r), "(one pickup pulse missing)")
 	require.Equal(t, measure.Pass, r.Result.Outcome)
 
-	b = ward(t, trainer(t), sick{})
+	b = ward(t, medium(t), sick{})
 	b.StandIn = nil
 	r, err = (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)

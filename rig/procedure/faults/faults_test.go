@@ -64,7 +64,7 @@ func notSafe(r *execution.Run) (faults []string) {
 // A governor that leaves the throttle open is caught by each loss of the
 // pickup, sudden or by and by, and by nothing else.
 func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
-	for _, file := range []string{"trainer-15cc", "camera-23cc"} {
+	for _, file := range []string{"medium-15cc", "large-23cc"} {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, file, "loss_opens")))
 		require.NoError(t, err)
 		require.Equal(t, measure.Fail, r.Result.Outcome, file)
@@ -78,7 +78,7 @@ func TestFaultsCatchAThrottleLeftOpen(t *testing.T) {
 // Quirks of other kinds are none of its business.
 func TestFaultsBlameNoOtherQuirk(t *testing.T) {
 	for _, quirk := range []string{"proportional_only", "slow_frames"} {
-		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, "trainer-15cc", quirk)))
+		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, "medium-15cc", quirk)))
 		require.NoError(t, err)
 		require.Equal(t, measure.Pass, r.Result.Outcome, "%s: %v", quirk, proceduretest.Words(r))
 	}
@@ -103,7 +103,7 @@ func TestGovernorResetNeedsThePerson(t *testing.T) {
 			}
 		}, measure.Pass, ""},
 	} {
-		b := proceduretest.Attended(t, proceduretest.MachineOf(t, "trainer-15cc", "none"))
+		b := proceduretest.Attended(t, proceduretest.MachineOf(t, "medium-15cc", "none"))
 		if c.ask != nil {
 			b.Ask = c.ask(b.StandIn.(governor.Supply))
 		}
@@ -122,14 +122,14 @@ func TestGovernorResetNeedsThePerson(t *testing.T) {
 
 // A governor that never takes up: no fault is done, with the reason.
 func TestFaultsNeedAGovernorThatHolds(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.MachineOf(t, "trainer-15cc", "none"), func(p *governor.Params) { p.LossTime = 1e-3 })
+	b := proceduretest.Bench(t, proceduretest.MachineOf(t, "medium-15cc", "none"), func(p *governor.Params) { p.LossTime = 1e-3 })
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
 	require.Len(t, untaken(r), 3*19)
 	require.NotEmpty(t, r.Result.Find("throttle_at_end_pickup_lost").Warnings)
 
-	r, err = (&Options{}).Run(context.Background(), ward(t, trainer(t), sick{passes: true}))
+	r, err = (&Options{}).Run(context.Background(), ward(t, medium(t), sick{passes: true}))
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
 	require.Contains(t, proceduretest.Words(r), "has not engaged")
@@ -138,7 +138,7 @@ func TestFaultsNeedAGovernorThatHolds(t *testing.T) {
 // Stopped in the middle of a fault, the board's last word is that it is safe.
 func TestFaultsStoppedInMidFault(t *testing.T) {
 	for _, phase := range []string{"fault: doubled pulses", "fault: pickup lost, spool-up"} {
-		b := proceduretest.Attended(t, proceduretest.MachineOf(t, "trainer-15cc", "none"))
+		b := proceduretest.Attended(t, proceduretest.MachineOf(t, "medium-15cc", "none"))
 		var last protocol.Telemetry
 		b.Board = &proceduretest.Tap{ReadWriteCloser: b.Board, Each: func(m []byte) { _ = last.Parse(m) }}
 		ctx, stop := context.WithCancel(context.Background())

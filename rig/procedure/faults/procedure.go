@@ -25,7 +25,7 @@ switched on with the stick up. Each begins with a governor shown to hold the spe
 With pickup or stick gone only a closed throttle is safe; else the speed held again,
 too. Measures how long each is not safe, the highest speed, and where the throttle
 ends up.`,
-	Examples: []string{"faults trainer.yaml --virtual"},
+	Examples: []string{"faults mine.yaml --virtual"},
 	Briefing: execution.Briefing{
 		Purpose: "Finds out what the governor does when its pickup, its stick, its select line or its supply fails.",
 		Connect: execution.LinesGoverned,

@@ -14,10 +14,10 @@ import (
 // after a fault.
 type course func(t float64) (throttle, speed float64)
 
-// after makes a trace of a course, from half a second before the fault, on the trainer
+// after makes a trace of a course, from half a second before the fault, on the medium machine
 // whose governor holds the wanted speed.
 func traced(t *testing.T, seconds float64, c course) (*faulting, *aftermath) {
-	m := trainer(t)
+	m := medium(t)
 	f := &faulting{g: governed.New(m, m.Speeds[0]), own: 4}
 	f.set = f.g.Declared()
 	closed, open := float64(m.Servo.ClosedPulse), float64(m.Servo.OpenPulse)

@@ -223,5 +223,5 @@ func ward(t testing.TB, m *machine.Machine, s sick) *execution.Bench {
 	return &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: &s}), Where: "virtual", StandIn: &s}
 }
 
-// trainer is the first worked machine.
-func trainer(t testing.TB) *machine.Machine { return proceduretest.Trainer(t) }
+// medium is the first worked machine.
+func medium(t testing.TB) *machine.Machine { return proceduretest.Medium(t) }

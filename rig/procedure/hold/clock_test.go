@@ -22,7 +22,7 @@ func TestDoubtfulClockVoidsTheRun(t *testing.T) {
 		bent float64
 		void bool
 	}{"bent": {0.01, true}, "straight": {0, false}} {
-		b := proceduretest.Bench(t, proceduretest.MachineOf(t, "trainer-15cc", "none"), nil)
+		b := proceduretest.Bench(t, proceduretest.MachineOf(t, "medium-15cc", "none"), nil)
 		now := b.Board.(*board.Board).Now
 		b.Clock = func() time.Duration {
 			s := float64(now()) / board.TickHz / 1.002

@@ -37,7 +37,7 @@ func TestHoldFindsEverySettingOfTheStandIn(t *testing.T) {
 
 // A select line that is not as the paper says: the width is found nevertheless.
 func TestHoldFindsAnotherSelectLine(t *testing.T) {
-	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
+	m := proceduretest.MachineOf(t, "medium-15cc", "none")
 	b := proceduretest.Bench(t, m, func(p *governor.Params) { p.SelectLow, p.SelectHigh, p.SpeedStep = 1.0e-3, 1.95e-3, 0 })
 	r, err := (&Options{Speed: "circuit", Time: 3}).Run(context.Background(), b)
 	require.NoError(t, err)
@@ -49,12 +49,12 @@ func TestHoldFindsAnotherSelectLine(t *testing.T) {
 
 func TestHoldCatchesQuirks(t *testing.T) {
 	for _, c := range []struct{ file, speed, quirk, fails, says string }{
-		{"trainer-15cc", "hover", "proportional_only", "speed_droop", "does not bring it back"},
-		{"sparrow-6cc", "hover", "proportional_only", "speed_droop", "does not bring it back"},
-		{"trainer-15cc", "hover", "coarse_setting", "speed_setting_error", "the nearest are 1420 and 156"},
-		{"sparrow-6cc", "hover", "coarse_setting", "speed_setting_error", "coarse steps"},
-		{"trainer-15cc", "circuit", "counts_twice", "head_speed", "counts 2 pulses a turn, and is given 1"},
-		{"sparrow-6cc", "hover", "counts_twice", "speed_setting_error", "counts 4 pulses a turn, and is given 2"},
+		{"medium-15cc", "hover", "proportional_only", "speed_droop", "does not bring it back"},
+		{"small-6cc", "hover", "proportional_only", "speed_droop", "does not bring it back"},
+		{"medium-15cc", "hover", "coarse_setting", "speed_setting_error", "the nearest are 1420 and 156"},
+		{"small-6cc", "hover", "coarse_setting", "speed_setting_error", "coarse steps"},
+		{"medium-15cc", "circuit", "counts_twice", "head_speed", "counts 2 pulses a turn, and is given 1"},
+		{"small-6cc", "hover", "counts_twice", "speed_setting_error", "counts 4 pulses a turn, and is given 2"},
 	} {
 		r, err := (&Options{Speed: c.speed, Time: 3}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, c.file, c.quirk)))
 		require.NoError(t, err)
@@ -71,8 +71,8 @@ func TestHoldFindsHunting(t *testing.T) {
 		file, says      string
 		gain, frequency float64
 	}{
-		{"trainer-15cc", "hunts under light load", 12, 4},
-		{"camera-23cc", "hunts under heavy load", 10, 3},
+		{"medium-15cc", "hunts under light load", 12, 4},
+		{"large-23cc", "hunts under heavy load", 10, 3},
 	} {
 		b := proceduretest.Bench(t, proceduretest.MachineOf(t, c.file, "none"), func(p *governor.Params) { p.Gain *= c.gain })
 		r, err := (&Options{Speed: "hover", Time: 10}).Run(context.Background(), b)
@@ -87,7 +87,7 @@ func TestHoldFindsHunting(t *testing.T) {
 // A governor that lets go at one setting leaves that and the later ones
 // without measures, each with its reason; the earlier keep theirs.
 func TestHoldStopsWhereTheGovernorLetsGo(t *testing.T) {
-	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
+	m := proceduretest.MachineOf(t, "medium-15cc", "none")
 	b := proceduretest.Bench(t, m, func(p *governor.Params) { p.DeafAbove = 14_000 / execution.RPM })
 	r, err := (&Options{Speed: execution.AllSpeeds, Time: 2}).Run(context.Background(), b)
 	require.NoError(t, err)

@@ -68,7 +68,7 @@ func TestCausesOfHunting(t *testing.T) {
 // speed wanders; and one too slow for the longest window is not 0, but not known.
 func TestSlowHunting(t *testing.T) {
 	for _, c := range []struct{ gain, integral, frequency float64 }{{0.3, 0.07, 0.6}, {0.2, 0.05, 0.59}, {0.05, 0.1, 0.14}} {
-		r, err := (&Options{Speed: "circuit", Time: 10}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) {
+		r, err := (&Options{Speed: "circuit", Time: 10}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Medium(t), func(p *governor.Params) {
 			p.Gain *= c.gain
 			p.IntegralTime = c.integral
 		}))

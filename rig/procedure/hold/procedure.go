@@ -20,7 +20,7 @@ var Procedure = execution.Procedure{
 setting in turn. Finds the select pulse that gives the wanted head speed, measures
 how much the speed wanders under a steady light load and whether it hunts, and how
 much lower it stays under the heavy one.`,
-	Examples: []string{"hold trainer.yaml --virtual", "hold trainer.yaml --virtual --speed hover --time 20s"},
+	Examples: []string{"hold mine.yaml --virtual", "hold mine.yaml --virtual --speed hover --time 20s"},
 	Briefing: execution.GovernedBriefing("Finds out which select pulse gives each wanted head speed, and how steadily the governor holds it."),
 	Engine:   true, PerSetting: true, Yields: []string{"loadstep"},
 	New: func() execution.Options { return &Options{Speed: execution.AllSpeeds, Time: 10} },

@@ -47,7 +47,7 @@ func TestEmulatedLoadStepEqualsVirtual(t *testing.T) {
 
 // In lockstep the emulated rig is deterministic: the same bytes three times.
 func TestEmulatedRunIsTheSameEveryTime(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	m.LoadStep.Hold = 1
 	digest := func() (sum [32]byte) {
 		h := sha256.New()

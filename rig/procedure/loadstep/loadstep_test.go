@@ -27,7 +27,7 @@ func TestLoadStepPassesTheStandIn(t *testing.T) {
 }
 
 func TestBriefLoadStepLeavesTheSeriesOut(t *testing.T) {
-	r, err := (&Options{Brief: true}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, "trainer-15cc", "none")))
+	r, err := (&Options{Brief: true}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, "medium-15cc", "none")))
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome)
 	require.Nil(t, r.Result.Find("flight_worst_dip"))
@@ -36,9 +36,9 @@ func TestBriefLoadStepLeavesTheSeriesOut(t *testing.T) {
 
 func TestLoadStepCatchesQuirks(t *testing.T) {
 	for _, c := range []struct{ file, quirk, fails, says string }{
-		{"trainer-15cc", "wind_up", "overload_overshoot", "wind-up"},
-		{"camera-23cc", "wind_up", "overload_overshoot", "wind-up"},
-		{"sparrow-6cc", "wind_up", "overload_overshoot", "wind-up"},
+		{"medium-15cc", "wind_up", "overload_overshoot", "wind-up"},
+		{"large-23cc", "wind_up", "overload_overshoot", "wind-up"},
+		{"small-6cc", "wind_up", "overload_overshoot", "wind-up"},
 	} {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Attended(t, proceduretest.MachineOf(t, c.file, c.quirk)))
 		require.NoError(t, err)
@@ -50,7 +50,7 @@ func TestLoadStepCatchesQuirks(t *testing.T) {
 
 // The overload sags the speed although the throttle is at its end.
 func TestOverloadIsMoreThanFullThrottleHolds(t *testing.T) {
-	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
+	m := proceduretest.MachineOf(t, "medium-15cc", "none")
 	r, err := (&Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Attended(t, m))
 	require.NoError(t, err)
 	from, to := r.Trace.Span(phase.Of(phase.Overload))

@@ -19,7 +19,7 @@ var Procedure = execution.Procedure{
 collective of the machine file's load_step comes on and goes off again. Measures
 how far the speed dips and rises and how long it takes to come back. Then a series
 that imitates flight: a climb, three quick pulls, and an overload that stops.`,
-	Examples: []string{"loadstep trainer.yaml --virtual", "loadstep trainer.yaml --port /dev/ttyACM0 --speed hover", "loadstep trainer.yaml --virtual --speed all"},
+	Examples: []string{"loadstep mine.yaml --virtual", "loadstep mine.yaml --port /dev/ttyACM0 --speed hover", "loadstep mine.yaml --virtual --speed all"},
 	Briefing: execution.GovernedBriefing("Finds out how far the speed dips and rises when the load changes, and how soon it is back."),
 	Engine:   true, PerSetting: true,
 	New: func() execution.Options { return new(Options) },

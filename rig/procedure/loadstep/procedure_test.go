@@ -21,7 +21,7 @@ import (
 )
 
 func TestLoadStepTakesEveryMeasure(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	r, err := (&Options{Speed: "circuit"}).Run(context.Background(), proceduretest.Bench(t, m, nil))
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome, "%+v", r.Result)
@@ -39,7 +39,7 @@ func TestLoadStepTakesEveryMeasure(t *testing.T) {
 }
 
 func TestHold(t *testing.T) {
-	r, err := (&hold.Options{Time: 3}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), nil))
+	r, err := (&hold.Options{Time: 3}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Medium(t), nil))
 	require.NoError(t, err)
 	require.Equal(t, measure.Pass, r.Result.Outcome)
 	require.Equal(t, "hover", r.Setting.Name, "the first setting of the file")
@@ -48,7 +48,7 @@ func TestHold(t *testing.T) {
 
 // More gain, less dip.
 func TestMoreGainDipsLess(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	var dips []float64
 	for _, factor := range []float64{0.5, 1, 1.5} {
 		b := proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain *= factor })
@@ -62,7 +62,7 @@ func TestMoreGainDipsLess(t *testing.T) {
 // A governor that takes every pickup for a failed one keeps the throttle shut:
 // nothing of the load step can be measured, and the reason is given.
 func TestGovernorThatNeverTakesUp(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.LossTime = 1e-3 })
+	b := proceduretest.Bench(t, proceduretest.Medium(t), func(p *governor.Params) { p.LossTime = 1e-3 })
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Outcome)
@@ -73,14 +73,14 @@ func TestGovernorThatNeverTakesUp(t *testing.T) {
 }
 
 func TestUnknownSpeed(t *testing.T) {
-	_, err := (&Options{Speed: "warp"}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), nil))
+	_, err := (&Options{Speed: "warp"}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Medium(t), nil))
 	require.ErrorContains(t, err, `"warp"`)
 	require.ErrorContains(t, err, `"hover"`)
 }
 
 func TestStoppedRunIsKeptAndTheBoardIsSafe(t *testing.T) {
 	for _, after := range []int{1, 100, 1000, 6000} {
-		b := proceduretest.Bench(t, proceduretest.Trainer(t), nil)
+		b := proceduretest.Bench(t, proceduretest.Medium(t), nil)
 		var last protocol.Telemetry
 		b.Board = &proceduretest.Tap{ReadWriteCloser: b.Board, Each: func(m []byte) { _ = last.Parse(m) }}
 		dir := filepath.Join(t.TempDir(), "run")
@@ -122,7 +122,7 @@ func (c *cut) Read(p []byte) (int, error) {
 func TestLinkLostInMidRun(t *testing.T) {
 	gone := errors.New("gone")
 	for want, err := range map[error]error{gone: gone, rig.ErrSilent: os.ErrDeadlineExceeded} {
-		b := proceduretest.Bench(t, proceduretest.Trainer(t), nil)
+		b := proceduretest.Bench(t, proceduretest.Medium(t), nil)
 		b.Board = &cut{ReadWriteCloser: b.Board, left: 3000, err: err}
 		dir := filepath.Join(t.TempDir(), "run")
 		proceduretest.Recording(b, dir)
@@ -137,17 +137,17 @@ func TestLinkLostInMidRun(t *testing.T) {
 }
 
 func TestRecordThatCannotBeMade(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), nil)
+	b := proceduretest.Bench(t, proceduretest.Medium(t), nil)
 	proceduretest.Recording(b, filepath.Join(t.TempDir(), "no\x00name"))
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.Error(t, err)
 	require.Equal(t, measure.Error, r.Result.Outcome)
 }
 
-// BenchmarkLoadStep is a whole load step of the trainer on the virtual board,
+// BenchmarkLoadStep is a whole load step of the medium machine on the virtual board,
 // measures and all.
 func BenchmarkLoadStep(b *testing.B) {
-	m := proceduretest.Trainer(b)
+	m := proceduretest.Medium(b)
 	m.LoadStep.Hold = 17 // s: with idle and spool-up, a run of 60 s
 	b.ReportAllocs()
 	for b.Loop() {

@@ -22,7 +22,7 @@ import (
 func dips(t *testing.T, kind phase.Kind, sign float64) (*governed.Governor, *execution.Trace, step.Load) {
 	share := func(v float64) *unit.Share { s := unit.Share(v); return &s }
 	recovery := unit.Time(5)
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	g := governed.New(m, machine.SpeedSetting{Name: "hover", HeadSpeed: unit.Speed(1500 / execution.RPM), Limits: machine.Limits{
 		Band: share(0.015), Dip: share(0.10), Overshoot: share(0.12), RecoveryTime: &recovery,
 	}})

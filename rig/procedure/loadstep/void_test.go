@@ -19,9 +19,9 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-// stalled is a brief load step of the trainer whose computer stands still once.
+// stalled is a brief load step of the medium machine whose computer stands still once.
 func stalled(t *testing.T, at float64, length time.Duration, again int) (*execution.Run, error) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	m.LoadStep.Hold = 4
 	b := proceduretest.Bench(t, m, nil)
 	kind, err := bridge.Find("frames")
@@ -92,7 +92,7 @@ func TestFailsafeIsMadeUpFor(t *testing.T) {
 // Three times at most; then the run is void and says why, and the governor is not
 // blamed.
 func TestStallsWithoutEndAreVoid(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	m.LoadStep.Hold = 4
 	b := proceduretest.Bench(t, m, nil)
 	way := bridge.New(bridge.Kind{Frame: time.Millisecond, Packet: 64, Stall: 300 * time.Millisecond, StallEvery: 2 * time.Second}, 3)
@@ -112,7 +112,7 @@ func TestStallsWithoutEndAreVoid(t *testing.T) {
 // passes in one frame. The rig is as good as at one pulse a turn.
 func TestManyPulsesATurn(t *testing.T) {
 	for _, perTurn := range []int{2, 3, 4, 6} {
-		m := proceduretest.Trainer(t)
+		m := proceduretest.Medium(t)
 		m.Governor.PulsesPerTurn = perTurn
 		m.LoadStep.Hold = 4
 		r, err := (&Options{Brief: true}).Run(context.Background(), proceduretest.Bench(t, m, func(p *governor.Params) { p.PulsesPerTurn = perTurn }))

@@ -38,7 +38,7 @@ func (s *sensing) Write(p []byte) (int, error) {
 // The same verdicts through the comparator's input of the real firmware: every
 // orientation and pole of the magnet, near, as it should be, and too far.
 func TestEmulatedPickupVerdicts(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	speeds := []turned.Stretch{{Time: 0.1, Speed: 0}, {Time: 0.3, Speed: 1500 / execution.RPM}}
 	o := &Options{Time: 3, Turning: 1500 / execution.RPM}
 	low, high := band(t, m.PickupParams())

@@ -14,11 +14,11 @@ import (
 	"govrig/rig/procedure/proceduretest"
 )
 
-// Pulses as of the trainer's pickup come from its gap, 1.4 mm, and from about
+// Pulses as of the medium machine's pickup come from its gap, 1.4 mm, and from about
 // 4.5 mm. On a real board a person is asked which it is before it passes; of a
 // simulated one nobody is.
 func TestPickupAsksWhichGap(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	var j judge
 	require.NoError(t, j.prepare(m))
 	seen := PickupVerdict{Kind: PickupRight, PerTurn: 1, Causes: bothGaps(&j)}
@@ -58,7 +58,7 @@ func TestPickupAsksWhichGap(t *testing.T) {
 // A width that goes with one gap only asks nothing.
 func TestPickupAsksNothingOfOneGap(t *testing.T) {
 	var j judge
-	require.NoError(t, j.prepare(proceduretest.Trainer(t)))
+	require.NoError(t, j.prepare(proceduretest.Medium(t)))
 	_, ok := PickupVerdict{Kind: PickupRight, PerTurn: 1, Causes: bothGaps(&j)[:1]}.widerGap()
 	require.False(t, ok)
 	_, ok = PickupVerdict{Kind: PickupUnlike, PerTurn: 1, Causes: bothGaps(&j)}.widerGap()

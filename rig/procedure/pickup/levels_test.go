@@ -63,7 +63,7 @@ func join(sentences []string) (all string) {
 // The levels of the line are read, and what is wrong with them is said: on the
 // virtual board and through the converter of the real firmware.
 func TestLevelsOfTheLine(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	require.Equal(t, machine.Low, m.Pickup.Active)
 	o := &Options{Time: 3, Turning: 1500 / execution.RPM}
 	var c Pickup

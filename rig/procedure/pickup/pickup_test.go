@@ -46,7 +46,7 @@ var atStarter = &Options{Time: 10, Turning: 1500 / execution.RPM}
 
 // The machines of testdata are mounted right, and are found to be.
 func TestPickupThatIsRight(t *testing.T) {
-	for _, name := range []string{"trainer-15cc", "sparrow-6cc", "camera-23cc"} {
+	for _, name := range []string{"medium-15cc", "small-6cc", "large-23cc"} {
 		m := proceduretest.Load(t, name)
 		c, r := probed(t, m, mounted(t, m, m.PickupParams(), starterSpeeds...), atStarter)
 		require.Equal(t, PickupRight, c.Verdict.Kind, "%s: %q", name, r.Found)
@@ -103,9 +103,9 @@ func truth(t *testing.T, p pickup.Params, governor int, low, high float64) Picku
 // the causes it names.
 func TestPickupVerdictOverTheGrid(t *testing.T) {
 	for name, gaps := range map[string][]float64{
-		"trainer-15cc": {0.3e-3, 0.8e-3, 1.4e-3, 2.2e-3, 3.4e-3, 4.4e-3, 5.2e-3, 7e-3},
-		"sparrow-6cc":  {1.2e-3, 2.5e-3, 4e-3},
-		"camera-23cc":  {2e-3, 9e-3},
+		"medium-15cc": {0.3e-3, 0.8e-3, 1.4e-3, 2.2e-3, 3.4e-3, 4.4e-3, 5.2e-3, 7e-3},
+		"small-6cc":   {1.2e-3, 2.5e-3, 4e-3},
+		"large-23cc":  {2e-3, 9e-3},
 	} {
 		m := proceduretest.Load(t, name)
 		var seen Pickup
@@ -158,7 +158,7 @@ func TestPickupNearItsLimit(t *testing.T) {
 	require.Contains(t, fmt.Sprint(r.Next), "Bring the sensor")
 }
 
-// spoiled is the trainer's right pickup whose pulses, of some turns, are spoiled.
+// spoiled is the medium machine's right pickup whose pulses, of some turns, are spoiled.
 func spoiled(t *testing.T, m *machine.Machine, turns int, spoil func([]pickup.Pulse) []pickup.Pulse) *turned.Sensor {
 	s := mounted(t, m, m.PickupParams(), starterSpeeds...)
 	var all []pickup.Pulse
@@ -173,7 +173,7 @@ func spoiled(t *testing.T, m *machine.Machine, turns int, spoil func([]pickup.Pu
 }
 
 func TestPickupWithMissingAndExtraPulses(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	c, r := probed(t, m, spoiled(t, m, 9, func(p []pickup.Pulse) []pickup.Pulse { return slices.Delete(p, 4, 5) }), atStarter)
 	require.Equal(t, PickupIrregular, c.Verdict.Kind)
 	require.Equal(t, measure.Fail, r.Result.Outcome)
@@ -191,7 +191,7 @@ func TestPickupWithMissingAndExtraPulses(t *testing.T) {
 
 // Two magnets of which one is weaker, or not opposite the other.
 func TestPickupWithUnevenMagnets(t *testing.T) {
-	m := proceduretest.Load(t, "sparrow-6cc")
+	m := proceduretest.Load(t, "small-6cc")
 	even := mounted(t, m, m.PickupParams())
 	for name, spoil := range map[string]func(*pickup.Pulse){
 		"width_difference":   func(p *pickup.Pulse) { p.Release -= 0.3 * (p.Release - p.Operate) },
@@ -212,7 +212,7 @@ func TestPickupWithUnevenMagnets(t *testing.T) {
 // right way up; a sensor that never lets go is told from one that never
 // operates.
 func TestPickupLevels(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	s := mounted(t, m, m.PickupParams(), starterSpeeds...)
 	s.Low = !s.Low
 	c, r := probed(t, m, s, atStarter)
@@ -233,7 +233,7 @@ func TestPickupLevels(t *testing.T) {
 
 // A governor set to another number of pulses than the magnets give.
 func TestPickupAgainstTheGovernorsSetting(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	m.Governor.PulsesPerTurn = 2
 	c, r := probed(t, m, mounted(t, m, m.PickupParams(), starterSpeeds...), atStarter)
 	require.Equal(t, PickupWrongCount, c.Verdict.Kind)
@@ -250,7 +250,7 @@ var byHand = []turned.Stretch{
 
 // Turned by hand, the turns that the person counts tell the pulses a turn.
 func TestPickupByHand(t *testing.T) {
-	m := proceduretest.Load(t, "sparrow-6cc")
+	m := proceduretest.Load(t, "small-6cc")
 	b := &execution.Bench{Machine: m, Where: "virtual", Board: board.New(board.Options{
 		Turned: mounted(t, m, m.PickupParams(), byHand...),
 	})}
@@ -274,7 +274,7 @@ func TestPickupByHand(t *testing.T) {
 
 // What nobody has told is not measured.
 func TestPickupWithoutASpeed(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	c, r := probed(t, m, mounted(t, m, m.PickupParams(), byHand...), &Options{Time: 10.5, Watch: true})
 	require.Equal(t, PickupRight, c.Verdict.Kind)
 	require.Equal(t, 1.0, proceduretest.Value(t, r, "pulses_per_turn"), "ten turns are the default answer")
@@ -285,7 +285,7 @@ func TestPickupWithoutASpeed(t *testing.T) {
 
 // A speed that cannot be true is questioned, and so is a shaft that stopped.
 func TestPickupAtAnotherSpeedThanGiven(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	_, r := probed(t, m, mounted(t, m, m.PickupParams(), starterSpeeds...), &Options{Time: 8, Turning: 1000 / execution.RPM})
 	require.Equal(t, 1.5, proceduretest.Value(t, r, "pulses_per_turn"))
 	require.Contains(t, fmt.Sprint(r.Found), "1.50 pulses a turn, which is no whole number")
@@ -299,7 +299,7 @@ func TestPickupAtAnotherSpeedThanGiven(t *testing.T) {
 // A coil gives no pulses while it is turned slowly: the slowest speed is where
 // it begins.
 func TestPickupSlowest(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	s := mounted(t, m, m.PickupParams(), turned.Stretch{Time: 4, Speed: 1500 / execution.RPM})
 	s.Slowest = 700 / execution.RPM
 	_, r := probed(t, m, s, &Options{Time: 12, Turning: 1500 / execution.RPM})

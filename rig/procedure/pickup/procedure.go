@@ -24,7 +24,7 @@ electric starter: plug out, no fuel. Shows pulses a turn, their width and what g
 that means, twice a second, so that you can shift the sensor and watch. At the end
 it says whether the pickup is mounted as the machine file has it, and what may be
 wrong when it is not.`,
-	Examples: []string{"pickup trainer.yaml --port /dev/ttyACM0", `pickup trainer.yaml --port COM3 --turning "1500 rpm" --watch --time 2m`, "pickup trainer.yaml --virtual --mounted gap=4mm,pole=north"},
+	Examples: []string{"pickup mine.yaml --port /dev/ttyACM0", `pickup mine.yaml --port COM3 --turning "1500 rpm" --watch --time 2m`, "pickup mine.yaml --virtual --mounted gap=4mm,pole=north"},
 	Briefing: execution.Briefing{
 		Purpose: "Finds out what the pickup on the engine gives while the shaft is turned, and whether it is mounted right.",
 		Connect: []string{

@@ -40,10 +40,10 @@ func Load(t testing.TB, name string) *machine.Machine {
 }
 
 // Machines are the worked machines.
-var Machines = []string{"trainer-15cc", "sparrow-6cc", "camera-23cc"}
+var Machines = []string{"medium-15cc", "small-6cc", "large-23cc"}
 
-// Trainer is the first worked machine.
-func Trainer(t testing.TB) *machine.Machine { return Load(t, "trainer-15cc") }
+// Medium is the first worked machine.
+func Medium(t testing.TB) *machine.Machine { return Load(t, "medium-15cc") }
 
 // Bench is a virtual bench; change may alter the stand-in governor.
 func Bench(t testing.TB, m *machine.Machine, change func(*governor.Params)) *execution.Bench {
@@ -104,18 +104,18 @@ func Outcome(t testing.TB, r *execution.Run, name string) measure.Outcome {
 // Words are all that a run says to the person.
 func Words(r *execution.Run) string { return strings.Join(append(r.Found, r.Next...), "\n") }
 
-// Spoilt is the trainer with a text of its file replaced.
+// Spoilt is the medium machine with a text of its file replaced.
 func Spoilt(t testing.TB, old, new string) *machine.Machine {
-	text := Trainer(t).Text
+	text := Medium(t).Text
 	require.Contains(t, text, old)
 	m, err := machine.Parse("spoilt.yaml", []byte(strings.Replace(text, old, new, 1)))
 	require.NoError(t, err)
 	return m
 }
 
-// Quirky is the trainer with a quirk of its stand-in governor.
+// Quirky is the medium machine with a quirk of its stand-in governor.
 func Quirky(t testing.TB, quirk machine.Quirk) *machine.Machine {
-	m := Trainer(t)
+	m := Medium(t)
 	m.StandIn.Quirk = quirk
 	return m
 }

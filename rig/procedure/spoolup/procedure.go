@@ -18,7 +18,7 @@ var Procedure = execution.Procedure{
 governor arms, the clutch takes up the rotor and the governor locks onto its speed.
 Measures how long that takes, how far the engine goes beyond its speed, how fast
 the head gains speed at worst, and how far the engine falls back at the clutch.`,
-	Examples: []string{"spoolup trainer.yaml --virtual --speed hover"},
+	Examples: []string{"spoolup mine.yaml --virtual --speed hover"},
 	Briefing: execution.GovernedBriefing("Finds out how the governor brings engine and rotor up from idling to its speed."),
 	Engine:   true, Yields: []string{"loadstep"},
 	New: func() execution.Options { return new(Options) },

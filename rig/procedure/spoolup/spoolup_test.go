@@ -31,7 +31,7 @@ func TestSpoolUpPassesTheStandIn(t *testing.T) {
 }
 
 func TestSpoolUpFindsASlamAndAnOvershoot(t *testing.T) {
-	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
+	m := proceduretest.MachineOf(t, "medium-15cc", "none")
 	b := proceduretest.Bench(t, m, func(p *governor.Params) { p.SpoolRate *= 50 })
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
@@ -47,7 +47,7 @@ func TestSpoolUpFindsASlamAndAnOvershoot(t *testing.T) {
 // A first-order rise stays within 1 % of its end after ln 100 = 4.605 time
 // constants (any text on control).
 func TestSpoolTime(t *testing.T) {
-	m := proceduretest.MachineOf(t, "trainer-15cc", "none")
+	m := proceduretest.MachineOf(t, "medium-15cc", "none")
 	g := governed.New(m, m.Speeds[0])
 	var s measure.Series
 	for i := range 10_000 {
@@ -73,7 +73,7 @@ func TestSteepestAndDeepest(t *testing.T) {
 // A throttle that flaps on the way up is said to; not one that makes the small strokes
 // of every governor on an engine that has not taken up its rotor.
 func TestSpoolUpSeesAThrottleThatFlaps(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	for _, c := range []struct {
 		gain  float64
 		flaps bool

@@ -33,7 +33,7 @@ func scattered(t *testing.T, m *machine.Machine, most int64) *execution.Bench {
 // text-book of statistics). One that scatters by many milliseconds spoils the
 // margins, and the sweep says by how much.
 func TestSweepSaysWhenTheDelaySpoilsTheMargins(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	for _, c := range []struct {
 		most    int64 // ticks
 		outcome measure.Outcome
@@ -63,7 +63,7 @@ func TestSweepSaysWhenTheDelaySpoilsTheMargins(t *testing.T) {
 // be off, and what cures that is said; at half of it nothing is. One of 40 ms spoils the
 // spool-up.
 func TestBridgeThatHoldsBytesBack(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	for _, c := range []struct {
 		delay   int64 // ticks
 		ms      float64

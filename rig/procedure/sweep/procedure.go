@@ -20,7 +20,7 @@ many sines at once, at light and at heavy load. From what the throttle does it
 reads the governor's frequency response; with the simulated machine that gives
 gain, phase and delay margin. Sways once more by another amplitude, to see whether
 the answer is the same, and slowly where what decides lies below the sines.`,
-	Examples: []string{"sweep trainer.yaml --virtual"},
+	Examples: []string{"sweep mine.yaml --virtual"},
 	Briefing: execution.GovernedBriefing("Finds out how the governor answers slow and quick swings of speed, and how far the loop is from hunting."),
 	Engine:   true, PerSetting: true,
 	New: func() execution.Options { return new(Options) },

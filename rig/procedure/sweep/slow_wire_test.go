@@ -15,7 +15,7 @@ import (
 // A sweep over a slow wire gives the margins of the ideal one, within 0.3 dB and
 // 1°, or is void.
 func TestSweepOverASlowWire(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	var ideal Sweep
 	_, err := ideal.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: "circuit"})
 	require.NoError(t, err)

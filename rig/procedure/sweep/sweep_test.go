@@ -17,13 +17,13 @@ import (
 )
 
 func TestSweepFindsTheStandIn(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	sweepFindsTheStandIn(t, m, proceduretest.Bench(t, m, nil))
 }
 
 // The same through the real firmware in the emulator.
 func TestEmulatedSweepFindsTheStandIn(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	sweepFindsTheStandIn(t, m, proceduretest.Emulated(t, m))
 }
 
@@ -59,7 +59,7 @@ func sweepFindsTheStandIn(t *testing.T, m *machine.Machine, b *execution.Bench) 
 // factor, the margins are those it promised, and the load step dips as it
 // said.
 func TestAdviceHoldsWhenFollowed(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	starts := []float64{0.5, 6}
 	if proceduretest.Raced {
 		starts = starts[:1]
@@ -92,7 +92,7 @@ func TestAdviceHoldsWhenFollowed(t *testing.T) {
 
 // One sweep over every speed setting of the machine.
 func TestSweepOfAllSpeeds(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	var s Sweep
 	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: execution.AllSpeeds})
 	require.NoError(t, err)

@@ -16,7 +16,7 @@ import (
 
 func swept(t *testing.T, spoil func(*governor.Params)) (Sweep, *execution.Run) {
 	var s Sweep
-	r, err := s.Measure(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), spoil), &Options{Speed: "circuit"})
+	r, err := s.Measure(context.Background(), proceduretest.Bench(t, proceduretest.Medium(t), spoil), &Options{Speed: "circuit"})
 	require.NoError(t, err)
 	t.Logf("%.0f s: %s", proceduretest.Lasted(r), proceduretest.Words(r))
 	return s, r
@@ -76,12 +76,12 @@ func TestSlowGovernors(t *testing.T) {
 	s, r := swept(t, func(p *governor.Params) { p.Gain *= 0.3; p.IntegralTime = 8 })
 	require.InEpsilon(t, 8, proceduretest.Value(t, r, "governor_integral_time_light"), 0.1)
 	require.Less(t, s.Points[0].Response[0].Frequency, 0.06)
-	p := proceduretest.Trainer(t).GovernorParams(16e6)
+	p := proceduretest.Medium(t).GovernorParams(16e6)
 	p.Gain *= 0.3
 	p.IntegralTime = 8
 	for _, point := range s.Points {
 		truth := func(w float64) complex128 {
-			return -p.Response(w, 1660*proceduretest.Trainer(t).Ratio()/execution.RPM, 1.46e-3) * complex(1e6/execution.RPM, 0) * point.Plant(w)
+			return -p.Response(w, 1660*proceduretest.Medium(t).Ratio()/execution.RPM, 1.46e-3) * complex(1e6/execution.RPM, 0) * point.Plant(w)
 		}
 		exact, err := loop.MarginsOf(truth, loop.Band{Min: 0.1, Max: 100})
 		require.NoError(t, err)
@@ -113,7 +113,7 @@ func TestGainMarginIsABound(t *testing.T) {
 
 // A servo that opens the throttle with a shorter pulse has the same numbers.
 func TestAServoThatGoesTheOtherWay(t *testing.T) {
-	m := proceduretest.Load(t, "camera-23cc")
+	m := proceduretest.Load(t, "large-23cc")
 	require.Less(t, m.Servo.OpenPulse, m.Servo.ClosedPulse)
 	var s Sweep
 	r, err := s.Measure(context.Background(), proceduretest.Bench(t, m, nil), &Options{Speed: "hover"})

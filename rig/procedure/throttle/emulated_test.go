@@ -18,7 +18,7 @@ import (
 // On the real firmware, in the emulator, the stand-in's figures come through
 // as exactly as on the virtual board. Nothing here was checked on a chip.
 func TestEmulatedThrottleFindsTheStandIn(t *testing.T) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	p := m.GovernorParams(board.TickHz)
 	r, err := (&Options{}).Run(context.Background(), proceduretest.Emulated(t, m))
 	require.NoError(t, err)

@@ -31,7 +31,7 @@ func TestFramesInWords(t *testing.T) {
 		"the board's doing": {oneIn: 40, lost: 5},
 	} {
 		l := &throttleTest{Stand: &openloop.Stand{T: &execution.Test{
-			Run: &execution.Run{}, Bench: &execution.Bench{}, Sheet: measure.NewSheet("throttle", true, lineMeasures(proceduretest.Trainer(t))...), Health: rig.Health{LostCaptures: c.lost},
+			Run: &execution.Run{}, Bench: &execution.Bench{}, Sheet: measure.NewSheet("throttle", true, lineMeasures(proceduretest.Medium(t))...), Health: rig.Health{LostCaptures: c.lost},
 		}}}
 		for i := range 241 {
 			if c.oneIn > 0 && i%c.oneIn == c.oneIn/2 {

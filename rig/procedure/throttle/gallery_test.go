@@ -55,10 +55,10 @@ type trial struct {
 	member gallery.Member
 }
 
-// trials are the gallery on the trainer, and some drawn by lot on other machines:
+// trials are the gallery on the medium machine, and some drawn by lot on other machines:
 // healthy ones, and some of the kinds whose line is hard to read.
 func trials(t *testing.T) (all []trial) {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	for _, member := range gallery.Members() {
 		if _, ok := expected[member.Kind]; ok {
 			all = append(all, trial{m, member})

@@ -21,7 +21,7 @@ governor engages and disengages. The machine's linkage tells what that means at
 the carburettor. The throttle servo's plug may be out: do it so before the servo is
 connected for the first time.
 It takes a minute and a half at most.`,
-	Examples: []string{"throttle trainer.yaml --virtual", "throttle trainer.yaml --port /dev/ttyACM0"},
+	Examples: []string{"throttle mine.yaml --virtual", "throttle mine.yaml --port /dev/ttyACM0"},
 	Briefing: execution.Briefing{
 		Purpose: "Finds out how the governor's throttle output follows the stick, when it engages, and what that means at the carburettor. It needs no servo: with the servo's plug out it finds whether the governor's frames are such as the servo may have.",
 		Connect: execution.LinesGoverned, Moves: execution.MovesServo, Hurts: execution.HurtsStart,

@@ -40,12 +40,12 @@ func TestThrottleFindsTheStandIn(t *testing.T) {
 	}
 }
 
-// The trainer's rod is 2 mm short: the linkage gets the word, not the governor.
+// The medium machine's rod is 2 mm short: the linkage gets the word, not the governor.
 func TestThrottleBlamesTheRod(t *testing.T) {
-	r, err := (&Options{}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Trainer(t), nil))
+	r, err := (&Options{}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Medium(t), nil))
 	require.NoError(t, err)
 	require.Contains(t, proceduretest.Words(r), "Make the rod 64.0 mm long instead of 62.0 mm")
-	r, err = (&Options{}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Load(t, "sparrow-6cc"), nil))
+	r, err = (&Options{}).Run(context.Background(), proceduretest.Bench(t, proceduretest.Load(t, "small-6cc"), nil))
 	require.NoError(t, err)
 	require.Empty(t, r.Next)
 }
@@ -86,7 +86,7 @@ func TestThrottleWithoutHearing(t *testing.T) {
 // much too short; the computer's clock puts it right.
 func TestThrottleOnAFastBoard(t *testing.T) {
 	const fast = 1.005
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	p := m.GovernorParams(board.TickHz)
 	b := proceduretest.Bench(t, m, nil)
 	now := b.Board.(*board.Board).Now
@@ -117,7 +117,7 @@ func TestCourseInWords(t *testing.T) {
 }
 
 func TestThrottleLineIsDead(t *testing.T) {
-	b := &execution.Bench{Machine: proceduretest.Trainer(t), Board: board.New(board.Options{}), Where: "virtual"}
+	b := &execution.Bench{Machine: proceduretest.Medium(t), Board: board.New(board.Options{}), Where: "virtual"}
 	r, err := (&Options{}).Run(context.Background(), b)
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Outcome)

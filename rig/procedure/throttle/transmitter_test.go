@@ -13,10 +13,10 @@ import (
 	"govrig/sim/machine/unit"
 )
 
-// sending is the trainer with a transmitter whose 0 and 100 % are the ends of the
+// sending is the medium machine with a transmitter whose 0 and 100 % are the ends of the
 // servo's way; its stand-in engages at 30 % and disengages at 26 %.
 func sending(t *testing.T, hold, cut unit.Share, governed ...unit.Share) *machine.Machine {
-	m := proceduretest.Trainer(t)
+	m := proceduretest.Medium(t)
 	m.Transmitter = &machine.Transmitter{
 		Low: m.Servo.ClosedPulse, High: m.Servo.OpenPulse, Hold: &hold, EngineCut: &cut,
 		Modes: machine.FlightModes{
@@ -69,14 +69,14 @@ func TestThrottleWithoutThresholds(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, measure.NotRun, r.Result.Find("curve_margin_flight").Outcome)
 	require.NotContains(t, proceduretest.Words(r), "would not engage")
-	require.Empty(t, transmitterMeasures(proceduretest.Trainer(t)))
+	require.Empty(t, transmitterMeasures(proceduretest.Medium(t)))
 }
 
 // Frames are judged by the servo's kind: 71 a second are too many for an analogue
 // one, and none for one of which nothing is known.
 func TestThrottleJudgesFramesByTheServo(t *testing.T) {
 	for kind, said := range map[machine.ServoKind]bool{"": false, machine.Digital: false, machine.Analogue: true} {
-		m := proceduretest.Trainer(t)
+		m := proceduretest.Medium(t)
 		m.Servo.Kind = kind
 		r, err := (&Options{}).Run(context.Background(), &execution.Bench{Machine: m, Where: "virtual", Board: proceduretest.Bench(t, m, nil).Board})
 		require.NoError(t, err)

@@ -18,7 +18,7 @@ var Procedure = execution.Procedure{
 answer to a load step at each position, and says which one to keep, or why none
 will do. It finds out by itself which way the gain works. Where nobody can be
 asked, --answer gain=stop measures one position.`,
-	Examples: []string{"tune trainer.yaml --virtual"},
+	Examples: []string{"tune mine.yaml --virtual"},
 	Briefing: execution.GovernedBriefing("Finds out which position of the governor's gain suits the machine; you turn the gain, the rig measures."),
 	Engine:   true, Optional: true, Needless: needless,
 	New: func() execution.Options { return new(Options) },

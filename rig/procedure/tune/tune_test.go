@@ -15,9 +15,9 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-// tuned runs tune on the trainer with a changed stand-in.
+// tuned runs tune on the medium machine with a changed stand-in.
 func tuned(t *testing.T, positions int, change func(*governor.Params)) (*execution.Run, []TunePoint) {
-	return tunedOn(t, proceduretest.Bench(t, proceduretest.Trainer(t), change), Options{Speed: "circuit", Positions: positions})
+	return tunedOn(t, proceduretest.Bench(t, proceduretest.Medium(t), change), Options{Speed: "circuit", Positions: positions})
 }
 
 func tunedOn(t *testing.T, b *execution.Bench, o Options) (*execution.Run, []TunePoint) {
@@ -58,7 +58,7 @@ func TestTuneSeesAReversedKnob(t *testing.T) {
 
 // Nobody to turn the gain: one position, and a word about it.
 func TestTuneWithNobodyThere(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), nil)
+	b := proceduretest.Bench(t, proceduretest.Medium(t), nil)
 	b.StandIn = nil
 	r, points := tunedOn(t, b, Options{})
 	require.Len(t, points, 1)
@@ -68,7 +68,7 @@ func TestTuneWithNobodyThere(t *testing.T) {
 
 // A person answers; the answers are steps of theirs.
 func TestTuneWithAPerson(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), nil)
+	b := proceduretest.Bench(t, proceduretest.Medium(t), nil)
 	knob := b.StandIn.(governor.Knob)
 	b.StandIn = nil
 	answers := []string{"up", "up", "stop"}
@@ -119,7 +119,7 @@ func TestTuneOfAGovernorThatHunts(t *testing.T) {
 	require.GreaterOrEqual(t, proceduretest.Value(t, r, "recommended_phase_margin"), 45.0)
 	require.Contains(t, proceduretest.Words(r), "towards less gain")
 
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.Gain *= 12 })
+	b := proceduretest.Bench(t, proceduretest.Medium(t), func(p *governor.Params) { p.Gain *= 12 })
 	knob := b.StandIn.(governor.Knob)
 	b.StandIn = nil
 	var asked []string
@@ -141,7 +141,7 @@ func TestTuneOfAGovernorThatHunts(t *testing.T) {
 // One that hunts at one position, and at the next holds no speed without hunting, is
 // said to hunt at the first alone.
 func TestTuneToWhereNothingIsHeld(t *testing.T) {
-	b := proceduretest.Bench(t, proceduretest.Trainer(t), func(p *governor.Params) { p.Gain *= 12 })
+	b := proceduretest.Bench(t, proceduretest.Medium(t), func(p *governor.Params) { p.Gain *= 12 })
 	knob := b.StandIn.(governor.Knob)
 	b.StandIn = nil
 	var asked []string

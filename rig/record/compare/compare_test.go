@@ -16,7 +16,7 @@ import (
 // record makes a record of a run with one measure.
 func record(t testing.TB, name, machine string, value float64, change func(*runlog.Info)) *runlog.Record {
 	info := runlog.Info{
-		Procedure: "loadstep", Options: json.RawMessage("{}"), Speed: "hover", Machine: "Trainer", MachineText: machine,
+		Procedure: "loadstep", Options: json.RawMessage("{}"), Speed: "hover", Machine: "Medium", MachineText: machine,
 		TickHz: 16_000_000, Lockstep: true, Tool: "v1",
 	}
 	if change != nil {

@@ -53,7 +53,7 @@ func readBack(t testing.TB, text []byte, delimiter, decimal string) (read table)
 }
 
 func TestCSVReadBackByPython(t *testing.T) {
-	rec, run, _, _ := held(t, "trainer-15cc.yaml")
+	rec, run, _, _ := held(t, "medium-15cc.yaml")
 	for _, c := range []struct {
 		semicolon          bool
 		delimiter, decimal string
@@ -88,7 +88,7 @@ func TestCSVReadBackByPython(t *testing.T) {
 }
 
 func TestJSONHoldsTheRecord(t *testing.T) {
-	rec, run, played, throttle := held(t, "trainer-15cc.yaml")
+	rec, run, played, throttle := held(t, "medium-15cc.yaml")
 	var text bytes.Buffer
 	require.NoError(t, JSON(&text, rec))
 	var all struct {
@@ -155,7 +155,7 @@ func (f *full) Write(p []byte) (int, error) {
 }
 
 func TestFullFileIsNamed(t *testing.T) {
-	rec, _, _, _ := held(t, "trainer-15cc.yaml")
+	rec, _, _, _ := held(t, "medium-15cc.yaml")
 	for name, write := range map[string]func() error{
 		"csv":  func() error { return CSV(&full{100_000}, rec, false) },
 		"json": func() error { return JSON(&full{100_000}, rec) },

@@ -135,7 +135,7 @@ func convert(t testing.TB, vcd []byte) []byte {
 // converter, stand at the ticks at which the board made them: pickup lines that
 // rest low and high.
 func TestVCDHasTheBoardsEdges(t *testing.T) {
-	for _, file := range []string{"trainer-15cc.yaml", "sparrow-6cc.yaml", "camera-23cc.yaml"} {
+	for _, file := range []string{"medium-15cc.yaml", "small-6cc.yaml", "large-23cc.yaml"} {
 		rec, _, pickup, throttle := held(t, file)
 		var vcd bytes.Buffer
 		require.NoError(t, VCD(&vcd, rec))
@@ -168,7 +168,7 @@ func TestVCDHasTheBoardsEdges(t *testing.T) {
 // sigrok-cli reads the same edges. It samples at every tick, which is told to
 // it as one in 625 time units; so it is given the first second only.
 func TestVCDThroughSigrok(t *testing.T) {
-	rec, _, pickup, _ := held(t, "trainer-15cc.yaml")
+	rec, _, pickup, _ := held(t, "medium-15cc.yaml")
 	var vcd bytes.Buffer
 	require.NoError(t, VCD(&vcd, rec))
 	const edges = 100

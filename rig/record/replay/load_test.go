@@ -84,7 +84,7 @@ func TestLoadIsOnTrueTime(t *testing.T) {
 // Every edge that the virtual board makes on its pickup line, and every pulse
 // that the governor makes, is among the pulses of the record, to the tick.
 func TestPulsesAreTheEdgesOfTheLines(t *testing.T) {
-	m := trainer(t)
+	m := medium(t)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
 	active := !m.GovernorParams(board.TickHz).PickupLow

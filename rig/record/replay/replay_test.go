@@ -31,8 +31,8 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-func trainer(t testing.TB) *machine.Machine {
-	text, err := os.ReadFile("../../../testdata/machines/trainer-15cc.yaml")
+func medium(t testing.TB) *machine.Machine {
+	text, err := os.ReadFile("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	text = append(text, "  hold: 2 s\n"...) // of the load step: enough for this purpose
 	m, err := machine.Parse("machine.yaml", text)
@@ -42,7 +42,7 @@ func trainer(t testing.TB) *machine.Machine {
 
 // virtual is a bench with the virtual board, and the folder of its record.
 func virtual(t testing.TB) (*execution.Bench, string) {
-	m := trainer(t)
+	m := medium(t)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
 	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
@@ -108,7 +108,7 @@ func TestEmulatedRunReplays(t *testing.T) {
 	const notes = "../../../firmware-notes"
 	harness, err := emulator.Build(filepath.Join(notes, "emulator"))
 	require.NoError(t, err)
-	m := trainer(t)
+	m := medium(t)
 	g, err := governor.New(m.GovernorParams(emulator.TickHz), 0)
 	require.NoError(t, err)
 	chip, err := emulator.Open(emulator.Options{

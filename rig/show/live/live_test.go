@@ -48,7 +48,7 @@ func served(t *testing.T, stop func()) (*Page, *Server) {
 
 // watched is a bench that a page looks on at.
 func watched(t *testing.T, p *Page) *execution.Bench {
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)

@@ -19,7 +19,7 @@ import (
 // hour records an hour of holding a speed at 500 samples a second.
 func hour(t testing.TB) *runlog.Record {
 	const hz, frame = 16_000_000, 32_000
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	dir := filepath.Join(t.TempDir(), "hour")
 	w, err := runlog.Create(dir, runlog.Info{

@@ -32,7 +32,7 @@ import (
 	"govrig/sim/words"
 )
 
-const trainer = "../../../testdata/machines/trainer-15cc.yaml"
+const medium = "../../../testdata/machines/medium-15cc.yaml"
 
 // evening is one run each of the procedures that a report draws something of,
 // on the virtual board.
@@ -62,7 +62,7 @@ var evening = sync.OnceValues(func() (map[string]*runlog.Record, error) {
 			return (&faults.Options{}).Run(ctx, b)
 		},
 	} {
-		if records[name], err = record(filepath.Join(dir, name), trainer, run); err != nil {
+		if records[name], err = record(filepath.Join(dir, name), medium, run); err != nil {
 			return nil, err
 		}
 	}
@@ -195,7 +195,7 @@ func TestPageHasItsParts(t *testing.T) {
 	_, text := elements(t, pageOf(t, document(t, "hold", "loadstep", "sweep", "faults")))
 	at := 0
 	for _, part := range []string{
-		"VIRTUAL: simulated governor", "Club trainer, 15 cm³", "not proven", "Why", "virtual run",
+		"VIRTUAL: simulated governor", "Medium machine, 15 cm³", "not proven", "Why", "virtual run",
 		"Set-up sheet", "8.6667", "Throttle linkage", "Pickup", "gap 1.4 mm", "Before anything turns", "Methanol",
 		"Steady state", "Load steps", "hover: load on", "dip", "recovery", "circuit: load off", "brisk: loads that imitate flight",
 		"Frequency response", "phase, degrees", "heavy", "Faults", "the pickup lost", "safe",
@@ -252,9 +252,9 @@ func TestVirtualPageIsNeverGo(t *testing.T) {
 // A name that means something to a browser is shown as it is.
 func TestPageEscapes(t *testing.T) {
 	const name = `"><script>alert(1)</script>&amp; ' Co`
-	text, err := os.ReadFile(trainer)
+	text, err := os.ReadFile(medium)
 	require.NoError(t, err)
-	changed := strings.Replace(string(text), "name: Club trainer, 15 cm³", "name: '"+strings.ReplaceAll(name, "'", "''")+"'", 1)
+	changed := strings.Replace(string(text), "name: Medium machine, 15 cm³", "name: '"+strings.ReplaceAll(name, "'", "''")+"'", 1)
 	path := filepath.Join(t.TempDir(), "evil.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(changed), 0o600))
 	rec, err := record(filepath.Join(t.TempDir(), "evil"), path, func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
@@ -316,7 +316,7 @@ func TestCutOffRunIsReported(t *testing.T) {
 func TestOneMachineAReport(t *testing.T) {
 	records, err := evening()
 	require.NoError(t, err)
-	other, err := record(filepath.Join(t.TempDir(), "other"), "../../../testdata/machines/sparrow-6cc.yaml",
+	other, err := record(filepath.Join(t.TempDir(), "other"), "../../../testdata/machines/small-6cc.yaml",
 		func(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
 			return (&spoolup.Options{}).Run(ctx, b)
 		})

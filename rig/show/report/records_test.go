@@ -25,7 +25,7 @@ import (
 
 // recorded makes a record of a load step with a governor of the given gain.
 func recorded(t *testing.T, dir string, factor float64) *runlog.Record {
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	p := m.GovernorParams(board.TickHz)
 	p.Gain *= factor

@@ -19,7 +19,7 @@ import (
 )
 
 func loadStep(t *testing.T) (*machine.Machine, *execution.Run) {
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)

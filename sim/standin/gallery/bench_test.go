@@ -16,8 +16,8 @@ const (
 	microsec = tickRate / 1e6
 )
 
-func trainer(t testing.TB) *machine.Machine {
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+func medium(t testing.TB) *machine.Machine {
+	m, err := machine.Load("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	return m
 }

@@ -7,10 +7,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// held is every member that holds the first setting of the trainer with the
+// held is every member that holds the first setting of the medium machine with the
 // stick at 60 %, after it has settled under the light load.
 func held(t *testing.T, do func(r *run, truth Truth)) {
-	m := trainer(t)
+	m := medium(t)
 	for _, member := range Members() {
 		r := newRun(m, member)
 		want := float64(m.Speeds[0].HeadSpeed) * m.Ratio()

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// truthOf is that of a member on the trainer, at a speed and a pulse.
+// truthOf is that of a member on the medium machine, at a speed and a pulse.
 func truthOf(m Member, w Wiring, speed float64) Truth {
 	return m.New(w, 0).Truth(m.Kind, speed, w.Closed+0.45*(w.Open-w.Closed))
 }
@@ -19,7 +19,7 @@ func middle(w Wiring) float64 { return (w.SpeedLow + w.SpeedHigh) / 2 }
 // Frame rate, jitter, missing frames and output step are what the throttle line
 // shows over 40 s of passing the stick through.
 func TestFramesAreAsTold(t *testing.T) {
-	w := WiringOf(trainer(t), tickRate)
+	w := WiringOf(medium(t), tickRate)
 	for _, m := range Members() {
 		truth := truthOf(m, w, middle(w))
 		l := newLead(m, w)
@@ -62,7 +62,7 @@ func engages(m Member, w Wiring, stick, reads float64) bool {
 // Stick and speed from which each engages, to 1 % of the travel and of the
 // speed; one that hears no pulse, or has no law, never has a say.
 func TestEngagesWhereItSays(t *testing.T) {
-	w := WiringOf(trainer(t), tickRate)
+	w := WiringOf(medium(t), tickRate)
 	for _, m := range Members() {
 		truth := truthOf(m, w, middle(w))
 		slow := 0.9 * w.SpeedLow
@@ -87,7 +87,7 @@ func TestEngagesWhereItSays(t *testing.T) {
 
 // Where each lets go again.
 func TestDisengagesWhereItSays(t *testing.T) {
-	w := WiringOf(trainer(t), tickRate)
+	w := WiringOf(medium(t), tickRate)
 	for _, m := range Members() {
 		truth := truthOf(m, w, middle(w))
 		if !truth.Governs || !truth.Hears {
@@ -110,7 +110,7 @@ func TestDisengagesWhereItSays(t *testing.T) {
 // Switched off, it hears nothing and sends nothing; then it begins anew, as its
 // lockout has it.
 func TestRestart(t *testing.T) {
-	w := WiringOf(trainer(t), tickRate)
+	w := WiringOf(medium(t), tickRate)
 	for _, m := range Members() {
 		truth := truthOf(m, w, middle(w))
 		l := newLead(m, w)

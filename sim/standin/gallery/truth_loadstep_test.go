@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// What the load step of the trainer's first setting does to some members that
+// What the load step of the medium machine's first setting does to some members that
 // have settled for a minute, coupled without a rig: the greatest deviation from
 // the speed before, in % of the wanted speed, and the time until the speed is
 // back to within 1 % of it about its end, s. rig/gallery holds the procedure
@@ -21,7 +21,7 @@ func TestLoadSteps(t *testing.T) {
 		{lockoutMember, -3.0, 1.4, 0.1},
 		{slowIntegralMember, -3.60, 9.1, 0.8}, // it comes in slowly, through the engine's unrest
 	} {
-		m := trainer(t)
+		m := medium(t)
 		r := newRun(m, c.member)
 		r.settle(60)
 		before, _, _ := r.over(2)

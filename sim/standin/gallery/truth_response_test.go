@@ -58,7 +58,7 @@ func piece(a, b, from, to, value, hertz float64) complex128 {
 // the speed: within 0.2 dB and 1.5°. A frame that is not a whole part of the period
 // leaves that much over so few periods.
 func TestResponseIsWhatASineShows(t *testing.T) {
-	w := WiringOf(trainer(t), tickRate)
+	w := WiringOf(medium(t), tickRate)
 	for _, m := range Members() {
 		truth := truthOf(m, w, middle(w))
 		if !truth.Linear || !truth.Hears || truth.Select != Straight || truth.Jitter > 0 || truth.Kind == ArmsHigh || truth.Kind == CountsDouble {

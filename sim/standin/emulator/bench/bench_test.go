@@ -14,9 +14,9 @@ import (
 
 const root = "../../../.."
 
-// newBench is the trainer beside the real firmware in the emulator.
+// newBench is the medium machine beside the real firmware in the emulator.
 func newBench(t *testing.T) *Bench {
-	m, err := machine.Load(root + "/testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load(root + "/testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	b, err := Open(root+"/firmware-notes", m, 0, nil)
 	require.NoError(t, err)

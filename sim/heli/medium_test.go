@@ -11,10 +11,10 @@ import (
 	"govrig/sim/servo"
 )
 
-// Trainer is a machine of our own invention to try things on: 15 cm³, 9 : 78
+// Medium is a machine of our own invention to try things on: 15 cm³, 9 : 78
 // teeth, two blades of 0.69 m, about 5 kg, 1 660 rpm on the head. Inertia of
 // crank and fan, friction and lags are estimates.
-func Trainer() Params {
+func Medium() Params {
 	const rpm = math.Pi / 30
 	return Params{
 		Air: air.Standard(),
