@@ -32,7 +32,7 @@ func newRunsCommand(io streams) *cobra.Command {
 		Long: `Lists the run records, oldest first, with how each ended: its outcome (pass, fail,
 not-run, error), stopped, or cut-off when the program was killed or the power
 failed, or while the run is still going on.`,
-		Example: "  govrig runs --machine medium --outcome fail\n  govrig runs --procedure loadstep --since 2026-03-01",
+		Example: "  govrig runs --machine mine --outcome fail\n  govrig runs --procedure loadstep --since 2026-03-01",
 		Args:    cobra.NoArgs,
 		RunE:    func(*cobra.Command, []string) error { return runs(io.out, io.err, &o) },
 	}

@@ -14,7 +14,7 @@ const Format = "govrig/machine/1"
 
 // File is the machine file as a kind: the declarations of its keys. In one for a
 // petrol engine some have other defaults.
-var File = keyfile.Declare[Machine]("machine", "name: Medium machine", "govrig new writes one to fill in",
+var File = keyfile.Declare[Machine]("machine", "name: My machine", "govrig new writes one to fill in",
 	keyfile.Variant{Key: "fuel", Word: string(Petrol)})
 
 // Machine is a machine file: what stands in it, in SI.
@@ -22,7 +22,7 @@ var File = keyfile.Declare[Machine]("machine", "name: Medium machine", "govrig n
 // The tags declare the keys of the file, and are read into File.
 type Machine struct {
 	Format string  `yaml:"format" one:"govrig/machine/1" about:"The kind of this file and its version."`
-	Name   string  `yaml:"name" example:"Medium machine" about:"What the machine is called on reports."`
+	Name   string  `yaml:"name" example:"My machine" about:"What the machine is called on reports."`
 	Notes  string  `yaml:"notes" default:"" example:"Governor new this season." about:"Anything worth remembering."`
 	Engine Engine  `yaml:"engine" about:"The engine, a single-cylinder two-stroke."`
 	Clutch Clutch  `yaml:"clutch" about:"The centrifugal clutch."`

@@ -22,7 +22,7 @@ import (
 //   - Petrol engines run slower and have a heavier flywheel (common practice, no
 //     source).
 const (
-	tipSpeed             = 119.0 // m/s, of the medium machine
+	tipSpeed             = 119.0 // m/s, of the example
 	slowTips, fastTips   = 90.0, 135.0
 	petrolSlower         = 0.85
 	petrolFlywheel       = 1.4
@@ -45,8 +45,8 @@ type scale struct {
 	answers map[string]string
 	values  map[string]string
 	fuel    Fuel
-	volume  float64 // relative to the medium machine's
-	radius  float64 // relative to the medium machine's
+	volume  float64 // relative to the example's
+	radius  float64 // relative to the example's
 	head    float64 // rad/s
 	ratio   float64
 }
@@ -74,7 +74,7 @@ func (s *scale) given(path string) (float64, bool) {
 	return x, problem == "" && x >= low && x <= high
 }
 
-// example is the medium machine's value, in SI.
+// example is the example's value, in SI.
 func example(path string) float64 {
 	x, _, _ := File.ByPath[path].Number(File.ByPath[path].Example)
 	return x
@@ -99,7 +99,7 @@ func (s *scale) whole(path string, n float64) {
 	}
 }
 
-// times writes the medium machine's value times a factor.
+// times writes the example's value times a factor.
 func (s *scale) times(factor float64, paths ...string) {
 	for _, path := range paths {
 		s.put(path, factor*example(path))

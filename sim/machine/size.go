@@ -74,8 +74,8 @@ func (s *scale) gears() {
 
 func (s *scale) engine() {
 	lengths, inertia, governed := math.Cbrt(s.volume), math.Pow(s.volume, 5./3), s.head*s.ratio
-	medium := example("speeds.hover.head_speed") * example("gears[0].driven") / example("gears[0].driver")
-	best := max(leastBest*governed, min(governed, s.petrol(petrolSlower)*bestSpeed*medium/lengths))
+	usual := example("speeds.hover.head_speed") * example("gears[0].driven") / example("gears[0].driver")
+	best := max(leastBest*governed, min(governed, s.petrol(petrolSlower)*bestSpeed*usual/lengths))
 	idle := min(example("engine.idle_speed")/lengths, idleShare*governed)
 	s.put("engine.peak_torque_speed", best)
 	s.put("engine.torque_span", spanOfBest*best)
@@ -89,7 +89,7 @@ func (s *scale) engine() {
 	s.put("clutch.torque", gripTimes*s.torque())
 	s.put("stand_in.arm_speed", armShare*idle)
 	s.put("stand_in.spool_rate", spoolShare*governed)
-	s.times(medium/governed, "stand_in.proportional_gain")
+	s.times(usual/governed, "stand_in.proportional_gain")
 }
 
 // torque is the most that the engine makes, N·m.
