@@ -9,7 +9,6 @@ import (
 
 	"govrig/rig/record/export"
 	"govrig/rig/runlog"
-	"govrig/rig/show/report"
 )
 
 type exportOptions struct {
@@ -52,7 +51,7 @@ func exportRun(io streams, name string, o *exportOptions) error {
 		return err
 	}
 	if rec.Info.Virtual {
-		fmt.Fprintln(io.err, report.Provenance(true))
+		fmt.Fprintln(io.err, runlog.Provenance(true, ""))
 	}
 	if o.file == "" {
 		return o.write(io.out, rec)

@@ -158,7 +158,7 @@ func printLog(w io.Writer, path string, r measure.Result, json bool) error {
 	}
 	head := fmt.Sprintf("Measured from %s", path)
 	if r.Virtual {
-		head = report.Provenance(true) + "\n" + head
+		head = runlog.Provenance(true, "") + "\n" + head
 	}
 	if _, err := fmt.Fprintf(w, "%s\n\n", head); err != nil {
 		return err

@@ -7,14 +7,14 @@ import (
 	"strings"
 
 	"govrig/rig/measure"
-	"govrig/rig/show/report"
+	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 
 // WriteText writes the page for a person: the verdict and its reasons first.
 func (s *State) WriteText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n%s\n\n%s\n", report.Provenance(s.anyVirtual()), s.Machine, strings.ToUpper(string(s.Verdict)))
+	fmt.Fprintf(&b, "%s\n\n%s\n\n%s\n", runlog.Provenance(s.anyVirtual(), ""), s.Machine, strings.ToUpper(string(s.Verdict)))
 	for _, reason := range s.Reasons {
 		b.WriteString(words.Indent("  - ", reason))
 	}

@@ -17,7 +17,9 @@ type Reader struct {
 	file     string
 	lines    []string
 	faults   Faults
-	places   map[string]place // of values by path, and of sections by path
+	places   map[string]place    // of values by path, and of sections by path
+	written  map[string]string   // values by path, as they stand
+	inner    map[string][]string // paths of the entries of lists and named sections
 	defaults []string
 	cautions []string
 }

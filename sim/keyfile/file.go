@@ -31,7 +31,7 @@ func Declare[T any](noun, first, source string, v Variant) *File {
 // errors. The caller goes on with its own checks while there are no faults, and
 // closes the reader.
 func (f *File) Read(name string, data []byte, into any) *Reader {
-	r := &Reader{kind: f, file: name, places: map[string]place{}}
+	r := &Reader{kind: f, file: name, places: map[string]place{}, written: map[string]string{}, inner: map[string][]string{}}
 	if root := r.read(data); root != nil {
 		r.section(root, f.Keys, reflect.ValueOf(into).Elem(), "", wholeFile)
 	}

@@ -31,6 +31,7 @@ func (r *Reader) value(n ast.Node, k *Key, v reflect.Value, path string) {
 func (r *Reader) plain(n ast.Node, k *Key, v reflect.Value, path string) {
 	if text, ok := r.scalar(n, path); ok {
 		r.places[path] = nodePlace(n)
+		r.written[path] = text
 		r.set(text, n, k, v, path)
 	}
 }
@@ -112,6 +113,7 @@ func (r *Reader) list(n ast.Node, v reflect.Value, path string, read func(item a
 	for i, item := range seq.Values {
 		at := fmt.Sprintf("%s[%d]", path, i)
 		r.places[at] = nodePlace(item)
+		r.inner[path] = append(r.inner[path], at)
 		entry := reflect.New(v.Type().Elem()).Elem()
 		read(item, entry, at)
 		v.Set(reflect.Append(v, entry))
@@ -140,6 +142,7 @@ func (r *Reader) named(n ast.Node, k *Key, v reflect.Value, path string) {
 		}
 		at := Join(path, name)
 		r.places[at] = nodePlace(p.Key)
+		r.inner[path] = append(r.inner[path], at)
 		entry := reflect.New(v.Type().Elem()).Elem()
 		entry.FieldByName("Name").SetString(name)
 		r.section(p.Value, k.Keys, entry, at, r.places[at])

@@ -100,11 +100,7 @@ type dump struct {
 }
 
 func (d *dump) head(rec *runlog.Record, unit string) {
-	provenance := "On the bench: real governor, simulated engine."
-	if rec.Info.Virtual {
-		provenance = "VIRTUAL: simulated governor, simulated engine, no hardware."
-	}
-	fmt.Fprintf(d.b, "$comment %s $end\n", provenance)
+	fmt.Fprintf(d.b, "$comment %s $end\n", runlog.Provenance(rec.Info.Virtual, rec.Info.Subject))
 	fmt.Fprintf(d.b, "$comment One tick of the board is %d time units. Trailing edges of the pickup line are as ordered. $end\n", d.perTick)
 	fmt.Fprintf(d.b, "$date %s $end\n$version govrig %s $end\n$timescale %s $end\n", rec.Info.Started, rec.Info.Tool, unit)
 	fmt.Fprintf(d.b, "$scope module board $end\n")

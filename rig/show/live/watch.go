@@ -6,7 +6,6 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/procedure"
 	"govrig/rig/runlog"
-	"govrig/rig/show/report"
 	"govrig/sim/machine"
 )
 
@@ -43,7 +42,7 @@ func last[T any](lines []T, n int) []T { return lines[max(0, len(lines)-n):] }
 func (p *Page) started(info *runlog.Info, m *machine.Machine) {
 	state := State{
 		Procedure: info.Procedure, Title: procedure.All.Title(info.Procedure), Machine: info.Machine, Setting: info.Speed, Board: info.Board,
-		Virtual: info.Virtual, Provenance: report.ProvenanceOf(info.Virtual, info.Subject),
+		Virtual: info.Virtual, Provenance: runlog.Provenance(info.Virtual, info.Subject),
 	}
 	if m != nil {
 		state.ThrottleRange = [2]float64{float64(m.Servo.ClosedPulse) * 1e6, float64(m.Servo.OpenPulse) * 1e6}

@@ -21,7 +21,7 @@ const MostCompared = 5
 func Compare(w io.Writer, t *compare.Table, traces []*execution.Trace) error {
 	var b strings.Builder
 	virtual := slices.ContainsFunc(t.Runs, func(r *runlog.Record) bool { return r.Info.Virtual })
-	fmt.Fprintf(&b, "%s\n\n", provenance(virtual, t.Runs[0].Info.Subject))
+	fmt.Fprintf(&b, "%s\n\n", runlog.Provenance(virtual, t.Runs[0].Info.Subject))
 	for i, r := range t.Runs {
 		fmt.Fprintf(&b, "%s  %s %s %s\n", compare.Letter(i), words.Right(r.Name(), 34), words.Right(shortened(r.Info.Machine, 28), 28), r.Info.Speed)
 	}

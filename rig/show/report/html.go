@@ -124,7 +124,7 @@ func (d *Document) Provenance() string {
 			about = ""
 		}
 	}
-	return provenance(d.Virtual, about)
+	return runlog.Provenance(d.Virtual, about)
 }
 
 // advise takes up what a run says is to be done next; what several say is one

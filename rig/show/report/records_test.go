@@ -48,7 +48,7 @@ func fits(t *testing.T, text string) {
 	for i, line := range strings.Split(text, "\n") {
 		width := 100
 		if i == 0 {
-			width = utf8.RuneCountInString(Provenance(true))
+			width = utf8.RuneCountInString(runlog.Provenance(true, ""))
 		}
 		require.LessOrEqual(t, utf8.RuneCountInString(line), width, line)
 		require.Equal(t, strings.TrimRight(line, " "), line)

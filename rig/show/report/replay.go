@@ -13,7 +13,7 @@ import (
 // Replay writes what came of a replay; tool is the version of today.
 func Replay(w io.Writer, rec *runlog.Record, r *replay.Report, tool string) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n", provenance(rec.Info.Virtual, rec.Info.Subject))
+	fmt.Fprintf(&b, "%s\n\n", runlog.Provenance(rec.Info.Virtual, rec.Info.Subject))
 	fmt.Fprintf(&b, "replay of %s: %s, %s\n", rec.Name(), rec.Info.Procedure, rec.Info.Machine)
 	fmt.Fprintf(&b, "recorded by govrig %s, replayed by %s\n\n", rec.Info.Tool, tool)
 	fmt.Fprintf(&b, "%d frames from the board; %d messages to it the same, byte for byte\n", r.Frames, r.Sent)

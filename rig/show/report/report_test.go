@@ -13,6 +13,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/loadstep"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/governor"
@@ -68,8 +69,8 @@ func TestJSONForm(t *testing.T) {
 }
 
 func TestVirtualNeverSoundsLikeTheRealThing(t *testing.T) {
-	require.Contains(t, Provenance(true), "VIRTUAL")
-	require.NotContains(t, Provenance(false), "VIRTUAL")
+	require.Contains(t, runlog.Provenance(true, ""), "VIRTUAL")
+	require.NotContains(t, runlog.Provenance(false, ""), "VIRTUAL")
 	m, r := loadStep(t)
 	r.Result.Virtual = false
 	var b bytes.Buffer

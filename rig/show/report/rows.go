@@ -1,6 +1,8 @@
 package report
 
 import (
+	"cmp"
+	"govrig/rig/execution"
 	"govrig/rig/measure"
 	"govrig/sim/words"
 )
@@ -33,6 +35,5 @@ func Rows(result measure.Result) []Row {
 	return rows
 }
 
-// ProvenanceOf is Provenance for a run that tested the given subject; empty is
-// a governor.
-func ProvenanceOf(virtual bool, subject string) string { return provenance(virtual, subject) }
+// subject is what a run tested.
+func subject(r *execution.Run) string { return cmp.Or(r.Subject, "governor") }

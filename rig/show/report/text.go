@@ -15,6 +15,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/words"
 )
@@ -57,7 +58,7 @@ func Text(w io.Writer, m *machine.Machine, r *execution.Run) error {
 }
 
 func heading(b *strings.Builder, m *machine.Machine, r *execution.Run) {
-	fmt.Fprintf(b, "%s\n\n", provenance(r.Result.Virtual, r.Subject))
+	fmt.Fprintf(b, "%s\n\n", runlog.Provenance(r.Result.Virtual, r.Subject))
 	if m == nil {
 		fmt.Fprintf(b, "%s\n\n", r.Result.Procedure)
 		return
