@@ -7,9 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/protocol/harmless"
-	"govrig/rig/execution"
-	"govrig/rig/record/compare"
-	"govrig/rig/record/replay"
 	"govrig/rig/runlog"
 	"govrig/rig/show/report"
 )
@@ -33,17 +30,12 @@ all comparable runs in the folder of records.
 
 func compareRuns(out, errs io.Writer, records string, names []string) error {
 	var runs []*runlog.Record
-	var traces []*execution.Trace
 	for _, name := range names {
 		rec, err := runlog.Find(records, name)
 		if err != nil {
 			return err
 		}
-		r, _, err := replay.Load(rec)
-		if err != nil {
-			return err
-		}
-		runs, traces = append(runs, rec), append(traces, &r.Trace)
+		runs = append(runs, rec)
 	}
 	known, unreadable, err := runlog.List(records)
 	if err != nil {
@@ -52,9 +44,5 @@ func compareRuns(out, errs io.Writer, records string, names []string) error {
 	for _, e := range unreadable {
 		fmt.Fprintln(errs, harmless.Line(e.Error()))
 	}
-	table, err := compare.New(runs, known)
-	if err != nil {
-		return err
-	}
-	return report.Compare(out, table, traces)
+	return report.CompareRuns(out, runs, known)
 }

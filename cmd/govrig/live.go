@@ -22,7 +22,7 @@ func (o *benchOptions) watched(ctx context.Context, io streams) (_ context.Conte
 	}
 	ctx, stop := context.WithCancel(ctx)
 	o.page = live.New(stop)
-	server, err := live.Serve(o.page)
+	server, err := live.Serve(o.page, nil)
 	if err != nil {
 		stop()
 		return ctx, nil, err
@@ -46,7 +46,7 @@ func (o *benchOptions) show(b *execution.Bench) {
 	}
 	o.page.Watch(b)
 	if o.virtual {
-		b.Progress = paced(b.Progress)
+		b.Progress = paced(b.Progress, 1)
 	}
 }
 
@@ -61,12 +61,13 @@ func (o *benchOptions) finished(r *execution.Run, err error) {
 // anew: after a question, say.
 const slack = 200 * time.Millisecond
 
-// paced lets each sample wait for its moment.
-func paced(progress func(string, *runlog.Sample)) func(string, *runlog.Sample) {
+// paced lets each sample wait for its moment, in a time so many times faster than
+// the real one.
+func paced(progress func(string, *runlog.Sample), faster float64) func(string, *runlog.Sample) {
 	var start time.Time // of the run
 	return func(phase string, s *runlog.Sample) {
 		progress(phase, s)
-		at := time.Duration(float64(s.Ticks) / board.TickHz * float64(time.Second))
+		at := time.Duration(float64(s.Ticks) / board.TickHz / faster * float64(time.Second))
 		early := time.Until(start.Add(at))
 		if early < -slack {
 			start = time.Now().Add(-at)

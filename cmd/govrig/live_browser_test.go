@@ -108,7 +108,7 @@ func showTheResult(t *testing.T, b *tab) {
 // A question is answered with a button.
 func answerAQuestion(t *testing.T, b *tab) {
 	p := live.New(func() {})
-	server, err := live.Serve(p)
+	server, err := live.Serve(p, nil)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, server.Close(context.Background())) }()
 	bench := &execution.Bench{}

@@ -116,6 +116,7 @@ func commands(io streams) (all []*cobra.Command) {
 		newFlashCommand(io),
 		newPredictCommand(io),
 		newCommissionCommand(io),
+		newBenchCommand(io),
 	}
 	for _, p := range procedure.All {
 		all = append(all, newProcedureCommand(io, p))

@@ -20,8 +20,8 @@ func (s *State) WriteText(w io.Writer) error {
 	}
 	fmt.Fprintf(&b, "\n  %-10s %s\n", "step", "outcome")
 	for _, step := range s.Steps {
-		first := fmt.Sprintf("  %-10s %-8s ", step.Name, step.word())
-		b.WriteString(words.Hang(first, step.line()))
+		first := fmt.Sprintf("  %-10s %-8s ", step.Name, step.Word())
+		b.WriteString(words.Hang(first, step.Line()))
 	}
 	b.WriteString("\n")
 	for _, step := range s.Steps {
@@ -41,7 +41,8 @@ func (s *State) anyVirtual() bool {
 	return s.Virtual || slices.ContainsFunc(s.Steps, func(step Step) bool { return step.Virtual })
 }
 
-func (s Step) word() string {
+// Word is what a step has come to.
+func (s Step) Word() string {
 	switch {
 	case s.Skipped != "":
 		return "left out"
@@ -53,8 +54,8 @@ func (s Step) word() string {
 	return string(s.Outcome)
 }
 
-// line is the one thing most worth knowing about a step.
-func (s Step) line() string {
+// Line is the one thing most worth knowing about a step.
+func (s Step) Line() string {
 	switch {
 	case s.Skipped != "":
 		return s.Skipped

@@ -44,6 +44,10 @@ type Walk struct {
 	Virtual, Safe, Again bool
 	// LeaveOut names procedures to leave out.
 	LeaveOut []string
+	// Only, where set, names the one procedure to do, whether it has passed or not.
+	Only string
+	// Begins, where set, is told which step begins, counted from 0.
+	Begins func(i int, p *execution.Procedure)
 
 	told execution.Briefing // the last one
 }
@@ -51,6 +55,9 @@ type Walk struct {
 // Go walks to the end, or to the first error.
 func (w *Walk) Go(ctx context.Context) error {
 	for i, p := range w.Procedures {
+		if w.Only != "" && p.Name != w.Only {
+			continue
+		}
 		if err := w.step(ctx, i, p); err != nil {
 			return err
 		}
@@ -61,7 +68,10 @@ func (w *Walk) Go(ctx context.Context) error {
 // step does one step, or leaves it out with its reason.
 func (w *Walk) step(ctx context.Context, i int, p *execution.Procedure) error {
 	fmt.Fprintf(w.Notes, "\n%d of %d: %s\n", i+1, len(w.Procedures), p.Name)
-	if w.State.Passed(i) && !w.Again {
+	if w.Begins != nil {
+		w.Begins(i, p)
+	}
+	if w.State.Passed(i) && !w.Again && w.Only == "" {
 		fmt.Fprintln(w.Notes, "  passed before; --again does it again")
 		return nil
 	}
@@ -151,7 +161,7 @@ func (w *Walk) reasonToSkip(ctx context.Context, p *execution.Procedure) (why st
 	if slices.Contains(w.LeaveOut, p.Name) {
 		return "asked to leave it out", nil
 	}
-	if p.Needless != nil {
+	if p.Needless != nil && w.Only == "" {
 		if why := p.Needless(w.State.outcome); why != "" {
 			return why, nil
 		}
@@ -162,6 +172,7 @@ func (w *Walk) reasonToSkip(ctx context.Context, p *execution.Procedure) (why st
 	}
 	answer, err := w.Ask(ctx, execution.Question{
 		Key: p.Name, Text: "Is all of this so, and can no engine run?", Answers: []string{"yes", "skip", "stop"},
+		Title: p.Title, Brief: &p.Briefing,
 	})
 	switch {
 	case errors.Is(err, execution.ErrNotAsked):

@@ -17,6 +17,10 @@ type Question struct {
 	Answers []string
 	// Default is taken when nobody is there; empty is no answer.
 	Default string
+	// Title and Brief, where set, are those of the procedure that begins with the
+	// answer, for who cannot see what was written before.
+	Title string
+	Brief *Briefing
 }
 
 // ErrNotAsked is a question that nobody was there to answer.

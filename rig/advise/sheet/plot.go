@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"html/template"
 	"io"
 
 	"govrig/rig/pen"
@@ -15,7 +16,12 @@ const (
 // WriteSVG draws the carburettor arm's angle and the open area over the
 // servo's travel, one above the other: as built, and with the square rod. The
 // error is that of the writer.
-func (s *Sheet) WriteSVG(w io.Writer) error {
+func (s *Sheet) WriteSVG(w io.Writer) error { return s.figure().WriteSVG(w, plotScale) }
+
+// HTML is the same drawing as a part of a page.
+func (s *Sheet) HTML() template.HTML { return s.figure().HTML() }
+
+func (s *Sheet) figure() *pen.Canvas {
 	angle := s.panel("carburettor arm, degrees", func(p Spot) float64 { return p.CarbDeg })
 	least, most, _ := pen.Extent(angle.Curves)
 	angle.Low, angle.High = least-1, most+1
@@ -30,7 +36,7 @@ func (s *Sheet) WriteSVG(w io.Writer) error {
 	if s.Throttle.Square != nil {
 		f.Keys = append(f.Keys, pen.Key{Stroke: pen.Second, Words: "with the square rod, barrel fully open at the open end"})
 	}
-	return f.Draw().WriteSVG(w, plotScale)
+	return f.Draw()
 }
 
 // panel draws a value of both courses.

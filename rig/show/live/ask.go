@@ -40,6 +40,19 @@ func (p *Page) Ask(other Asker) Asker {
 	}
 }
 
+// AskHere puts a question on the page only, and waits until somebody answers it
+// there.
+func (p *Page) AskHere(ctx context.Context, q execution.Question) (string, error) {
+	mine := p.put(q)
+	defer p.withdraw(mine)
+	select {
+	case text := <-mine.reply:
+		return text, nil
+	case <-ctx.Done():
+		return "", ctx.Err()
+	}
+}
+
 type answer struct {
 	text string
 	err  error
@@ -73,7 +86,10 @@ func (p *Page) put(q execution.Question) *asked {
 	defer p.mu.Unlock()
 	a := &asked{question: q, number: p.version + 1, reply: make(chan string, 1)}
 	p.asked = a
-	p.state.Question = &Question{Number: a.number, Text: q.Text, Answers: append([]string{}, q.Answers...), Default: q.Default}
+	p.state.Question = &Question{Number: a.number, Text: q.Text, Answers: append([]string{}, q.Answers...), Default: q.Default, Title: q.Title}
+	if b := q.Brief; b != nil {
+		p.state.Question.Brief = &Brief{b.Purpose, b.Connect, b.Moves, b.Hurts}
+	}
 	p.tell()
 	return a
 }

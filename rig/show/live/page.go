@@ -29,7 +29,7 @@ type Page struct {
 // New gives a page. stop is called when the person presses the stop button.
 func New(stop func()) *Page {
 	return &Page{
-		stop: stop, clients: map[*client]struct{}{},
+		state: State{Phases: []Phase{}, Said: []string{}}, stop: stop, clients: map[*client]struct{}{},
 		closing: make(chan struct{}), changed: make(chan struct{}),
 	}
 }
@@ -54,6 +54,28 @@ func (p *Page) tell() {
 	for c := range p.clients {
 		c.ring()
 	}
+}
+
+// Anew forgets what was, for a walk that begins.
+func (p *Page) Anew() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.state = State{Walking: true}
+	p.begin(State{})
+	p.tell()
+}
+
+// Over tells that the walk is over.
+func (p *Page) Over() { p.update(func(s *State) { s.Walking, s.Stopping = false, false }) }
+
+// Begins tells which step of how many begins, counted from 1, and what it is
+// called.
+func (p *Page) Begins(step, of int, title string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.begin(State{Title: title})
+	p.state.Step, p.state.Steps = step, of
+	p.tell()
 }
 
 // Stopping reports whether the stop button has been pressed, and how far the

@@ -7,8 +7,8 @@ import (
 	"embed"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"html/template"
+	"io"
 	"net"
 	"net/http"
 	"strings"
@@ -21,7 +21,13 @@ import (
 //go:embed page
 var files embed.FS
 
-var page = template.Must(template.New("live.html").ParseFS(files, "page/live.html"))
+var page = Template("live.html")
+
+// Template is the page of a run as a template: "run" is what a page shows of it,
+// for other pages that show it too. They need run.css and run.js.
+func Template(name string) *template.Template {
+	return template.Must(template.New(name).ParseFS(files, "page/run.html", "page/live.html"))
+}
 
 func text(name string) string {
 	b, err := files.ReadFile("page/" + name)
@@ -31,11 +37,12 @@ func text(name string) string {
 	return string(b)
 }
 
-var style, script = pen.Style() + template.CSS(text("live.css")), template.JS(text("live.js"))
+var style, script = string(pen.Style()) + text("live.css"), text("live.js")
 
 // Server serves a page to this computer.
 type Server struct {
 	page   *Page
+	rooms  http.Handler // what else is served, nil is nothing
 	token  string
 	port   string
 	server http.Server
@@ -46,8 +53,10 @@ type Server struct {
 // headerTime is how long a request may take to say what it wants.
 const headerTime = 5 * time.Second
 
-// Serve begins to serve p on a free port of the loopback address.
-func Serve(p *Page) (*Server, error) {
+// Serve begins to serve p on a free port of the loopback address. Rooms, where
+// not nil, answers what p does not, the first page among it; the paths that it
+// sees begin behind the token.
+func Serve(p *Page, rooms http.Handler) (*Server, error) {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		return nil, err
@@ -56,7 +65,7 @@ func Serve(p *Page) (*Server, error) {
 	if err != nil {
 		return nil, errors.Join(err, listener.Close())
 	}
-	s := &Server{page: p, token: rand.Text(), port: port, ended: make(chan struct{})}
+	s := &Server{page: p, rooms: rooms, token: rand.Text(), port: port, ended: make(chan struct{})}
 	s.server.Handler, s.server.ReadHeaderTimeout = s, headerTime
 	go func() {
 		defer close(s.ended)
@@ -108,9 +117,12 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.NotFound(w, r)
 		return
 	}
+	h.Set("Content-Security-Policy", policy)
 	switch r.Method + " " + name {
-	case "GET ":
-		s.show(w)
+	case "GET run.js":
+		send(w, "text/javascript", script)
+	case "GET run.css":
+		send(w, "text/css", style)
 	case "GET events":
 		s.page.stream(w, r)
 	case "POST answer":
@@ -119,8 +131,32 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		s.page.press()
 		w.WriteHeader(http.StatusNoContent)
 	default:
+		s.other(w, r, name)
+	}
+}
+
+// other answers what is not of the run itself.
+func (s *Server) other(w http.ResponseWriter, r *http.Request, name string) {
+	switch {
+	case s.rooms != nil:
+		r.URL.Path = "/" + name
+		s.rooms.ServeHTTP(w, r)
+	case r.Method+" "+name == "GET ":
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_ = page.Execute(harmless.NewWriter(w), nil) // a browser that has gone needs no page
+	default:
 		http.NotFound(w, r)
 	}
+}
+
+// policy lets a page have nothing but what this server gives (W3C Content
+// Security Policy Level 3).
+const policy = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src 'self' data:; frame-src 'self'; " +
+	"base-uri 'none'; form-action 'self'; frame-ancestors 'self'"
+
+func send(w http.ResponseWriter, kind, text string) {
+	w.Header().Set("Content-Type", kind+"; charset=utf-8")
+	_, _ = io.WriteString(w, text) // a browser that has gone needs nothing
 }
 
 // local reports whether a request comes from a browser on this computer, and from
@@ -139,20 +175,6 @@ func (s *Server) local(r *http.Request) bool {
 		return r.Method == http.MethodGet
 	}
 	return origin == "http://"+r.Host
-}
-
-// show sends the page itself.
-func (s *Server) show(w http.ResponseWriter) {
-	nonce := rand.Text()
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Security-Policy", fmt.Sprintf(
-		"default-src 'none'; style-src 'nonce-%s'; script-src 'nonce-%s'; connect-src 'self'; img-src data:; "+
-			"base-uri 'none'; form-action 'none'; frame-ancestors 'none'", nonce, nonce))
-	_ = page.Execute(harmless.NewWriter(w), struct {
-		Nonce  string
-		Style  template.CSS
-		Script template.JS
-	}{nonce, style, script}) // a browser that has gone needs no page
 }
 
 // answer takes the answer to a question.

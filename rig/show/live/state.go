@@ -12,6 +12,12 @@ import (
 // State is what there is to know at a moment. Its slices only ever grow or are
 // replaced, so that a copy of it stays as it is.
 type State struct {
+	// Walking is set while procedures are being done one after the other, and
+	// between them.
+	Walking bool `json:"walking"`
+	// Step of Steps is where a walk has come to, from 1; 0 is no walk.
+	Step       int     `json:"step"`
+	Steps      int     `json:"steps"`
 	Procedure  string  `json:"procedure"`
 	Title      string  `json:"title"` // of the procedure
 	Machine    string  `json:"machine"`
@@ -52,6 +58,18 @@ type Question struct {
 	Text    string   `json:"text"`
 	Answers []string `json:"answers"` // none is any text
 	Default string   `json:"default"`
+	// Title and Brief are of the procedure that begins with the answer; null where
+	// none does.
+	Title string `json:"title"`
+	Brief *Brief `json:"brief"`
+}
+
+// Brief is what a person has to know before a procedure begins.
+type Brief struct {
+	Purpose string   `json:"purpose"`
+	Connect []string `json:"connect"`
+	Moves   []string `json:"moves"`
+	Hurts   []string `json:"hurts"`
 }
 
 // End is what came of a procedure.

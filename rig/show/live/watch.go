@@ -57,6 +57,7 @@ func (p *Page) started(info *runlog.Info, m *machine.Machine) {
 // begin puts a new state in the place of the old one. p.mu is held.
 func (p *Page) begin(state State) {
 	state.Stopping, state.StoppedAt = p.state.Stopping, p.state.StoppedAt
+	state.Walking, state.Step, state.Steps = p.state.Walking, p.state.Step, p.state.Steps
 	state.Phases, state.Said = []Phase{}, []string{}
 	p.state, p.taking, p.recent = state, taking{}, nil
 	for c := range p.clients {

@@ -9,12 +9,31 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/record/compare"
+	"govrig/rig/record/replay"
 	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 
 // MostCompared is how many runs a comparison has room for.
 const MostCompared = 5
+
+// CompareRuns reads runs and writes them beside each other; known are the runs
+// that tell how much a measure scatters. Errors are those of the records.
+func CompareRuns(w io.Writer, runs, known []*runlog.Record) error {
+	var traces []*execution.Trace
+	for _, rec := range runs {
+		r, _, err := replay.Load(rec)
+		if err != nil {
+			return err
+		}
+		traces = append(traces, &r.Trace)
+	}
+	table, err := compare.New(runs, known)
+	if err != nil {
+		return err
+	}
+	return Compare(w, table, traces)
+}
 
 // Compare writes a comparison for a person. traces are those of the runs, in
 // order.

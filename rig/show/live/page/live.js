@@ -22,7 +22,8 @@
 
   // What there is to know.
   function known() {
-    show("title", [state.title || "Bench", state.setting].filter(Boolean).join(": "));
+    const step = state.step ? `Step ${state.step} of ${state.steps}: ` : "";
+    show("title", step + [state.title || "Bench", state.setting].filter(Boolean).join(": "));
     show("where", state.board ? (state.virtual ? "no hardware" : "on the bench") + (state.board === "virtual" ? "" : " · board on " + state.board) : "waiting for the board");
     show("line", state.machine);
     $("band").hidden = !state.provenance;
@@ -30,8 +31,9 @@
     show("provenance", state.provenance);
     document.title = (state.virtual ? "VIRTUAL – " : "") + (state.title || "bench") + " – govrig";
     show("phase", state.phase || "–");
-    $("stop").disabled = state.stopping || !!state.end;
-    show("stop", state.end ? "The run is over" : state.stopping ? "Stopping…" : "Stop the run");
+    const over = state.end && !state.walking;
+    $("stop").disabled = state.stopping || !!over;
+    show("stop", over ? "The run is over" : state.stopping ? "Stopping…" : "Stop the run");
     fill($("said"), state.said.length ? state.said.slice().reverse() : ["nothing yet"], item);
     if (!state.said.length) $("said").firstChild.className = "none";
     fill($("phases").tBodies[0], state.phases.slice().reverse(), (p) =>
@@ -47,6 +49,12 @@
     $("ask").hidden = !q;
     if (!q || q.number === asked) return;
     asked = q.number;
+    show("asks", q.title || "The rig asks");
+    $("brief").hidden = !q.brief;
+    if (q.brief) {
+      show("purpose", q.brief.purpose);
+      for (const list of ["connect", "moves", "hurts"]) fill($(list), q.brief[list], item);
+    }
     show("question", q.text);
     const answer = (text) => { $("ask").hidden = true; send("answer", { number: q.number, answer: text }); };
     if (q.answers.length) {
@@ -122,8 +130,7 @@
     c.font = '11px "Liberation Sans", Arial, Helvetica, sans-serif';
     const end = points[points.length - 1].t, from = Math.max(points[0].t, end - span), seen = points.filter((p) => p.t >= from);
     const left = 46, right = w - 8, first = Math.max(points[0].t, end - span), x = (t) => left + (right - left) * (t - first) / span;
-    const newest = seen.filter((p) => p.t >= Math.max(end - 10, (state ? state.phase_from_s : 0) - 2)); // they set the scale
-    let low = Math.min(...newest.map((p) => p.low)), high = Math.max(...newest.map((p) => p.high));
+    let low = Math.min(...seen.map((p) => p.low)), high = Math.max(...seen.map((p) => p.high)); // nothing is cut off
     const set = seen[seen.length - 1].set;
     if (set && Math.abs(set - high) < 0.4 * Math.max(high, 1)) { low = Math.min(low, set); high = Math.max(high, set); }
     const room = 0.08 * Math.max(high - low, 0.02 * high, 50);
@@ -183,9 +190,10 @@
   const source = new EventSource("events");
   source.addEventListener("state", (e) => {
     state = JSON.parse(e.data);
-    if (state.end) over = true; else over = false;
+    over = !!state.end;
     $("lost").hidden = true;
     known(); soon();
+    document.dispatchEvent(new CustomEvent("govrig", { detail: state }));
   });
   source.addEventListener("anew", () => { points = []; });
   source.addEventListener("points", (e) => {
