@@ -143,7 +143,7 @@ const heldUp = 4e-3
 // that it plays now, or the newest that will have arrived by then. When the wire is
 // held up, all wait, and will arrive with the one that is being made.
 func (l *Loop) inForce(moment float64) *train {
-	applied, lead := l.answers.last.AppliedDrive, l.answers.lead(l.setup.TickRate)
+	applied, lead := l.answers.last.AppliedDrive, l.answers.lead()
 	now := &l.ordered[applied]
 	if now.period == 0 {
 		return &l.ordered[l.sequence-1] // the play has not begun
@@ -160,7 +160,7 @@ func (l *Loop) inForce(moment float64) *train {
 
 // lookAhead runs a copy of the plant ahead, for the passes that are wanted.
 func (l *Loop) lookAhead() {
-	from := float64(l.now) + l.answers.lead(l.setup.TickRate)
+	from := float64(l.now) + l.answers.lead()
 	l.coming.n, l.coming.number, l.coming.earliest = 0, l.passed.seen, l.earliest
 	l.coming.from, l.coming.until = from, from+l.answers.oldest-l.answers.delay
 	l.ahead.Set(l.setup.Plant)
@@ -173,10 +173,11 @@ func (l *Loop) lookAhead() {
 	}
 	add := l.coming.add
 	for step := l.step; step < limit && l.coming.wants(); step++ {
-		l.ahead.Step(l.input(&at, step))
+		start := l.origin + step*l.setup.StepTicks
+		l.ahead.Step(l.input(&at, step, l.throttle.foreseen(start, l.now)))
 		after := l.ahead.State()
 		at.swayed(&l.script, step+1, &after)
-		passes.step(l.origin+step*l.setup.StepTicks, l.setup.StepTicks, &before, &after, l.setup.TickRate, add)
+		passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate, add)
 		before = after
 	}
 }
