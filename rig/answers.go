@@ -10,6 +10,7 @@ import (
 // answers follows what the board makes of the drives: which it has applied, and
 // how old the news in it is by then.
 type answers struct {
+	rate   float64 // of the board's ticks, 1/s
 	last   protocol.Telemetry
 	frames int64
 	asked  [256]int64 // telemetry moment that the drive of each sequence answers
@@ -31,10 +32,9 @@ const (
 // near is how close, s, an edge may be for a board to let it happen where it is.
 const near = 1e-4
 
-// lead is the age, in ticks of the given rate, at which a drive will very likely
-// be in force. To reckon with it too late costs a little of the news, too early a
+// lead is the age, in ticks, at which a drive will very likely be in force. To reckon with it too late costs a little of the news, too early a
 // jump of an edge.
-func (a *answers) lead(rate float64) float64 { return a.delay + 2*a.spread + near*rate }
+func (a *answers) lead() float64 { return a.delay + 2*a.spread + near*a.rate }
 
 // frame takes in a telemetry frame; answered is the sequence of the newest
 // drive sent.

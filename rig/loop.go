@@ -90,6 +90,7 @@ func NewLoop(setup Setup, script Script) *Loop {
 	script.step = float64(setup.StepTicks) / setup.TickRate
 	l := &Loop{setup: setup, script: script, ahead: setup.Plant.Fork(), phase: -1}
 	l.byPhase = make([]Health, len(script.Phases))
+	l.answers.rate = setup.TickRate
 	l.passes.spacing = 2 * math.Pi / float64(setup.Magnets)
 	l.passes.next = l.passes.spacing
 	return l
@@ -208,7 +209,7 @@ func (l *Loop) advance(to int64) {
 		l.throttle.until(start, l.setup.TickRate)
 		before := l.setup.Plant.State()
 		l.at.swayed(&l.script, l.step, &before)
-		l.setup.Plant.Step(l.input(&l.at, l.step))
+		l.setup.Plant.Step(l.input(&l.at, l.step, l.throttle.width))
 		after := l.setup.Plant.State()
 		l.settle(after.EngineSpeed)
 		l.at.swayed(&l.script, l.step+1, &after)
@@ -216,26 +217,9 @@ func (l *Loop) advance(to int64) {
 	}
 }
 
-// settle ends the present phase when the engine has become steady, and the
-// script when it has not at the phase's end.
-func (l *Loop) settle(speed float64) {
-	phase := l.at.at(&l.script, l.step)
-	if phase.Settle == nil {
-		return
-	}
-	done := l.step + 1 - l.at.start // steps of this phase
-	switch {
-	case l.settling.steady(phase.Settle, l.at.phase, done, speed):
-		phase.Steps = done
-	case done == phase.Steps:
-		l.settling.failed = true
-		l.script.Phases = l.script.Phases[:l.at.phase+1]
-	}
-}
-
-func (l *Loop) input(at *cursor, step int64) sim.Input {
+func (l *Loop) input(at *cursor, step int64, throttle float64) sim.Input {
 	collective, turn := at.load(&l.script, step)
-	return sim.Input{ThrottlePulse: l.throttle.width, Collective: collective, Turn: turn}
+	return sim.Input{ThrottlePulse: throttle, Collective: collective, Turn: turn}
 }
 
 // order fills in the drive for the present moment.
@@ -276,46 +260,4 @@ func (l *Loop) keep() {
 		Played: played.EngineSpeed, Throttle: l.throttle.width, Collective: collective,
 		Stick: phase.Stick, Select: phase.Select, Phase: l.at.phase,
 	}
-}
-
-// throttle holds the pulses of the throttle line that the board has timed but
-// the plant has not reached.
-type throttle struct {
-	pulses [2 * protocol.MaxPulses]struct{ end, width int64 }
-	n      int
-	width  float64 // s, of the newest that the plant has seen
-}
-
-func (th *throttle) take(start, width int64) {
-	if th.n == len(th.pulses) {
-		th.n = copy(th.pulses[:], th.pulses[1:])
-	}
-	th.pulses[th.n].end, th.pulses[th.n].width = start+width, width
-	th.n++
-}
-
-// until moves on to the newest pulse that had ended by tick.
-func (th *throttle) until(tick int64, rate float64) {
-	for th.n > 0 && th.pulses[0].end <= tick {
-		th.width = float64(th.pulses[0].width) / rate
-		th.n = copy(th.pulses[:], th.pulses[1:th.n])
-	}
-}
-
-// settling watches for a steady engine speed.
-type settling struct {
-	phase  int
-	since  int64 // step of the phase at which the speed was last given up
-	speed  float64
-	failed bool
-}
-
-// steady takes in the speed after done steps of the phase and reports whether it
-// has stayed where it was for long enough.
-func (s *settling) steady(want *Settle, phase int, done int64, speed float64) bool {
-	stray := math.Abs(speed-s.speed) > want.Band*s.speed
-	if phase != s.phase || stray || speed < want.Above {
-		s.phase, s.since, s.speed = phase, done, speed
-	}
-	return done-s.since >= want.For
 }

@@ -143,7 +143,7 @@ const heldUp = 4e-3
 // that it plays now, or the newest that will have arrived by then. When the wire is
 // held up, all wait, and will arrive with the one that is being made.
 func (l *Loop) inForce(moment float64) *train {
-	applied, lead := l.answers.last.AppliedDrive, l.answers.lead(l.setup.TickRate)
+	applied, lead := l.answers.last.AppliedDrive, l.answers.lead()
 	now := &l.ordered[applied]
 	if now.period == 0 {
 		return &l.ordered[l.sequence-1] // the play has not begun
@@ -160,9 +160,9 @@ func (l *Loop) inForce(moment float64) *train {
 
 // lookAhead runs a copy of the plant ahead, for the passes that are wanted.
 func (l *Loop) lookAhead() {
-	from := float64(l.now) + l.answers.lead(l.setup.TickRate)
+	from := float64(l.now) + l.answers.lead()
 	l.coming.n, l.coming.number, l.coming.earliest = 0, l.passed.seen, l.earliest
-	l.coming.from, l.coming.until = from, from+l.answers.oldest-l.answers.delay
+	l.coming.from, l.coming.until = from, float64(l.now)+l.answers.oldest
 	l.ahead.Set(l.setup.Plant)
 	at, passes := l.at, l.passes
 	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
@@ -173,10 +173,11 @@ func (l *Loop) lookAhead() {
 	}
 	add := l.coming.add
 	for step := l.step; step < limit && l.coming.wants(); step++ {
-		l.ahead.Step(l.input(&at, step))
+		start := l.origin + step*l.setup.StepTicks
+		l.ahead.Step(l.input(&at, step, l.throttle.foreseen(start, l.now)))
 		after := l.ahead.State()
 		at.swayed(&l.script, step+1, &after)
-		passes.step(l.origin+step*l.setup.StepTicks, l.setup.StepTicks, &before, &after, l.setup.TickRate, add)
+		passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate, add)
 		before = after
 	}
 }
@@ -188,14 +189,16 @@ func (c *coming) wants() bool {
 }
 
 // train gives the passes as a train: the parabola through three of them, from the
-// last one that comes before the train is in force, evenly over those that are
-// played by it. With two passes it is a straight line.
+// last one that comes before the train is in force, evenly over those that are played
+// by it. The fewer lie between the three, the truer it is: an engine fires unevenly.
+// With two passes it is a straight line.
 func (c *coming) train() train {
 	if c.n == 2 {
 		return train{c.number, c.when[0], c.when[1] - c.when[0], 0}
 	}
 	start := max(0, min(c.first(c.from)-1, c.n-3))
-	apart := max(1, min(c.first(c.until)-start+1, c.n-1-start)/2)
+	played := c.first(c.until) - start
+	apart := max(1, min(played/2, (c.n-1-start)/2))
 	p := c.when[start:]
 	m, k := float64(apart), float64(start)
 	a, b := p[apart]-p[0], p[2*apart]-p[apart]

@@ -31,13 +31,22 @@ type Phase struct {
 	Turn       float64 `json:"turn_rad_s,omitempty"`
 	Ramp       int64   `json:"ramp_steps,omitempty"`
 	// Sway is played on top of the engine's own speed: the governor sees an
-	// engine that sways, whatever the plant does.
+	// engine that sways, whatever the plant does. It ends with a whole cycle, and a
+	// phase without it is to be known by then.
 	Sway []Sine `json:"sway,omitempty"`
 	// Settle, when set, ends the phase early, as soon as the engine has become
 	// steady; when it has not by the phase's last step, the run ends there.
 	Settle *Settle `json:"settle,omitempty"`
 	// Faults are ordered once, at the phase's first drive.
 	Faults []protocol.Fault `json:"faults,omitempty"`
+}
+
+// moves reports whether the pickup pulses go another way from this phase's start than
+// they would have under the phase before: the load or the speed is changed, or a sway
+// begins or ends.
+func (p *Phase) moves(before *Phase) bool {
+	return !p.Mute && !before.Mute &&
+		(p.Collective != before.Collective || p.Turn != before.Turn || len(p.Sway)+len(before.Sway) > 0)
 }
 
 // Sine is one line of a swaying speed: Amplitude·sin(2π·(Frequency·n + Phase))

@@ -71,8 +71,8 @@ func (f *flashed) on(port string) {
 	f.err = flashBoard(context.Background(), streams{out: &f.out, err: &f.words}, flashOptions{port: port})
 }
 
-// The whole way, through real boot loaders and the real avrdude. The boards
-// that are not written are asked meanwhile, as each takes its seconds.
+// The whole way, through real boot loaders and the real avrdude. All
+// boards are served side by side, as each takes its seconds.
 func TestFlash(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
 	fresh := bootBoard(t, "optiboot/optiboot_atmega328.hex")
@@ -81,7 +81,8 @@ func TestFlash(t *testing.T) {
 	mute, toldMute := talker(t, "")
 	var onFresh, again, onClone, onOther, onMute flashed
 	var all sync.WaitGroup
-	all.Go(func() { onFresh.on(fresh); again.on(fresh); onClone.on(clone) })
+	all.Go(func() { onFresh.on(fresh); again.on(fresh) })
+	all.Go(func() { onClone.on(clone) })
 	all.Go(func() { onOther.on(other) })
 	all.Go(func() { onMute.on(mute) })
 	all.Wait()

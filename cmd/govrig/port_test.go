@@ -66,32 +66,17 @@ func loadStep(t *testing.T, ctx context.Context, args ...string) (code int, resu
 	return code, result
 }
 
-// Behind a bridge that holds bytes back the load step is judged all the same: what
-// is late is no fault.
-func TestLoadStepThroughABridge(t *testing.T) {
-	machine := quick(t)
-	code, result := loadStep(t, context.Background(), machine, "--port", emulate(t, machine, "--bridge", "timer-4"),
-		"--engine-cannot-run", "--no-input", "--failsafe", "1s", "--brief", "--records", "")
-	if code == exitNoBoard {
-		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", result.Warnings)
-		return
-	}
-	require.Equal(t, exitPass, code, "%+v", result)
-	require.Greater(t, *result.Find("loop_delay").Value, 2.0)
-	require.Greater(t, *result.Find("late_frames").Value, 1000.0)
-	require.InDelta(t, -3.1, *result.Find("transient_deviation_load_on").Value, 0.3)
-}
-
 // The whole serial path: the command opens a port, the firmware answers, and
-// the load step comes out as it does on the virtual board. How late this
-// computer is decides over the rest: where it kept up, the numbers are compared.
+// the load step comes out as it does on the virtual board, behind a bridge that
+// holds bytes back, too: what is late is no fault. How late this computer is decides
+// over the rest: where it kept up, the numbers are compared.
 func TestLoadStepThroughAPort(t *testing.T) {
 	before := goleak.IgnoreCurrent()
 	t.Cleanup(func() { goleak.VerifyNone(t, before) })
 	machine := quick(t)
 	code, virtual := loadStep(t, context.Background(), machine, "--virtual", "--brief", "--records", "")
 	require.Equal(t, exitPass, code)
-	port := []string{machine, "--port", emulate(t, machine), "--engine-cannot-run", "--no-input", "--failsafe", "1s", "--brief", "--records", ""}
+	port := []string{machine, "--port", emulate(t, machine, "--bridge", "timer-4"), "--engine-cannot-run", "--no-input", "--failsafe", "1s", "--brief", "--records", ""}
 	code, real := loadStep(t, context.Background(), port...)
 	require.Contains(t, []int{exitPass, exitFail, exitNoBoard}, code, "%+v", real) // the last: too busy to judge
 	require.True(t, real.Virtual, "an emulator is no hardware")
@@ -102,6 +87,8 @@ func TestLoadStepThroughAPort(t *testing.T) {
 		t.Logf("not judged: this computer was too busy for the board, as the run itself says: %v", real.Warnings)
 		return
 	}
+	require.Greater(t, *real.Find("loop_delay").Value, 2.0)
+	require.Greater(t, *real.Find("late_frames").Value, 1000.0)
 	for _, v := range virtual.Measures {
 		r := real.Find(v.Name)
 		switch v.Unit {

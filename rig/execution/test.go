@@ -10,6 +10,7 @@ import (
 	"govrig/protocol"
 	"govrig/rig"
 	"govrig/rig/measure"
+	"govrig/rig/phase"
 	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/heli"
@@ -72,25 +73,25 @@ func (t *Test) Helicopter() {
 	t.Use(func(step float64) sim.Plant { return heli.New(p, step) })
 }
 
-// playOnce plays phases, well or not.
+// playOnce plays phases, well or not. The part is theirs, without the notice that a
+// change at their start needs.
 func (t *Test) playOnce(phases ...rig.Phase) (p played, err error) {
-	first := len(t.Run.Trace.Phases)
-	for i, phase := range phases {
-		phases[i].Name = phase.Key.String()
-		t.Run.Trace.Phases = append(t.Run.Trace.Phases, phase.Key)
+	notice := 0
+	if hold, ok := t.Loop.Notice(&phases[0]); ok {
+		hold.Key = phase.Of(phase.Notice)
+		phases, notice = append([]rig.Phase{hold}, phases...), 1
 	}
-	t.Record.Event(runlog.EventPhases, phases)
-	offset := first - t.Loop.Phases()
-	t.Record.Phases(offset)
-	t.Loop.Append(phases...)
+	at := t.Loop.Phases()
+	offset := t.append(phases) - at
 	from := t.Run.Trace.Mark()
-	at := t.Loop.Phases() - len(phases)
 	err = t.Session.Run(t.ctx, t.Loop, t.Record, func(s *runlog.Sample) {
 		t.Run.Trace.add(s, s.Phase+offset, t.Loop, float64(t.Session.Identity.TickHz))
 		if t.Bench.Progress != nil {
 			t.Bench.Progress(t.Run.Trace.Phases[s.Phase+offset].String(), s)
 		}
-		if t.done != nil && t.done(t.Run.Trace.Since(from)) {
+		if s.Phase < at+notice {
+			from = t.Run.Trace.Mark()
+		} else if t.done != nil && t.done(t.Run.Trace.Since(from)) {
 			t.Loop.Cut()
 		}
 	})
@@ -103,6 +104,20 @@ func (t *Test) playOnce(phases ...rig.Phase) (p played, err error) {
 	}
 	p.part, p.settled = t.Run.Trace.Since(from), t.Loop.Unsettled() == ""
 	return p, err
+}
+
+// append puts phases at the end of trace, record and loop, and gives the number of the
+// first in the trace.
+func (t *Test) append(phases []rig.Phase) (first int) {
+	first = len(t.Run.Trace.Phases)
+	for i, phase := range phases {
+		phases[i].Name = phase.Key.String()
+		t.Run.Trace.Phases = append(t.Run.Trace.Phases, phase.Key)
+	}
+	t.Record.Event(runlog.EventPhases, phases)
+	t.Record.Phases(first - t.Loop.Phases())
+	t.Loop.Append(phases...)
+	return first
 }
 
 // PlayUntil plays a phase, which ends early when done says so of what it has

@@ -30,6 +30,8 @@ const (
 	Fault  Kind = "fault:"
 	Before Kind = "before"
 	After  Kind = "after"
+	// Notice is a moment under the orders that stand, for a change to be known ahead.
+	Notice Kind = "notice"
 	// Waiting is for the person.
 	Waiting Kind = "waiting"
 )

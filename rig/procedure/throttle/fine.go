@@ -34,7 +34,7 @@ func (l *throttleTest) fine() error {
 		return err
 	}
 	start := l.Phase(l.up, low, fineSettled)
-	part, _, err := l.T.Play(start, l.glide(high, 1), l.glide(low, 2))
+	part, _, err := l.T.Play(start, l.glide(high, 1), l.glide(low, 2), start)
 	if err != nil {
 		return err
 	}
