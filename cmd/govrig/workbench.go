@@ -59,8 +59,7 @@ func openWorkbench(ctx context.Context, io streams, path, folder string, o *benc
 	w := workbench.New(workbench.Options{
 		Folder: folder, Records: o.records, Machine: path, Virtual: o.virtual, Notes: io.err,
 		Bench: func(ctx context.Context, p *execution.Procedure, options execution.Options, m *machine.Machine, virtual bool, page *live.Page) (*execution.Bench, error) {
-			mine := *o
-			mine.virtual = virtual
+			mine := benchOptions{virtual: virtual, port: o.port, baud: o.baud, records: o.records, delay: o.delay, wire: o.wire}
 			b, err := mine.dark(ctx, io, p, options, m)
 			if err != nil {
 				return nil, err
