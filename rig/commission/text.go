@@ -43,6 +43,8 @@ func (s *State) anyVirtual() bool {
 
 func (s Step) word() string {
 	switch {
+	case s.Stale.Any():
+		return "again"
 	case s.Skipped != "":
 		return "left out"
 	case s.Outcome == "":
@@ -56,6 +58,8 @@ func (s Step) word() string {
 // line is the one thing most worth knowing about a step.
 func (s Step) line() string {
 	switch {
+	case s.Stale.Any():
+		return "to be done" + s.again()
 	case s.Skipped != "":
 		return s.Skipped
 	case s.Danger != "":

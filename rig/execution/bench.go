@@ -106,7 +106,7 @@ func (b *Bench) record(p Plan, session *rig.Session) (*runlog.Writer, error) {
 		StepTicks: StepTicks, TickHz: session.Identity.TickHz,
 	}
 	if m := b.Machine; m != nil {
-		info.Machine, info.MachineText, info.Cautions = m.Name, m.Text, m.Cautions
+		info.Machine, info.MachineText, info.Cautions, info.Read = m.Name, m.Text, m.Cautions, b.read(p)
 	}
 	if _, ours := b.StandIn.(*governor.Governor); ours {
 		info.StandIn = b.Machine.GovernorParams(float64(session.Identity.TickHz))
