@@ -83,6 +83,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 			return err
 		}
 		g.TakeEngaged(t)
+		g.Turns = true
 		h := holding{t: t, g: g, time: float64(o.Time)}
 		for i, s := range settings {
 			g.To(s, len(settings) > 1)
@@ -100,7 +101,14 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 				return h.causes()
 			}
 		}
-		t.Next("Give the select channel the travel found for each setting, and confirm it on the bench with the real transmitter.")
+		t.Next("%s", confirm[b.Machine.Governor.Select])
 		return h.causes()
 	}})
+}
+
+// confirm is what to do with what was found.
+var confirm = map[machine.SelectKind]string{
+	machine.SelectContinuous: "Give the select channel the travel found for each setting, and confirm it on the bench with the real transmitter.",
+	machine.SelectSteps:      "Give the select channel the pulse of each setting, and confirm on the bench with the real transmitter that it picks the right one.",
+	machine.SelectNone:       "Mark where the governor's speed setting stands, and secure it: nothing but a run like this tells when it has moved.",
 }

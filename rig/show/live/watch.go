@@ -152,9 +152,10 @@ func (t *taking) add(now *Point) {
 	}
 }
 
-// wanted is the head speed, rpm, that the select pulse asks for.
+// wanted is the head speed, rpm, that the select pulse asks for, where the speed
+// follows it.
 func (p *Page) wanted(s *runlog.Sample) float64 {
-	if p.machine == nil || s.Select == 0 {
+	if p.machine == nil || s.Select == 0 || p.machine.Governor.Select != machine.SelectContinuous {
 		return 0
 	}
 	return p.machine.Governor.SelectSpeed(s.Select.Seconds()) / p.machine.Ratio() * rpm
