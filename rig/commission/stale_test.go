@@ -10,18 +10,18 @@ import (
 	"govrig/sim/machine"
 )
 
-// done is a commission of the trainer in which every step has passed, opened once
+// done is a commission of the medium machine in which every step has passed, opened once
 // more with a machine file as it is now.
 func done(t *testing.T, now *machine.Machine) *State {
 	dir := t.TempDir()
-	s, err := Open(dir, trainer(t), false, procedure.All)
+	s, err := Open(dir, medium(t), false, procedure.All)
 	require.NoError(t, err)
 	for i, p := range procedure.All {
 		setting := ""
 		if !p.PerSetting {
 			setting = "hover"
 		}
-		require.NoError(t, s.Done(i, ran(p, trainer(t), setting, result(1))))
+		require.NoError(t, s.Done(i, ran(p, medium(t), setting, result(1))))
 	}
 	require.Equal(t, Go, s.Verdict)
 	s, err = Open(dir, now, false, procedure.All)
@@ -72,7 +72,7 @@ func TestAChangeMakesStaleWhatDependsOnIt(t *testing.T) {
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
-			s := done(t, trainer(t, tt.replaced...))
+			s := done(t, medium(t, tt.replaced...))
 			require.Equal(t, tt.want, s.stale())
 			if tt.want == nil {
 				require.Equal(t, Go, s.Verdict)
@@ -89,16 +89,16 @@ func TestAChangeMakesStaleWhatDependsOnIt(t *testing.T) {
 
 // A speed that is gone matters to what was done at each no more.
 func TestASpeedThatIsGone(t *testing.T) {
-	text := trainer(t).Text
+	text := medium(t).Text
 	at := strings.Index(text, "  brisk:\n")
 	end := at + strings.Index(text[at:], "\nload_step")
-	require.Empty(t, done(t, trainer(t, text[at:end], "")).stale())
+	require.Empty(t, done(t, medium(t, text[at:end], "")).stale())
 }
 
 // A stale setting that is done again leaves the others as they are; what fails there
 // fails the step.
 func TestAStaleSettingIsDoneAgain(t *testing.T) {
-	now := trainer(t, "head_speed: 1660 rpm", "head_speed: 1680 rpm", "head_speed: 1800 rpm", "head_speed: 1790 rpm")
+	now := medium(t, "head_speed: 1660 rpm", "head_speed: 1680 rpm", "head_speed: 1800 rpm", "head_speed: 1790 rpm")
 	s := done(t, now)
 	hold := procedure.All.Place("hold")
 	require.False(t, s.Passed(hold))
@@ -109,7 +109,7 @@ func TestAStaleSettingIsDoneAgain(t *testing.T) {
 	require.Equal(t, []string{"runs/hold", "runs/holdcircuit"}, s.Steps[hold].Earlier)
 	s.age(now)
 	require.True(t, s.Passed(hold), "%v", s.Steps[hold].Stale)
-	s.age(trainer(t))
+	s.age(medium(t))
 	require.Equal(t, []string{"circuit", "brisk"}, s.Steps[hold].Stale.Settings)
 
 	require.NoError(t, s.Done(hold, ran(procedure.All[hold], now, "circuit", result(80))))
@@ -120,11 +120,11 @@ func TestAStaleSettingIsDoneAgain(t *testing.T) {
 // What has failed stays a no-go until it has been done again, whatever has changed.
 func TestStaleFailureStaysNoGo(t *testing.T) {
 	dir := t.TempDir()
-	s, err := Open(dir, trainer(t), false, procedure.All)
+	s, err := Open(dir, medium(t), false, procedure.All)
 	require.NoError(t, err)
 	faults := procedure.All.Place("faults")
-	require.NoError(t, s.Done(faults, ran(procedure.All[faults], trainer(t), "hover", result(80))))
-	s, err = Open(dir, trainer(t, "servo_arm: 12 mm", "servo_arm: 12.5 mm"), false, procedure.All)
+	require.NoError(t, s.Done(faults, ran(procedure.All[faults], medium(t), "hover", result(80))))
+	s, err = Open(dir, medium(t, "servo_arm: 12 mm", "servo_arm: 12.5 mm"), false, procedure.All)
 	require.NoError(t, err)
 	require.Equal(t, NoGo, s.Verdict)
 	require.Contains(t, s.Reasons[0], "start no engine")
@@ -133,10 +133,10 @@ func TestStaleFailureStaysNoGo(t *testing.T) {
 // Skipping a step that has passed and is stale loses nothing: when the change is
 // taken back it stands again.
 func TestSkippedStaleStepStands(t *testing.T) {
-	s := done(t, trainer(t, "gap: 1.4 mm", "gap: 2 mm"))
+	s := done(t, medium(t, "gap: 1.4 mm", "gap: 2 mm"))
 	pickup := procedure.All.Place("pickup")
 	require.NoError(t, s.Skip(pickup, "no time"))
 	require.False(t, s.Passed(pickup))
-	s.age(trainer(t))
+	s.age(medium(t))
 	require.True(t, s.Passed(pickup))
 }

@@ -41,7 +41,7 @@ func TestMissedIsWords(t *testing.T) {
 // Where a limit was missed that is no danger by itself, a no-go still opens with
 // what not to do, and never with the name of a measure.
 func TestNoGoWithoutADangerOfFaults(t *testing.T) {
-	s, err := Open(t.TempDir(), trainer(t), false, procedure.List{&loadstep.Procedure})
+	s, err := Open(t.TempDir(), medium(t), false, procedure.List{&loadstep.Procedure})
 	require.NoError(t, err)
 	sheet := measure.NewSheet("loadstep", false, measure.Declaration{Name: "dip", Unit: "%", Limit: measure.AtMost(10)})
 	sheet.Set("dip", 12)

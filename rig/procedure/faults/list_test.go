@@ -15,7 +15,7 @@ import (
 // A governor without a select input has no select line that could fail.
 func TestNoSelectLineNoFaultsOfIt(t *testing.T) {
 	for kind, want := range map[machine.SelectKind]int{machine.SelectContinuous: 4, machine.SelectSteps: 4, machine.SelectNone: 0} {
-		m := proceduretest.Trainer(t)
+		m := proceduretest.Medium(t)
 		m.Governor.Select = kind
 		n, all := 0, faults(governed.New(m, m.Speeds[0]), protocol.BaudFast)
 		for _, x := range all {

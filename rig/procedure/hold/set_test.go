@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/execution"
+	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/procedure/proceduretest"
 	"govrig/sim/standin/board"
@@ -49,7 +50,7 @@ func held(t *testing.T, kind string, off float64, turns bool) (*execution.Run, *
 		sits.turns = func() { g.Dial(right) }
 	}
 	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "bench", Ask: sits.ask}
-	r, err := (&Options{Speed: "hover", Time: 4}).Run(context.Background(), b)
+	r, err := (&Options{AtSpeeds: governed.AtEach("hover"), Time: 4}).Run(context.Background(), b)
 	require.NoError(t, err)
 	return r, sits
 }
