@@ -47,6 +47,7 @@ type Plan struct {
 	Reads    []string // what it reads of the machine file
 	Setting  machine.SpeedSetting
 	Settings *rig.Settings // of the board; nil is those for the machine
+	Once     bool          // nothing that is void is played again: a person does it
 	Quiet    bool          // it plays no pickup pulses
 	Declared []measure.Declaration
 	Body     func(*Test) error

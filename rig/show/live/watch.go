@@ -42,7 +42,7 @@ func last[T any](lines []T, n int) []T { return lines[max(0, len(lines)-n):] }
 // started begins anew for a procedure.
 func (p *Page) started(info *runlog.Info, m *machine.Machine) {
 	state := State{
-		Procedure: info.Procedure, Title: procedure.All.Title(info.Procedure), Machine: info.Machine, Setting: info.Speed, Board: info.Board,
+		Procedure: info.Procedure, Title: procedure.Known.Title(info.Procedure), Machine: info.Machine, Setting: info.Speed, Board: info.Board,
 		Virtual: info.Virtual, Provenance: report.ProvenanceOf(info.Virtual, info.Subject),
 	}
 	if m != nil {
