@@ -185,5 +185,5 @@ func spoolMeasures(g *governed.Governor) []measure.Declaration {
 			Convention: "greatest fall below what had been reached before, in % of the declared speed, until the head turns with the engine; " +
 				"limit, our own: from the clutch's engagement back to idling, where the engine may stall",
 		},
-	}, g.BladesMeasures()...)
+	}, append(rearmMeasures(g), g.BladesMeasures()...)...)
 }
