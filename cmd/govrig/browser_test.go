@@ -27,7 +27,7 @@ func TestBrowser(t *testing.T) {
 	for name, test := range map[string]func(*testing.T, *tab){
 		"LiveStop": stopARun, "LiveResult": showTheResult, "LiveQuestion": answerAQuestion,
 		"Report": reportAnEvening, "ReportOfOne": reportOneRun, "ReportOfFailures": reportFailures,
-		"Drawings": drawFiles, "BenchEvening": aVirtualEvening, "BenchForm": aMachineAsAForm,
+		"Drawings": drawFiles, "BenchEvening": aVirtualEvening, "BenchForm": aMachineAsAForm, "BenchHand": aGovernorInHand,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -51,7 +51,7 @@ func commissionMachine(ctx context.Context, io streams, path string, o *benchOpt
 		return err
 	}
 	o.lines = newLines(io.in)
-	state, err := commission.Open(o.records, m.Name, m.Text, o.virtual, commission.StepsOf(procedure.All))
+	state, err := commission.Open(o.records, m, o.virtual, procedure.All)
 	if err != nil {
 		return err
 	}

@@ -103,7 +103,7 @@ func commissioned(t *testing.T, leaveOut ...string) (*person, *commission.State)
 	}
 	require.Contains(t, page.String(), "\nNOT PROVEN\n", "an emulated board is no hardware")
 	require.True(t, strings.HasPrefix(page.String(), "VIRTUAL"), page.String())
-	state, err := commission.Open(records, m.Name, m.Text, false, commission.StepsOf(procedure.All))
+	state, err := commission.Open(records, m, false, procedure.All)
 	require.NoError(t, err)
 	return p, state
 }

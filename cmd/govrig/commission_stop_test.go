@@ -181,7 +181,7 @@ func commissionedTo(t *testing.T, dir string, fault *mishap, leaveOut []string) 
 }
 
 func stateIn(t *testing.T, dir string, m *machine.Machine) *commission.State {
-	state, err := commission.Open(dir, m.Name, m.Text, false, commission.StepsOf(procedure.All))
+	state, err := commission.Open(dir, m, false, procedure.All)
 	require.NoError(t, err)
 	return state
 }

@@ -45,7 +45,7 @@ MACHINE is a machine file: the page is of the runs that its commission has kept.
 }
 
 func reportRuns(io streams, names []string, o *reportOptions) error {
-	records, file, err := o.find(names)
+	records, m, file, err := o.find(names)
 	if err != nil {
 		return err
 	}
@@ -53,7 +53,7 @@ func reportRuns(io streams, names []string, o *reportOptions) error {
 	if err != nil {
 		return err
 	}
-	state, err := commission.OfRecords(commission.StepsOf(procedure.All), records)
+	state, err := commission.OfRecords(procedure.All, records, m)
 	if err != nil {
 		return err
 	}
@@ -64,50 +64,51 @@ func reportRuns(io streams, names []string, o *reportOptions) error {
 	return o.write(io, d, file)
 }
 
-// find finds the named runs, or those of a machine file's commission, and a name
-// for the page of them.
-func (o *reportOptions) find(names []string) (records []*runlog.Record, file string, err error) {
+// find finds the named runs, or those of a machine file's commission with the
+// machine as it is now, and a name for the page of them.
+func (o *reportOptions) find(names []string) (records []*runlog.Record, m *machine.Machine, file string, err error) {
 	if ext := filepath.Ext(names[0]); len(names) == 1 && (ext == ".yaml" || ext == ".yml") {
 		file = strings.TrimSuffix(filepath.Base(names[0]), ext) + ".html"
-		if names, err = commissionRuns(o.records, names[0]); err != nil {
-			return nil, "", err
+		if m, err = machine.Load(names[0]); err == nil {
+			names, err = commissionRuns(o.records, names[0], m)
+		}
+		if err != nil {
+			return nil, nil, "", err
 		}
 	}
 	for _, name := range names {
 		rec, err := runlog.Find(o.records, name)
 		if err != nil {
-			return nil, "", err
+			return nil, nil, "", err
 		}
 		records = append(records, rec)
 	}
 	if file == "" {
 		file = records[len(records)-1].Name() + ".html"
 	}
-	return records, file, nil
+	return records, m, file, nil
 }
 
-// commissionRuns are the runs that the commission of a machine file has kept, on
-// the bench where there are such, else virtual.
-func commissionRuns(folder, path string) (runs []string, err error) {
-	m, err := machine.Load(path)
-	if err != nil {
-		return nil, err
-	}
+// commissionRuns are the runs that the commission of a machine has kept, on the bench
+// where there are such, else virtual.
+func commissionRuns(folder, path string, m *machine.Machine) (runs []string, err error) {
 	for _, virtual := range []bool{false, true} {
-		state, err := commission.Open(folder, m.Name, m.Text, virtual, commission.StepsOf(procedure.All))
+		state, err := commission.Open(folder, m, virtual, procedure.All)
 		if err != nil {
 			return nil, err
 		}
 		for _, step := range state.Steps {
-			if step.Record != "" {
-				runs = append(runs, filepath.Base(step.Record))
+			for _, dir := range append([]string{step.Record}, step.Earlier...) {
+				if dir != "" {
+					runs = append(runs, filepath.Base(dir))
+				}
 			}
 		}
 		if len(runs) > 0 {
 			return runs, nil
 		}
 	}
-	return nil, fmt.Errorf("nothing of %s as it is now has been commissioned in %s: govrig commission %s comes first", path, folder, path)
+	return nil, fmt.Errorf("nothing of %s has been commissioned in %s: govrig commission %s comes first", path, folder, path)
 }
 
 // write writes the document in the form that was asked for; file is where a

@@ -122,6 +122,7 @@ func commands(io streams) (all []*cobra.Command) {
 		all = append(all, newProcedureCommand(io, p))
 	}
 	return append(all,
+		newManualCommand(io),
 		newMeasureCommand(io),
 		newRunsCommand(io),
 		newShowCommand(io),

@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"os/exec"
 	"runtime"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"govrig/rig/execution"
+	"govrig/rig/procedure/byhand"
 	"govrig/rig/show/live"
 	"govrig/rig/show/workbench"
 	"govrig/sim/machine"
@@ -57,7 +59,7 @@ func openWorkbench(ctx context.Context, io streams, path, folder string, o *benc
 		return err
 	}
 	w := workbench.New(workbench.Options{
-		Folder: folder, Records: o.records, Machine: path, Virtual: o.virtual, Notes: io.err,
+		Folder: folder, Records: o.records, Machine: path, Virtual: o.virtual, Notes: io.err, After: time.After,
 		Bench: func(ctx context.Context, p *execution.Procedure, options execution.Options, m *machine.Machine, virtual bool, page *live.Page) (*execution.Bench, error) {
 			mine := benchOptions{virtual: virtual, port: o.port, baud: o.baud, records: o.records, delay: o.delay, wire: o.wire}
 			b, err := mine.dark(ctx, io, p, options, m)
@@ -67,7 +69,8 @@ func openWorkbench(ctx context.Context, io streams, path, folder string, o *benc
 			o.wire = mine.wire
 			page.Watch(b)
 			if virtual {
-				b.Progress = paced(b.Progress, virtualPace)
+				b.GoesOn = p == &byhand.Procedure
+				b.Progress = paced(b.Progress, pace(p))
 			} else {
 				b.Ask = page.AskHere
 			}
@@ -93,6 +96,15 @@ func openWorkbench(ctx context.Context, io streams, path, folder string, o *benc
 
 // virtualPace is how much faster than real time a virtual evening plays.
 const virtualPace = 8
+
+// pace is how much faster than real time a virtual procedure plays: by hand, it
+// does not.
+func pace(p *execution.Procedure) float64 {
+	if p == &byhand.Procedure {
+		return 1
+	}
+	return virtualPace
+}
 
 // browse opens the browser of the computer on an address.
 func browse(url string) error {

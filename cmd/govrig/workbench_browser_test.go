@@ -14,6 +14,7 @@ import (
 
 	"govrig/rig/commission"
 	"govrig/rig/procedure"
+	"govrig/rig/runlog"
 	"govrig/sim/machine"
 )
 
@@ -63,7 +64,7 @@ func aVirtualEvening(t *testing.T, b *tab) {
 	b.shootAll("bench-after")
 	m, err := machine.Load(filepath.Join(folder, "example-none.yaml"))
 	require.NoError(t, err)
-	s, err := commission.Open(filepath.Join(folder, "runs"), m.Name, m.Text, true, commission.StepsOf(procedure.All))
+	s, err := commission.Open(filepath.Join(folder, "runs"), m, true, procedure.All)
 	require.NoError(t, err)
 	require.True(t, s.Passed(0), "a terminal's commission goes on where the page stopped")
 
@@ -130,4 +131,25 @@ func TestBrowserOfEverySystem(t *testing.T) {
 		require.Equal(t, want, name)
 		require.Contains(t, args, "http://127.0.0.1:1/x/")
 	}
+}
+
+// Stick and pickup in a student's hands; with the page gone the board plays nothing
+// any more, which the record tells.
+func aGovernorInHand(t *testing.T, b *tab) {
+	folder, end := aBench(t, b, filepath.Join(root, "testdata/machines/medium-15cc.yaml"), "--virtual")
+	defer end()
+	b.do(chromedp.Navigate(b.address + "hand"))
+	b.do(chromedp.Click(chromedp.CSS("#take")), chromedp.WaitVisible(chromedp.CSS("#hands")))
+	b.until(`parseFloat(document.getElementById("barrel").textContent) < 20`)
+	b.do(chromedp.Click(chromedp.CSS(`[data-order="stick high"]`)))
+	b.until(`document.getElementById("stick-width").textContent === "1880"`)
+	b.do(chromedp.Click(chromedp.CSS(`[data-order="pickup idle"]`)))
+	b.until(`parseFloat(document.getElementById("speed").textContent) > 1000`)
+	b.shootAll("bench-hand")
+	b.do(chromedp.Navigate(b.address + "board"))
+	b.until(`document.getElementById("going").hidden`)
+	b.quiet()
+	rec, err := runlog.Find(filepath.Join(folder, "runs"), runlog.Last)
+	require.NoError(t, err)
+	require.NotEqual(t, runlog.Complete, rec.Reason())
 }

@@ -10,17 +10,23 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 
 	"govrig/protocol/harmless"
+	"govrig/rig/execution"
 	"govrig/rig/measure"
+	"govrig/rig/procedure"
 	"govrig/rig/runlog"
+	"govrig/sim/machine"
 )
 
 // Schema is the version of the file that a State is kept in.
-const Schema = "govrig/commission/1"
+const Schema = "govrig/commission/2"
 
 // Verdict is what is to be made of all steps together.
 type Verdict string
@@ -49,15 +55,22 @@ type Step struct {
 	// Found and Next are what the procedure said.
 	Found []string `json:"found,omitempty"`
 	Next  []string `json:"next,omitempty"`
-	// Record is the folder of the run record.
-	Record string `json:"record,omitempty"`
+	// Record is the folder of the run record, Earlier are those of runs before it
+	// that still count for other speed settings.
+	Record  string   `json:"record,omitempty"`
+	Earlier []string `json:"earlier_records,omitempty"`
+	// Setting is the speed setting that was run; empty is none, or each.
+	Setting string `json:"setting,omitempty"`
+	// Read are the values of the machine file that the procedure read, by path.
+	Read map[string]string `json:"read,omitempty"`
+	// Stale is what the file as it is now makes of that.
+	Stale Stale `json:"stale,omitzero"`
 }
 
 // State is how far a machine has come.
 type State struct {
 	Schema  string  `json:"schema"`
 	Machine string  `json:"machine"` // its name
-	Sum     string  `json:"machine_sha256"`
 	Virtual bool    `json:"virtual"`
 	Steps   []Step  `json:"steps"`
 	Verdict Verdict `json:"verdict"`
@@ -65,20 +78,21 @@ type State struct {
 	// of a no-go begin with the danger.
 	Reasons []string `json:"reasons"`
 
-	path string
+	path       string
+	procedures procedure.List
 }
 
-// Open reads the state of a machine from folder, or begins one, with the given
-// steps. A state of another text of the machine file, or of a virtual run where
-// this one is real, does not count: it begins anew.
-func Open(folder, name, text string, virtual bool, steps []Step) (*State, error) {
+// Open reads the state of a machine from folder, or begins one, with the steps of
+// a list. It is found by the machine's name; of what has been done, that is stale
+// whose procedure has read something of the machine file that is otherwise now. A
+// state of a virtual run does not count where this one is real.
+func Open(folder string, m *machine.Machine, virtual bool, list procedure.List) (*State, error) {
 	if err := runlog.Readable(folder); err != nil {
 		return nil, err
 	}
-	sum := sha256.Sum256([]byte(text))
 	s := &State{
-		Schema: Schema, Machine: name, Sum: hex.EncodeToString(sum[:]), Virtual: virtual, Steps: steps,
-		path: filepath.Join(folder, "commission-"+hex.EncodeToString(sum[:4])+kind(virtual)+".json"),
+		Schema: Schema, Machine: m.Name, Virtual: virtual, Steps: StepsOf(list), procedures: list,
+		path: filepath.Join(folder, "commission-"+fileName(m.Name)+kind(virtual)+".json"),
 	}
 	b, err := os.ReadFile(s.path)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -92,11 +106,23 @@ func Open(folder, name, text string, virtual bool, steps []Step) (*State, error)
 		return nil, fmt.Errorf("%s cannot be read (%w): move it away to begin anew", s.path, err)
 	}
 	harmless.Lines(&old)
-	if old.Schema == Schema && old.Sum == s.Sum && old.Virtual == virtual {
+	if old.Schema == Schema && old.Machine == s.Machine && old.Virtual == virtual {
 		s.take(old.Steps)
+		s.age(m)
+		s.judge()
 	}
 	return s, nil
 }
+
+// fileName is a machine's name as a file may have it: its letters and digits, and a
+// sum that tells it from others with the same.
+func fileName(name string) string {
+	plain := strings.Trim(notPlain.ReplaceAllString(strings.ToLower(name), "-"), "-")
+	sum := sha256.Sum256([]byte(name))
+	return strings.TrimLeft(plain+"-"+hex.EncodeToString(sum[:3]), "-")
+}
+
+var notPlain = regexp.MustCompile("[^a-z0-9]+")
 
 func kind(virtual bool) string {
 	if virtual {
@@ -118,23 +144,51 @@ func (s *State) take(old []Step) {
 }
 
 // Passed reports whether a step need not be done again.
-func (s *State) Passed(i int) bool { return s.Steps[i].Outcome == measure.Pass }
+func (s *State) Passed(i int) bool {
+	return s.Steps[i].Outcome == measure.Pass && !s.Steps[i].Stale.Any()
+}
 
-// Skip notes that a step is left out, and why.
+// Skip notes that a step is left out, and why. One that has passed and is stale stays
+// as it is, to be done again.
 func (s *State) Skip(i int, why string) error {
+	if s.Steps[i].Outcome == measure.Pass {
+		return s.save()
+	}
 	s.Steps[i] = Step{Name: s.Steps[i].Name, Optional: s.Steps[i].Optional, Skipped: why}
 	return s.save()
 }
 
-// Done notes what a step has come to.
-func (s *State) Done(i int, result measure.Result, found, next []string, record string) error {
+// Done notes what a run of a step has come to. Where the step has passed and is
+// stale at some speed settings, a run at one of them leaves the others as they are.
+func (s *State) Done(i int, r *execution.Run) error {
+	before := s.Steps[i]
 	step := Step{
-		Name: s.Steps[i].Name, Optional: s.Steps[i].Optional,
-		Outcome: result.Outcome, Virtual: result.Virtual, Found: found, Next: next, Record: record,
+		Name: before.Name, Optional: before.Optional, Outcome: r.Result.Outcome, Virtual: r.Result.Virtual,
+		Found: r.Found, Next: r.Next, Record: r.Dir, Setting: r.Setting.Name, Read: r.Read,
 	}
-	step.judged(result)
+	step.judged(r.Result)
+	if at := r.Setting.Name; before.Outcome == measure.Pass && slices.Contains(before.Stale.Settings, at) {
+		step.join(&before, at)
+	}
 	s.Steps[i] = step
 	return s.save()
+}
+
+// join adds a run at one setting to those at others from before.
+func (s *Step) join(before *Step, setting string) {
+	s.Setting, s.Virtual = "", s.Virtual || before.Virtual
+	s.Earlier = append(slices.Clone(before.Earlier), before.Record)
+	s.Read = maps.Clone(s.Read)
+	for path, value := range before.Read {
+		if at := execution.SettingOf(path); at != "" && at != setting {
+			s.Read[path] = value
+		}
+	}
+	for _, other := range before.Stale.Settings {
+		if other != setting {
+			s.Stale.Settings, s.Stale.Why = append(s.Stale.Settings, other), before.Stale.Why
+		}
+	}
 }
 
 // save writes the state, whole or not at all.
@@ -162,6 +216,8 @@ func (s *State) judge() {
 	var dangers, missed, failed, open, emulated []string
 	for _, step := range s.Steps {
 		switch {
+		case step.Stale.Any() && step.Outcome != measure.Fail && (!step.Optional || step.Outcome == measure.Pass):
+			open = append(open, step.titled()+" is to be done again"+step.again())
 		case step.Outcome == measure.Fail:
 			missed = append(missed, step.title())
 			failed = append(failed, step.failure())
@@ -197,18 +253,25 @@ func (s *State) judge() {
 	}
 }
 
-func (s Step) failure() string {
-	text := s.title() + ": "
-	for i, m := range s.Missed {
-		if i == 2 {
-			return text + fmt.Sprintf("; and %d more", len(s.Missed)-i)
-		}
-		if i > 0 {
-			text += "; "
-		}
-		text += m
+func (s Step) failure() string { return s.title() + ": " + listed(s.Missed, mostMissed) }
+
+// mostMissed is how many missed limits are told one by one.
+const mostMissed = 2
+
+// listed joins some sentences, most at the most, and says how many more there are.
+func listed(all []string, most int) string {
+	if len(all) <= most {
+		return strings.Join(all, "; ")
 	}
-	return text
+	return strings.Join(all[:most], "; ") + fmt.Sprintf("; and %d more", len(all)-most)
+}
+
+// again says at which settings a stale step is to be done again, and why.
+func (s Step) again() string {
+	if at := s.Stale.Settings; len(at) > 0 {
+		return ", at " + strings.Join(at, " and ") + ": " + s.Stale.text()
+	}
+	return ": " + s.Stale.text()
 }
 
 func (s Step) open() string {

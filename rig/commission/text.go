@@ -44,6 +44,8 @@ func (s *State) anyVirtual() bool {
 // Word is what a step has come to.
 func (s Step) Word() string {
 	switch {
+	case s.Stale.Any():
+		return "again"
 	case s.Skipped != "":
 		return "left out"
 	case s.Outcome == "":
@@ -57,6 +59,8 @@ func (s Step) Word() string {
 // Line is the one thing most worth knowing about a step.
 func (s Step) Line() string {
 	switch {
+	case s.Stale.Any():
+		return "to be done" + s.again()
 	case s.Skipped != "":
 		return s.Skipped
 	case s.Danger != "":

@@ -75,12 +75,15 @@ func (w *Walk) step(ctx context.Context, i int, p *execution.Procedure) error {
 		fmt.Fprintln(w.Notes, "  passed before; --again does it again")
 		return nil
 	}
+	if step := &w.State.Steps[i]; step.Stale.Any() {
+		fmt.Fprintln(w.Notes, "  it is done again"+step.again())
+	}
 	if why, err := w.reasonToSkip(ctx, p); err != nil || why != "" {
 		fmt.Fprintln(w.Notes, "  left out: "+why)
 		return errors.Join(err, w.State.Skip(i, why))
 	}
 	for again := true; again; {
-		if err := w.perform(ctx, i, p); err != nil {
+		if err := w.everywhere(ctx, i, p); err != nil {
 			return err
 		}
 		var err error
@@ -91,11 +94,26 @@ func (w *Walk) step(ctx context.Context, i int, p *execution.Procedure) error {
 	return nil
 }
 
+// everywhere runs the step's procedure: once at every speed setting, or at each of
+// those alone at which a step that has passed is stale.
+func (w *Walk) everywhere(ctx context.Context, i int, p *execution.Procedure) error {
+	step := &w.State.Steps[i]
+	if at := slices.Clone(step.Stale.Settings); step.Outcome == measure.Pass && len(at) > 0 && !w.Again {
+		for _, setting := range at {
+			if err := w.perform(ctx, i, p, setting); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	return w.perform(ctx, i, p, execution.AllSpeeds)
+}
+
 // perform runs the step's procedure, and keeps and tells what it came to.
-func (w *Walk) perform(ctx context.Context, i int, p *execution.Procedure) error {
+func (w *Walk) perform(ctx context.Context, i int, p *execution.Procedure, setting string) error {
 	o := p.New()
 	if several, ok := o.(execution.AtSetting); ok && p.PerSetting {
-		several.SetSpeed(execution.AllSpeeds)
+		several.SetSpeed(setting)
 	}
 	if err := o.Check(w.Virtual); err != nil {
 		return err
@@ -109,7 +127,7 @@ func (w *Walk) perform(ctx context.Context, i int, p *execution.Procedure) error
 	if r == nil {
 		return err
 	}
-	if noteErr := w.State.Done(i, r.Result, r.Found, r.Next, r.Dir); noteErr != nil {
+	if noteErr := w.State.Done(i, r); noteErr != nil {
 		return noteErr
 	}
 	w.tell(i, r)
@@ -200,14 +218,6 @@ func (w *Walk) news(brief execution.Briefing) execution.Briefing {
 		}
 	}
 	return brief
-}
-
-// StepsOf are the steps of a list, none of them done.
-func StepsOf(list procedure.List) (steps []Step) {
-	for _, p := range list {
-		steps = append(steps, Step{Name: p.Name, Optional: p.Optional})
-	}
-	return steps
 }
 
 // outcome is what the step of a name has come to; empty while not done.

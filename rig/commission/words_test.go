@@ -5,7 +5,10 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"govrig/rig/execution"
 	"govrig/rig/measure"
+	"govrig/rig/procedure"
+	"govrig/rig/procedure/loadstep"
 )
 
 // What missed its limit is said in words that a page can print as they are.
@@ -38,11 +41,11 @@ func TestMissedIsWords(t *testing.T) {
 // Where a limit was missed that is no danger by itself, a no-go still opens with
 // what not to do, and never with the name of a measure.
 func TestNoGoWithoutADangerOfFaults(t *testing.T) {
-	s, err := Open(t.TempDir(), "medium", "text", false, []Step{{Name: "loadstep"}})
+	s, err := Open(t.TempDir(), medium(t), false, procedure.List{&loadstep.Procedure})
 	require.NoError(t, err)
 	sheet := measure.NewSheet("loadstep", false, measure.Declaration{Name: "dip", Unit: "%", Limit: measure.AtMost(10)})
 	sheet.Set("dip", 12)
-	require.NoError(t, s.Done(0, sheet.Result(), nil, nil, ""))
+	require.NoError(t, s.Done(0, &execution.Run{Result: sheet.Result()}))
 	require.Equal(t, []string{
 		"Limits were missed in Load steps: start no engine until they are met.",
 		"Load steps: dip is 12 %, must be ≤ 10 %",

@@ -49,6 +49,9 @@ type Bench struct {
 	// there to ask: the procedure goes by the question's default, or leaves out
 	// what hangs on the answer.
 	Ask func(context.Context, Question) (string, error)
+	// GoesOn has a board in lockstep go on while the person is asked, as one in real
+	// time does. Whoever sets it paces the run.
+	GoesOn bool
 	// StandIn is what takes the place of a real governor, where something does.
 	// What the person would have to turn or switch on a real one, the procedure
 	// does to this one, if it is a governor.Knob or a governor.Supply.
@@ -56,6 +59,13 @@ type Bench struct {
 	// Recall, when set, takes the place of Ask: it gives the answer that came
 	// at this moment of a recorded run, or ok false when none had come yet.
 	Recall func(Question) (answer string, ok bool, err error)
+}
+
+// Tell says a sentence to the person, where somebody listens.
+func (b *Bench) Tell(sentence string) {
+	if b.Say != nil {
+		b.Say(sentence)
+	}
 }
 
 // virtual reports whether no hardware took part.
@@ -106,7 +116,7 @@ func (b *Bench) record(p Plan, session *rig.Session) (*runlog.Writer, error) {
 		StepTicks: StepTicks, TickHz: session.Identity.TickHz,
 	}
 	if m := b.Machine; m != nil {
-		info.Machine, info.MachineText, info.Cautions = m.Name, m.Text, m.Cautions
+		info.Machine, info.MachineText, info.Cautions, info.Read = m.Name, m.Text, m.Cautions, b.read(p)
 	}
 	if _, ours := b.StandIn.(*governor.Governor); ours {
 		info.StandIn = b.Machine.GovernorParams(float64(session.Identity.TickHz))

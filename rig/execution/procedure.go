@@ -36,6 +36,10 @@ type Procedure struct {
 	Needless func(outcome func(name string) measure.Outcome) string
 	// Engine: the simulated engine turns in it, under a governor.
 	Engine bool
+	// Reads is what it reads of the machine file: sections and keys by path, those
+	// with a minus before them left out. A change of anything else leaves what it
+	// found as it is.
+	Reads []string
 	// Yields are the procedures beside whose pictures its own may be left out of
 	// a print.
 	Yields []string

@@ -43,7 +43,7 @@ func (t *Test) await(q Question, meanwhile rig.Phase) (string, error) {
 		return t.recall(q, meanwhile)
 	case t.Bench.Ask == nil:
 		return q.orDefault("", ErrNotAsked)
-	case t.Bench.Clock == nil:
+	case t.Bench.Clock == nil && !t.Bench.GoesOn:
 		return q.orDefault(t.Bench.Ask(t.ctx, q))
 	}
 	type reply struct {

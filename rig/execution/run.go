@@ -33,6 +33,8 @@ type Run struct {
 	Views []runlog.View
 	// Setting is the wanted head speed that was run, where there was one.
 	Setting machine.SpeedSetting
+	// Read are the values of the machine file that the procedure read, by path.
+	Read map[string]string
 	// Dir is the run record's folder; empty when none was kept.
 	Dir string
 }
@@ -40,10 +42,12 @@ type Run struct {
 // Plan is a procedure made ready for one machine.
 type Plan struct {
 	Name     string
-	Subject  string // Run.Subject
-	Options  any    // that the procedure was called with
+	Subject  string   // Run.Subject
+	Options  any      // that the procedure was called with
+	Reads    []string // what it reads of the machine file
 	Setting  machine.SpeedSetting
 	Settings *rig.Settings // of the board; nil is those for the machine
+	Once     bool          // nothing that is void is played again: a person does it
 	Quiet    bool          // it plays no pickup pulses
 	Declared []measure.Declaration
 	Body     func(*Test) error
@@ -61,7 +65,7 @@ func (b *Bench) Run(ctx context.Context, p Plan) (*Run, error) {
 		return r, err
 	}
 	session.Clock = b.Clock
-	r.Identity = session.Identity
+	r.Identity, r.Read = session.Identity, b.read(p)
 	t := newTest(ctx, b, session, r, p)
 	if slowed := b.Connection.Sentence(); slowed != "" {
 		t.Sheet.Warn("%s", slowed)

@@ -48,7 +48,7 @@ func newTest(ctx context.Context, b *Bench, session *rig.Session, r *Run, p Plan
 		declared = append(p.Declared, HealthMeasures[pulseMeasures:]...)
 	}
 	return &Test{
-		ctx: ctx, Bench: b, Session: session, Run: r,
+		ctx: ctx, Bench: b, Session: session, Run: r, again: again{spent: p.Once},
 		Sheet: measure.NewSheet(p.Name, virtual(&session.Identity), declared...),
 	}
 }
@@ -140,9 +140,7 @@ func (t *Test) Configure(s rig.Settings) error {
 func (t *Test) Found(format string, args ...any) {
 	sentence := fmt.Sprintf(format, args...)
 	t.Run.Found = append(t.Run.Found, sentence)
-	if t.Bench.Say != nil {
-		t.Bench.Say(sentence)
-	}
+	t.Bench.Tell(sentence)
 }
 
 // FoundOnce notes what was found, unless that has been noted.

@@ -70,9 +70,7 @@ func (t *Test) played(phases []rig.Phase) {
 func (t *Test) tellVoid(p *played) {
 	name := t.Run.Trace.Phases[p.phase].String()
 	t.Sheet.Warn("%s was played again: %s", name, p.void)
-	if t.Bench.Say != nil {
-		t.Bench.Say(fmt.Sprintf("%s is void and is played again: %s.", name, p.void))
-	}
+	t.Bench.Tell(fmt.Sprintf("%s is void and is played again: %s.", name, p.void))
 	if len(p.part.Phase) > 0 {
 		for i := p.part.Phase[0]; i < len(t.Run.Trace.Phases); i++ {
 			t.Run.Trace.Phases[i].Void = true

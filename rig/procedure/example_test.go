@@ -61,7 +61,7 @@ func TestAProcedureIsAddedByItsValue(t *testing.T) {
 
 	dir := filepath.Join(t.TempDir(), "run")
 	m := proceduretest.Medium(t)
-	state, err := commission.Open(t.TempDir(), m.Name, m.Text, true, commission.StepsOf(list[:1]))
+	state, err := commission.Open(t.TempDir(), m, true, list[:1])
 	require.NoError(t, err)
 	walk := commission.Walk{
 		State: state, Procedures: list[:1], Virtual: true, Notes: t.Output(), Finished: func(*execution.Run, error) {},

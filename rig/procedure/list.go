@@ -6,9 +6,11 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"govrig/rig/execution"
 	"govrig/rig/procedure/accept"
+	"govrig/rig/procedure/byhand"
 	"govrig/rig/procedure/faults"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/procedure/loadstep"
@@ -36,6 +38,9 @@ var All = List{
 	&tune.Procedure,
 	&faults.Procedure,
 }
+
+// Known are those of the list and what is no test: what a record can be of.
+var Known = append(slices.Clone(All), &byhand.Procedure)
 
 // Find gives the procedure of a name, or nil.
 func (l List) Find(name string) *execution.Procedure {

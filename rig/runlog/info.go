@@ -48,6 +48,9 @@ type Info struct {
 	// hexadecimal.
 	Machine    string `json:"machine"`
 	MachineSum string `json:"machine_sha256"`
+	// Read are the values of the machine file that the procedure read, by path, as
+	// a file writes them; nil in older records.
+	Read map[string]string `json:"read,omitempty"`
 	// Cautions are the remarks that the machine file gave rise to.
 	Cautions []string `json:"cautions,omitempty"`
 	// StandIn holds the parameters of the simulated governor, when one took

@@ -57,6 +57,15 @@ func (m *Machine) GovernorParams(tickRate float64) governor.Params {
 		IntegralTime:   float64(s.IntegralTime),
 		LossTime:       float64(s.LossTime),
 	}
+	switch g.Select {
+	case SelectNone:
+		p.Dialled = float64(m.Speeds[0].HeadSpeed) * m.Ratio()
+	case SelectSteps:
+		for _, speed := range m.Speeds {
+			width, _ := m.SettingPulse(speed)
+			p.Stored = append(p.Stored, governor.Stored{Width: width, Speed: float64(speed.HeadSpeed) * m.Ratio()})
+		}
+	}
 	if q, ok := governor.QuirkByName(string(s.Quirk)); ok {
 		p = q.Apply(p)
 	}

@@ -3,7 +3,6 @@ package machine
 import (
 	"math"
 	"strconv"
-	"strings"
 )
 
 // What a new file starts from, where the person has not answered, is the
@@ -88,8 +87,7 @@ func (s *scale) put(path string, si float64) {
 		return
 	}
 	low, high := k.Range()
-	symbol := strings.TrimLeft(k.Example, "-0123456789. ")
-	s.values[path] = k.Dimension.Round(max(low, min(high, si)), symbol)
+	s.values[path] = k.Dimension.Round(max(low, min(high, si)), k.Symbol())
 }
 
 // whole writes a whole number.

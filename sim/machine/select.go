@@ -4,8 +4,12 @@ import "math"
 
 // SelectPulse is the pulse width on the select line, s, that asks for a
 // crankshaft speed, rad/s: on the straight line between the two ends of the
-// governor's range. Speeds beyond an end get that end.
+// governor's range. Speeds beyond an end get that end. It is 0, no pulse, for a
+// governor without a select line.
 func (g Governor) SelectPulse(engine float64) float64 {
+	if g.Select == SelectNone {
+		return 0
+	}
 	share := (engine - float64(g.SpeedLow)) / float64(g.SpeedHigh-g.SpeedLow)
 	return float64(g.SelectLow) + max(0, min(1, share))*float64(g.SelectHigh-g.SelectLow)
 }

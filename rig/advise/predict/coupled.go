@@ -48,6 +48,7 @@ type coupled struct {
 // the speed.
 func newCoupled(plant *heli.Plant, pulse float64, p governor.Params, selectWidth float64) (*coupled, error) {
 	p.ArmOn, p.ArmOff, p.ArmSpeed = 1, 1, 0
+	p.Dialled, p.Stored = 0, nil // it is asked for its speed by the pulse, whatever the real one is
 	g, err := governor.New(p, -int64(math.Round(tickRate/p.FrameRate)))
 	if err != nil {
 		return nil, err

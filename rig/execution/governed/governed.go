@@ -63,6 +63,9 @@ type Governor struct {
 	Up float64
 	// Engagement is whether it was seen to govern, as last looked at.
 	Engagement finding.Engagement
+	// Turns has the person turn a setting in the governor that does not give the
+	// wanted speed, while it is looked for.
+	Turns bool
 	// DeadBand is a change of the speed, a share, that it was seen not to answer
 	// while it answered a larger one; 0 is none seen.
 	DeadBand float64
@@ -122,9 +125,10 @@ func (g *Governor) Stick(share float64) time.Duration {
 	return execution.Seconds(low + share*(high-low))
 }
 
-// selected is the select width for the setting, by the governor's paper.
+// selected is the select width for the setting, by the machine file; 0 is no pulse.
 func (g *Governor) selected() time.Duration {
-	return execution.Seconds(g.Machine.Governor.SelectPulse(g.Engine()))
+	width, _ := g.Machine.SettingPulse(g.Setting)
+	return execution.Seconds(width)
 }
 
 // Phase is a phase of some seconds under the orders that stand.

@@ -51,6 +51,10 @@ const lookEvery = 25
 // does not become steady; part is then what it did.
 func (g *Governor) Seek(t *execution.Test) (s Search, part execution.Trace, held bool, err error) {
 	s = g.Search()
+	if !s.Follows() {
+		part, held, err = g.seekSet(t, &s)
+		return s, part, held, err
+	}
 	for {
 		width, more := s.Next()
 		if !more {

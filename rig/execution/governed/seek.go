@@ -20,6 +20,7 @@ type Attempt struct{ Width, Speed float64 }
 // Search looks for the select width that gives a wanted speed, by secants.
 type Search struct {
 	Low, High float64 // ends of the select width, s
+	kind      machine.SelectKind
 	slope     float64 // rpm/s, by the governor's paper
 	first     float64 // width by that paper
 	Wanted    float64 // rpm
@@ -38,6 +39,12 @@ func (s *Search) NoEffect() bool {
 	low, l := s.tried(s.Low)
 	high, h := s.tried(s.High)
 	return l && h && s.same(low, high)
+}
+
+// Follows reports whether the speed is to follow the select pulse; else it is set in
+// the governor, and other pulses bring it no nearer.
+func (s *Search) Follows() bool {
+	return s.kind != machine.SelectNone && s.kind != machine.SelectSteps
 }
 
 // tried is the try of a width.
@@ -111,10 +118,12 @@ const sameSpeed = 0.002
 // Search begins a search for the present setting.
 func (g *Governor) Search() Search {
 	gov := &g.Machine.Governor
+	first, _ := g.Machine.SettingPulse(g.Setting)
 	return Search{
-		Low: math.Min(float64(gov.SelectLow), float64(gov.SelectHigh)), High: math.Max(float64(gov.SelectLow), float64(gov.SelectHigh)),
+		kind: gov.Select,
+		Low:  math.Min(float64(gov.SelectLow), float64(gov.SelectHigh)), High: math.Max(float64(gov.SelectLow), float64(gov.SelectHigh)),
 		slope: float64(gov.SpeedHigh-gov.SpeedLow) * execution.RPM / float64(gov.SelectHigh-gov.SelectLow),
-		first: gov.SelectPulse(g.Engine()), Wanted: g.Declared(), Near: SettingTolerance(gov, g.Engine()) * g.Declared(),
+		first: first, Wanted: g.Declared(), Near: SettingTolerance(gov, g.Engine()) * g.Declared(),
 	}
 }
 
@@ -127,8 +136,13 @@ func SettingTolerance(gov *machine.Governor, speed float64) float64 {
 // Next gives the width to try; ok is false when there is nothing to be gained
 // from another.
 func (s *Search) Next() (width float64, ok bool) {
-	if len(s.Tries) == 0 {
+	switch {
+	case len(s.Tries) == 0 && s.Follows():
 		return s.round(s.first), true
+	case len(s.Tries) == 0:
+		return s.first, true
+	case !s.Follows():
+		return 0, false
 	}
 	best := s.Best()
 	if len(s.Tries) == mostTries || s.reached() || s.Swings {

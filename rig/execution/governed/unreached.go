@@ -13,6 +13,8 @@ func (g *Governor) TellUnreached(t *execution.Test, s *Search, off float64) (unr
 	below, above, staircase := s.Staircase()
 	_, between := s.Across()
 	switch {
+	case !s.Follows():
+		t.Next("%s: turn its speed setting in the governor %s, then run hold again.", g.Setting.Name, turnBy(s))
 	case s.NoEffect():
 		t.Found("%s: select pulses clearly apart give the same speed: the select line has no effect.", g.Setting.Name)
 		t.Next("See that the select line goes to the governor's speed input, and that the governor is set to take its speed from there.")

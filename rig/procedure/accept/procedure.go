@@ -4,6 +4,7 @@ package accept
 
 import (
 	"context"
+	"slices"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
@@ -26,7 +27,8 @@ It takes three minutes at most.`,
 		Purpose: "Finds out which pickup pulses the governor hears: polarity, width, speed, and how many missing or stray ones it rides over.",
 		Connect: execution.LinesGoverned, Moves: execution.MovesServo, Hurts: execution.HurtsStart,
 	},
-	New: func() execution.Options { return new(Options) },
+	Reads: append(slices.Clone(execution.ReadsEngine), "pickup"),
+	New:   func() execution.Options { return new(Options) },
 }
 
 // Options are those of the pickup-input test.
@@ -51,7 +53,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		return nil, err
 	}
 	a := newAcceptTest(b.Machine, setting)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: a.measures(), Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: setting, Declared: a.measures(), Body: func(t *execution.Test) error {
 		a.t = t
 		return a.play()
 	}})

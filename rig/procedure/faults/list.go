@@ -1,12 +1,14 @@
 package faults
 
 import (
+	"slices"
 	"time"
 
 	"govrig/rig"
 	"govrig/rig/execution/governed"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
+	"govrig/sim/machine"
 )
 
 // fault is something that goes wrong with the governor's inputs.
@@ -38,14 +40,21 @@ func faults(g *governed.Governor, baud int) []fault {
 	on := shuts("switched_on_stick_up", "the governor switched on with the stick up", (*faulting).switchedOn)
 	on.rule = "; no governor may take up before the stick has been low, as whoever starts the engine may have left it up (common practice, no source)"
 	low, up, gone := (*faulting).low, (*faulting).up, (*faulting).gone
-	return []fault{
+	selectFaults := []fault{
+		returns("select_too_short", "a select pulse shorter than any setting", wrong, selects("select too short", -1)),
+		returns("select_too_long", "a select pulse longer than any setting", wrong, selects("select too long", 1)),
+		returns("select_pulled", "the select lead pulled", wrong, selects("select lead pulled", 0)),
+	}
+	bothLeads := []fault{shuts("leads_pulled", "the leads of stick and select pulled", leads("stick and select pulled", gone, true))}
+	if g.Machine.Governor.Select == machine.SelectNone {
+		selectFaults, bothLeads = nil, nil
+	}
+	return slices.Concat([]fault{
 		rides("missing_pulse", "one pickup pulse missing", missing("missing pulse", 1, 1)),
 		rides("missing_bursts", "bursts of missing pulses", missing("missing bursts", 5, 6)),
 		rides("stray_pulses", "a few stray pulses", strays("stray pulses", 5, 0.15)),
 		rides("doubled_pulses", doubledWhat(g, baud), (*faulting).doubled),
-		returns("select_too_short", "a select pulse shorter than any setting", wrong, selects("select too short", -1)),
-		returns("select_too_long", "a select pulse longer than any setting", wrong, selects("select too long", 1)),
-		returns("select_pulled", "the select lead pulled", wrong, selects("select lead pulled", 0)),
+	}, selectFaults, []fault{
 		returns("failsafe_held", "a receiver whose failsafe holds the stick after a gap", ridden, failsafe("failsafe holds", up)),
 		returns("failsafe_jumped", "a receiver whose failsafe sets the stick to its upper end", ridden, failsafe("failsafe jumps", (*faulting).top)),
 		returns("governor_reset", "the governor switched off and on under load", ridden, (*faulting).reset),
@@ -56,9 +65,9 @@ func faults(g *governed.Governor, baud int) []fault {
 		shuts("stick_cut", "the stick pulled low at full load", leads("stick cut", low, false)),
 		shuts("failsafe_low", "a receiver whose failsafe sets the stick low", failsafe("failsafe sets low", low)),
 		shuts("stick_pulled", "the stick lead pulled", leads("stick lead pulled", gone, false)),
-		shuts("leads_pulled", "the leads of stick and select pulled", leads("stick and select pulled", gone, true)),
+	}, bothLeads, []fault{
 		on,
-	}
+	})
 }
 
 // frame is the time between two orders to the board, s, as a fault can be ordered

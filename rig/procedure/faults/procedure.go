@@ -35,7 +35,7 @@ ends up.`,
 		},
 		Hurts: execution.HurtsStart,
 	},
-	Engine: true, Calm: true,
+	Engine: true, Reads: execution.ReadsBlades, Calm: true,
 	New: func() execution.Options { return new(Options) },
 }
 
@@ -60,7 +60,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 	}
 	g := governed.New(b.Machine, setting)
 	faults := faults(g, b.Connection.Baud)
-	plan := execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: faultMeasures(faults)}
+	plan := execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: setting, Declared: faultMeasures(faults)}
 	settings := b.Settings(plan)
 	settings.PickupWidth = execution.Seconds(pulseWidth(g))
 	plan.Settings = &settings

@@ -22,7 +22,7 @@ how much the speed wanders under a steady light load and whether it hunts, and h
 much lower it stays under the heavy one.`,
 	Examples: []string{"hold mine.yaml --virtual", "hold mine.yaml --virtual --speed hover --time 20s"},
 	Briefing: execution.GovernedBriefing("Finds out which select pulse gives each wanted head speed, and how steadily the governor holds it."),
-	Engine:   true, PerSetting: true, Yields: []string{"loadstep"},
+	Engine:   true, PerSetting: true, Reads: execution.ReadsBlades, Yields: []string{"loadstep"},
 	New: func() execution.Options {
 		return &Options{AtSpeeds: governed.AtEach(execution.AllSpeeds), Time: 10}
 	},
@@ -76,13 +76,14 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		return nil, err
 	}
 	declared := o.measures(b.Machine, settings)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: governed.Only(settings), Declared: declared, Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: governed.Only(settings), Declared: declared, Body: func(t *execution.Test) error {
 		g := governed.New(b.Machine, settings[0])
 		part, held, err := g.TakeUp(t)
 		if err != nil {
 			return err
 		}
 		g.TakeEngaged(t)
+		g.Turns = true
 		h := holding{t: t, g: g, time: float64(o.Time)}
 		for i, s := range settings {
 			g.To(s, len(settings) > 1)
@@ -100,7 +101,14 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 				return h.causes()
 			}
 		}
-		t.Next("Give the select channel the travel found for each setting, and confirm it on the bench with the real transmitter.")
+		t.Next("%s", confirm[b.Machine.Governor.Select])
 		return h.causes()
 	}})
+}
+
+// confirm is what to do with what was found.
+var confirm = map[machine.SelectKind]string{
+	machine.SelectContinuous: "Give the select channel the travel found for each setting, and confirm it on the bench with the real transmitter.",
+	machine.SelectSteps:      "Give the select channel the pulse of each setting, and confirm on the bench with the real transmitter that it picks the right one.",
+	machine.SelectNone:       "Mark where the governor's speed setting stands, and secure it: nothing but a run like this tells when it has moved.",
 }

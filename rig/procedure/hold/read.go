@@ -1,6 +1,7 @@
 package hold
 
 import (
+	"fmt"
 	"math"
 
 	"govrig/rig/execution"
@@ -10,6 +11,7 @@ import (
 	"govrig/rig/measure/hunting"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
+	"govrig/sim/machine"
 )
 
 // read reads a setting that is held.
@@ -20,8 +22,8 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 	off := mean
 	off.Value = 100 * (mean.Value/g.Declared() - 1)
 	g.Take(t, "speed_setting_error", off)
-	g.Take(t, "select_width", measure.Read(s.Best().Width*1e6))
-	g.Take(t, "select_travel", measure.Read(s.Travel(s.Best().Width)))
+	h.readSelect(s)
+	g.ReadBlades(t, part.HeadSpeed(0, len(part.Time)))
 	tellHold(g, t, s, step.MeanSpeed(part.HeadSpeed(from, to)), off)
 
 	first, last := part.Span(g.Key(phase.Heavy))
@@ -47,6 +49,20 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 		g.TellDroop(t, droop.Value)
 	case !withinBand(g, step.SteadyBand(part.EngineSpeed(from, to), g.Declared())):
 		g.TellRoughness(t, light)
+	}
+}
+
+// readSelect reads how the speed was asked for.
+func (h *holding) readSelect(s *governed.Search) {
+	g, best := h.g, s.Best()
+	kind := g.Machine.Governor.Select
+	if kind != machine.SelectContinuous {
+		g.Take(h.t, "setting_to_turn", measure.Read(100*(s.Wanted/best.Speed-1)))
+	} else {
+		g.Take(h.t, "select_travel", measure.Read(s.Travel(best.Width)))
+	}
+	if kind != machine.SelectNone {
+		g.Take(h.t, "select_width", measure.Read(best.Width*1e6))
 	}
 }
 
@@ -113,7 +129,14 @@ func (h *holding) not(part *execution.Trace) {
 func tellHold(g *governed.Governor, t *execution.Test, s *governed.Search, head, off measure.Reading) {
 	best := s.Best()
 	wanted := float64(g.Setting.HeadSpeed) * execution.RPM
-	t.Found("%s: %.0f rpm wanted at the head, %.1f held with a select pulse of %.1f µs (%+.0f %% travel, where %.0f to %.0f µs are -100 to 100 %%).",
-		g.Setting.Name, wanted, head.Value, best.Width*1e6, s.Travel(best.Width), s.Low*1e6, s.High*1e6)
+	how := fmt.Sprintf("with a select pulse of %.1f µs (%+.0f %% travel, where %.0f to %.0f µs are -100 to 100 %%)",
+		best.Width*1e6, s.Travel(best.Width), s.Low*1e6, s.High*1e6)
+	switch g.Machine.Governor.Select {
+	case machine.SelectNone:
+		how = "as it is set at the governor"
+	case machine.SelectSteps:
+		how = fmt.Sprintf("as it is stored in the governor for a select pulse of %.0f µs", best.Width*1e6)
+	}
+	t.Found("%s: %.0f rpm wanted at the head, %.1f held %s.", g.Setting.Name, wanted, head.Value, how)
 	g.TellUnreached(t, s, off.Value)
 }

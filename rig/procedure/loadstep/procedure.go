@@ -21,7 +21,7 @@ how far the speed dips and rises and how long it takes to come back. Then a seri
 that imitates flight: a climb, three quick pulls, and an overload that stops.`,
 	Examples: []string{"loadstep mine.yaml --virtual", "loadstep mine.yaml --port /dev/ttyACM0 --speed hover", "loadstep mine.yaml --virtual --speed all"},
 	Briefing: execution.GovernedBriefing("Finds out how far the speed dips and rises when the load changes, and how soon it is back."),
-	Engine:   true, PerSetting: true,
+	Engine:   true, PerSetting: true, Reads: execution.ReadsEngine,
 	New: func() execution.Options { return new(Options) },
 }
 
@@ -70,7 +70,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		return nil, err
 	}
 	declared := o.measures(b.Machine, settings)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: governed.Only(settings), Declared: declared, Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: governed.Only(settings), Declared: declared, Body: func(t *execution.Test) error {
 		g := governed.New(b.Machine, settings[0])
 		if ok, err := g.SpoolUp(t, declared); !ok {
 			return err

@@ -34,7 +34,7 @@ func (c *Pickup) Measure(ctx context.Context, b *execution.Bench, o *Options) (*
 	}
 	settings := p.settings()
 	return b.Run(ctx, execution.Plan{
-		Name: Procedure.Name, Subject: "pickup", Options: o, Settings: &settings, Quiet: true,
+		Name: Procedure.Name, Reads: Procedure.Reads, Subject: "pickup", Options: o, Settings: &settings, Quiet: true,
 		Declared: pickupMeasures(b.Machine, p.judge),
 		Body: func(t *execution.Test) error {
 			p.Test = t

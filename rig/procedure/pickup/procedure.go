@@ -40,6 +40,7 @@ wrong when it is not.`,
 		},
 	},
 	Wires: execution.Probe,
+	Reads: []string{"pickup", "governor.pulses_per_turn"},
 	New:   func() execution.Options { return &Options{Time: 30} },
 }
 

@@ -17,10 +17,12 @@ var Procedure = execution.Procedure{
 	Long: `Plays the machine's engine to the governor: idle, then the stick goes up, the
 governor arms, the clutch takes up the rotor and the governor locks onto its speed.
 Measures how long that takes, how far the engine goes beyond its speed, how fast
-the head gains speed at worst, and how far the engine falls back at the clutch.`,
+the head gains speed at worst, and how far the engine falls back at the clutch. Then
+the stick goes low while the rotor turns, as for an autorotation (throttle hold, where
+the machine file has it), and up again: how fast the speed is back.`,
 	Examples: []string{"spoolup mine.yaml --virtual --speed hover"},
 	Briefing: execution.GovernedBriefing("Finds out how the governor brings engine and rotor up from idling to its speed."),
-	Engine:   true, Yields: []string{"loadstep"},
+	Engine:   true, Reads: execution.ReadsBlades, Yields: []string{"loadstep"},
 	New: func() execution.Options { return new(Options) },
 }
 
@@ -45,7 +47,7 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 	}
 	g := governed.New(b.Machine, setting)
 	declared := spoolMeasures(g)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
 		spool, rest, held, err := run(g, t)
 		if err != nil {
 			return err
@@ -56,6 +58,6 @@ func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, 
 		}
 		spool.Calibrate(t.Session)
 		readSpoolUp(g, t, &spool, rest)
-		return nil
+		return rearm(g, t, rest.Value)
 	}})
 }

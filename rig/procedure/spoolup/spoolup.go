@@ -62,6 +62,7 @@ func readSpoolUp(g *governed.Governor, t *execution.Test, part *execution.Trace,
 	t.Sheet.Set("spool_up_overshoot", overshoot)
 	t.Sheet.Set("head_acceleration", acceleration)
 	t.Sheet.Set("clutch_grab", grab)
+	g.ReadBlades(t, head)
 	t.Run.Views = append(t.Run.Views, viewOf(g, part))
 	t.Found("%s: from idling to steady %.0f rpm of the engine in %.1f s, with %.1f %% overshoot.", g.Setting.Name, final.Value, time, overshoot)
 	t.Found("The head gains at most %.0f rpm a second; while the clutch takes up, the engine falls back by %.1f %%.", acceleration, grab)
@@ -150,7 +151,7 @@ func spoolMeasures(g *governed.Governor) []measure.Declaration {
 	_, rise := governed.Deviations(g.Setting.Limits)
 	wanted := float64(g.Setting.HeadSpeed) * execution.RPM
 	back := 100 * float64(g.Machine.Clutch.Engagement-g.Machine.Engine.IdleSpeed) / g.Engine()
-	return []measure.Declaration{
+	return append([]measure.Declaration{
 		governed.EngagedMeasure(),
 		{
 			Name: "spool_up_speed_error", Unit: "%", Limit: governed.SpeedErrorLimit(&g.Machine.Governor, g.Setting, g.Engine()),
@@ -184,5 +185,5 @@ func spoolMeasures(g *governed.Governor) []measure.Declaration {
 			Convention: "greatest fall below what had been reached before, in % of the declared speed, until the head turns with the engine; " +
 				"limit, our own: from the clutch's engagement back to idling, where the engine may stall",
 		},
-	}
+	}, append(rearmMeasures(g), g.BladesMeasures()...)...)
 }

@@ -22,7 +22,7 @@ gain, phase and delay margin. Sways once more by another amplitude, to see wheth
 the answer is the same, and slowly where what decides lies below the sines.`,
 	Examples: []string{"sweep mine.yaml --virtual"},
 	Briefing: execution.GovernedBriefing("Finds out how the governor answers slow and quick swings of speed, and how far the loop is from hunting."),
-	Engine:   true, PerSetting: true,
+	Engine:   true, PerSetting: true, Reads: execution.ReadsEngine,
 	New: func() execution.Options { return new(Options) },
 }
 

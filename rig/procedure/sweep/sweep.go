@@ -45,7 +45,7 @@ func (s *Sweep) Measure(ctx context.Context, b *execution.Bench, o *Options) (*e
 		return nil, err
 	}
 	declared := o.measures(b.Machine, settings)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: settings[0], Declared: declared, Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: settings[0], Declared: declared, Body: func(t *execution.Test) error {
 		g := governed.New(b.Machine, settings[0])
 		if ok, err := g.SpoolUp(t, declared); !ok {
 			return err

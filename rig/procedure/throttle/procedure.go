@@ -26,7 +26,8 @@ It takes a minute and a half at most.`,
 		Purpose: "Finds out how the governor's throttle output follows the stick, when it engages, and what that means at the carburettor. It needs no servo: with the servo's plug out it finds whether the governor's frames are such as the servo may have.",
 		Connect: execution.LinesGoverned, Moves: execution.MovesServo, Hurts: execution.HurtsStart,
 	},
-	New: func() execution.Options { return new(Options) },
+	Reads: []string{"engine.idle_speed", "throttle_servo", "throttle_linkage", "carburettor", "transmitter", "pickup.active", "governor", "stand_in"},
+	New:   func() execution.Options { return new(Options) },
 }
 
 // Options are those of the throttle test. There are none.
@@ -47,7 +48,7 @@ func (*Options) Measures(m *machine.Machine) ([]measure.Declaration, error) {
 // the governor engages and disengages, and where its ends stand at the machine's
 // carburettor.
 func (o *Options) Run(ctx context.Context, b *execution.Bench) (*execution.Run, error) {
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Declared: throttleMeasures(b.Machine), Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Declared: throttleMeasures(b.Machine), Body: func(t *execution.Test) error {
 		l := &throttleTest{Stand: openloop.New(t, float64(b.Machine.Governor.SpeedHigh))}
 		return l.play()
 	}})

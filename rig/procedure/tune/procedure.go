@@ -20,7 +20,7 @@ will do. It finds out by itself which way the gain works. Where nobody can be
 asked, --answer gain=stop measures one position.`,
 	Examples: []string{"tune mine.yaml --virtual"},
 	Briefing: execution.GovernedBriefing("Finds out which position of the governor's gain suits the machine; you turn the gain, the rig measures."),
-	Engine:   true, Optional: true, Needless: needless,
+	Engine:   true, Optional: true, Reads: execution.ReadsEngine, Needless: needless,
 	New: func() execution.Options { return new(Options) },
 }
 

@@ -63,7 +63,7 @@ func (u *tuning) run(ctx context.Context, b *execution.Bench, o *Options) (*exec
 		return nil, err
 	}
 	declared := tuneMeasures(setting)
-	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
+	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
 		u.t, u.g, u.most = t, governed.New(b.Machine, setting), o.Positions
 		if u.most == 0 {
 			u.most = mostPositions

@@ -53,7 +53,7 @@ func Run(ctx context.Context, rec *runlog.Record) (*Report, error) {
 	if err != nil {
 		return nil, errors.Join(err, board.Close())
 	}
-	run, err := procedure.All.Again(inner, bench, rec.Info.Procedure, rec.Info.Options)
+	run, err := procedure.Known.Again(inner, bench, rec.Info.Procedure, rec.Info.Options)
 	if run == nil {
 		return nil, errors.Join(err, board.Close())
 	}

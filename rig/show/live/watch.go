@@ -41,7 +41,7 @@ func last[T any](lines []T, n int) []T { return lines[max(0, len(lines)-n):] }
 // started begins anew for a procedure.
 func (p *Page) started(info *runlog.Info, m *machine.Machine) {
 	state := State{
-		Procedure: info.Procedure, Title: procedure.All.Title(info.Procedure), Machine: info.Machine, Setting: info.Speed, Board: info.Board,
+		Procedure: info.Procedure, Title: procedure.Known.Title(info.Procedure), Machine: info.Machine, Setting: info.Speed, Board: info.Board,
 		Virtual: info.Virtual, Provenance: runlog.Provenance(info.Virtual, info.Subject),
 	}
 	if m != nil {
@@ -152,9 +152,10 @@ func (t *taking) add(now *Point) {
 	}
 }
 
-// wanted is the head speed, rpm, that the select pulse asks for.
+// wanted is the head speed, rpm, that the select pulse asks for, where the speed
+// follows it.
 func (p *Page) wanted(s *runlog.Sample) float64 {
-	if p.machine == nil || s.Select == 0 {
+	if p.machine == nil || s.Select == 0 || p.machine.Governor.Select != machine.SelectContinuous {
 		return 0
 	}
 	return p.machine.Governor.SelectSpeed(s.Select.Seconds()) / p.machine.Ratio() * rpm

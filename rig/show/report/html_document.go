@@ -89,7 +89,7 @@ func (d *Document) add(r *reported) error {
 }
 
 // place is where the run stands in the order of a person's work.
-func (r *reported) place() int { return procedure.All.Place(r.rec.Info.Procedure) }
+func (r *reported) place() int { return procedure.Known.Place(r.rec.Info.Procedure) }
 
 // read reads a run with what is drawn of it.
 func read(rec *runlog.Record) (*reported, error) {

@@ -85,7 +85,7 @@ func (s *section) minor() {
 func (r *reported) section() *section {
 	info := &r.rec.Info
 	s := &section{
-		Title: procedure.All.Title(info.Procedure), Facts: r.facts(), Virtual: info.Virtual,
+		Title: procedure.Known.Title(info.Procedure), Facts: r.facts(), Virtual: info.Virtual,
 		Found: minus(r.run.Found), Notes: minus(r.run.Result.Warnings),
 	}
 	s.Outcome, s.Class = r.outcome()

@@ -29,9 +29,10 @@ func (w *Workbench) ServeHTTP(out http.ResponseWriter, r *http.Request) {
 		"POST /check": w.postCheck, "POST /save": w.postSave,
 		"GET /board": w.boardRoom, "GET /ports": w.ports,
 		"GET /tests": w.testsRoom, "GET /steps": w.steps, "POST /walk": w.postWalk,
+		"GET /hand": w.handRoom, "POST /hold": w.postHold, "POST /order": w.postOrder, "POST /beat": w.postBeat,
 		"GET /paper": w.paperRoom, "GET /report": w.report, "GET /run": w.run, "GET /beside": w.beside,
 		"GET /rooms.css": file("text/css", "rooms.css"), "GET /rooms.js": file("text/javascript", "rooms.js"),
-		"GET /machine.js": file("text/javascript", "machine.js"), "GET /tests.js": file("text/javascript", "tests.js"),
+		"GET /machine.js": file("text/javascript", "machine.js"), "GET /tests.js": file("text/javascript", "tests.js"), "GET /hand.js": file("text/javascript", "hand.js"),
 	}[r.Method+" "+r.URL.Path]
 	if !known {
 		http.NotFound(out, r)

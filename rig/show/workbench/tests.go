@@ -38,7 +38,7 @@ func (w *Workbench) far() far {
 	next := false
 	for i, p := range procedure.All {
 		done := s.Steps[i]
-		left := !next && done.Outcome == "" && done.Skipped == ""
+		left := !next && (done.Stale.Any() || done.Outcome == "" && done.Skipped == "")
 		next = next || left
 		f.Steps = append(f.Steps, step{i + 1, p.Name, p.Title, done.Word(), done.Line(), class(done), p.Briefing.Purpose, left})
 	}
@@ -47,6 +47,9 @@ func (w *Workbench) far() far {
 
 // class is the colour of what a step has come to; the word stands beside it.
 func class(s commission.Step) string {
+	if s.Stale.Any() {
+		return "open"
+	}
 	switch s.Outcome {
 	case "pass":
 		return "pass"

@@ -7,10 +7,12 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"time"
 
 	"govrig/rig/commission"
 	"govrig/rig/execution"
 	"govrig/rig/procedure"
+	"govrig/rig/procedure/byhand"
 	"govrig/rig/show/live"
 	"govrig/sim/machine"
 )
@@ -25,6 +27,8 @@ type Options struct {
 	Virtual bool
 	// Notes is where the program's window says what goes on.
 	Notes io.Writer
+	// After is time.After.
+	After func(time.Duration) <-chan time.Time
 	// Bench opens the bench for a procedure, on which page looks on.
 	Bench func(ctx context.Context, p *execution.Procedure, o execution.Options, m *machine.Machine, virtual bool, page *live.Page) (*execution.Bench, error)
 }
@@ -36,6 +40,8 @@ type Workbench struct {
 	page    *live.Page
 
 	mu      sync.Mutex
+	hold    *byhand.Hold // of the person's hands, or nil
+	seen    byhand.Seen
 	machine string // path of the file
 	virtual bool
 	stop    func() // of the walk under way, or nil
@@ -125,7 +131,7 @@ func (w *Workbench) state() (*machine.Machine, *commission.State, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := commission.Open(w.options.Records, m.Name, m.Text, virtual, commission.StepsOf(procedure.All))
+	s, err := commission.Open(w.options.Records, m, virtual, procedure.All)
 	return m, s, err
 }
 
@@ -139,6 +145,27 @@ func (w *Workbench) walk(only string) error {
 	if only != "" && procedure.All.Find(only) == nil {
 		return errors.New("there is no such step")
 	}
+	return w.begin(nil, func(ctx context.Context, virtual bool) error {
+		steps := commission.Walk{
+			State: s, Procedures: procedure.All, Notes: w.options.Notes, Virtual: virtual, Only: only,
+			Ask: w.page.AskHere, Finished: w.page.Finished,
+			Begins: func(i int, p *execution.Procedure) { w.page.Begins(i+1, len(procedure.All), p.Title) },
+			Bench: func(ctx context.Context, p *execution.Procedure, o execution.Options) (*execution.Bench, error) {
+				return w.options.Bench(ctx, p, o, m, virtual, w.page)
+			},
+		}
+		err := steps.Go(ctx)
+		var unfinished *commission.UnfinishedError
+		if errors.As(err, &unfinished) || errors.Is(err, commission.ErrStopped) {
+			return nil // it is shown already
+		}
+		return err
+	})
+}
+
+// begin does something on the board that nothing else may do beside it, until it
+// ends or is stopped. Hold is that of the person's hands, where they are in it.
+func (w *Workbench) begin(hold *byhand.Hold, do func(ctx context.Context, virtual bool) error) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	switch {
@@ -149,26 +176,16 @@ func (w *Workbench) walk(only string) error {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	virtual := w.virtual
-	w.stop = cancel
+	w.stop, w.hold = cancel, hold
 	w.page.Anew()
-	steps := commission.Walk{
-		State: s, Procedures: procedure.All, Notes: w.options.Notes, Virtual: virtual, Only: only,
-		Ask: w.page.AskHere, Finished: w.page.Finished,
-		Begins: func(i int, p *execution.Procedure) { w.page.Begins(i+1, len(procedure.All), p.Title) },
-		Bench: func(ctx context.Context, p *execution.Procedure, o execution.Options) (*execution.Bench, error) {
-			return w.options.Bench(ctx, p, o, m, virtual, w.page)
-		},
-	}
 	w.walking.Go(func() {
-		err := steps.Go(ctx)
-		var unfinished *commission.UnfinishedError
-		if err != nil && !errors.As(err, &unfinished) && !errors.Is(err, commission.ErrStopped) {
+		if err := do(ctx, virtual); err != nil {
 			w.page.Finished(nil, err)
 		}
 		cancel()
 		w.mu.Lock()
 		defer w.mu.Unlock()
-		w.stop = nil
+		w.stop, w.hold = nil, nil
 		w.page.Over()
 	})
 	return nil

@@ -97,6 +97,9 @@ func (g *Governor) Turn(clicks float64) {
 	g.p.Gain *= math.Exp2(clicks / 2)
 }
 
+// Dial sets the speed at the governor itself, rad/s of the engine.
+func (g *Governor) Dial(speed float64) { g.p.Dialled = speed }
+
 // pickup takes in an edge to active or back. A pulse counts from its leading
 // edge, once its end has shown that it is one.
 func (g *Governor) pickup(tick int64, active bool) {
@@ -189,17 +192,36 @@ func (g *Governor) govern(speed float64) float64 {
 	return math.Max(0, math.Min(1, out))
 }
 
-// setting is the speed that the select line asks for.
+// setting is the speed that is dialled, stored, or asked for by the select line.
 func (g *Governor) setting() float64 {
-	share := 0.0
-	if g.sel.width > 0 {
-		share = (float64(g.sel.width)/g.p.TickRate - g.p.SelectLow) / (g.p.SelectHigh - g.p.SelectLow)
+	var speed float64
+	switch {
+	case g.p.Dialled > 0:
+		speed = g.p.Dialled
+	case len(g.p.Stored) > 0:
+		speed = g.stored()
+	default:
+		share := 0.0
+		if g.sel.width > 0 {
+			share = (float64(g.sel.width)/g.p.TickRate - g.p.SelectLow) / (g.p.SelectHigh - g.p.SelectLow)
+		}
+		speed = g.p.SpeedLow + math.Max(0, math.Min(1, share))*(g.p.SpeedHigh-g.p.SpeedLow)
 	}
-	speed := g.p.SpeedLow + math.Max(0, math.Min(1, share))*(g.p.SpeedHigh-g.p.SpeedLow)
 	if g.p.SpeedStep > 0 {
 		speed = math.Round(speed/g.p.SpeedStep) * g.p.SpeedStep
 	}
 	return speed
+}
+
+// stored is the speed that the select pulse picks; the first while none has come.
+func (g *Governor) stored() float64 {
+	best, width := g.p.Stored[0], float64(g.sel.width)/g.p.TickRate
+	for _, s := range g.p.Stored {
+		if width > 0 && math.Abs(s.Width-width) < math.Abs(best.Width-width) {
+			best = s
+		}
+	}
+	return best.Speed
 }
 
 // stickLoss is how long the stick line may be silent, s (common practice, no

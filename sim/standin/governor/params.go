@@ -6,6 +6,9 @@ import (
 	"math"
 )
 
+// Stored is a speed that is stored in a governor, with the select width that picks it.
+type Stored struct{ Width, Speed float64 }
+
 // Params describes a stand-in governor. Speeds are engine speeds in rad/s,
 // times in seconds, shares run from 0 to 1.
 type Params struct {
@@ -43,6 +46,13 @@ type Params struct {
 	SpeedLow, SpeedHigh float64
 	// SpeedStep is the step of the speed setting; 0 is none.
 	SpeedStep float64
+
+	// Dialled is the speed that is set at the governor itself, which then has no
+	// select input; 0 is none.
+	Dialled float64
+	// Stored are the settings of which the select pulse picks the nearest; nil lets
+	// the speed follow the pulse.
+	Stored []Stored
 
 	// ArmOn and ArmOff are the shares of stick travel at which governing is
 	// taken up and let go.
@@ -93,6 +103,11 @@ func (p Params) Validate() error {
 	check(p.SpeedLow > 0, "SpeedLow", p.SpeedLow)
 	check(p.SpeedHigh >= p.SpeedLow, "SpeedHigh", p.SpeedHigh)
 	check(p.SpeedStep >= 0, "SpeedStep", p.SpeedStep)
+	check(p.Dialled >= 0, "Dialled", p.Dialled)
+	for _, s := range p.Stored {
+		check(s.Width > 0, "Stored.Width", s.Width)
+		check(s.Speed > 0, "Stored.Speed", s.Speed)
+	}
 	check(p.ArmOff >= 0 && p.ArmOff <= p.ArmOn, "ArmOff", p.ArmOff)
 	check(p.ArmOn <= 1, "ArmOn", p.ArmOn)
 	check(p.ArmSpeed >= 0, "ArmSpeed", p.ArmSpeed)

@@ -22,6 +22,13 @@ type Knob interface {
 	Turn(clicks float64)
 }
 
+// Dial is a Unit whose speed a procedure can set at the unit itself.
+type Dial interface {
+	Unit
+	// Dial sets the speed, rad/s of the engine.
+	Dial(speed float64)
+}
+
 // Supply is a Unit that a procedure can switch off and on again.
 type Supply interface {
 	Unit

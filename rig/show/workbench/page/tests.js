@@ -9,12 +9,11 @@
     if (await ask("walk", { only: b.dataset.walk }) === undefined) return;
     $("watch").hidden = false;
   });
-  let was = "";
+  let was = null; // the list came with the page
   document.addEventListener("govrig", (e) => {
     const s = e.detail, now = [s.walking, s.step, s.title, !!s.end].join();
     if (s.walking) $("watch").hidden = false;
-    if (now === was) return;
+    if (was !== null && now !== was) fragment("steps", $("list"));
     was = now;
-    fragment("steps", $("list"));
   });
 })();
