@@ -8,15 +8,15 @@ import (
 )
 
 func main() {
-	// A double click on Windows opens a window that closes with the program.
-	if len(os.Args) == 1 && mousetrap.StartedByExplorer() {
-		guide(streams{in: os.Stdin, out: os.Stdout, err: os.Stderr}, exists, process)
-		return
-	}
-	os.Exit(process(os.Args[1:]))
+	os.Exit(process(asked(os.Args[1:], mousetrap.StartedByExplorer())))
 }
 
-func exists(path string) bool {
-	_, err := os.Stat(path)
-	return err == nil
+// asked is what the program is to do: what it was told, or, after a double click
+// on Windows, the bench page, whose window says what runs and that closing it ends
+// that safely.
+func asked(args []string, clicked bool) []string {
+	if len(args) == 0 && clicked {
+		return []string{"bench"}
+	}
+	return args
 }
