@@ -158,6 +158,7 @@ func (b *tab) shootAll(name string) {
 		b.do(chromedp.EmulateViewport(kind.width, 900))
 		require.LessOrEqual(b.t, eval[int64](b, "document.documentElement.scrollWidth"), kind.width, "%s, %s", name, kind.name)
 		b.shoot(name + "-" + kind.name)
+		b.accessible(name + ", " + kind.name)
 	}
 	b.scheme("light")
 	b.do(chromedp.EmulateViewport(1240, 900))
