@@ -24,6 +24,8 @@ var answers = []struct{ flag, path, usage string }{
 	{"rotor-radius", "main_rotor.radius", `from the shaft to the blade tip, such as "0.69 m"`},
 	{"blades", "main_rotor.blades", "number of blades"},
 	{"greatest-head-speed", "main_rotor.greatest_head_speed", "that the blade maker allows"},
+	{"magnets", "pickup.magnets", "how many magnets pass the pickup's sensor in a turn of the engine"},
+	{"select", "governor.select", "how the governor is asked for a speed: none, steps or continuous"},
 	{"mass", "flying_mass", `mass ready to fly, such as "4.6 kg"`},
 	{"head-speed", "speeds.hover.head_speed", `wanted head speed, such as "1650 rpm"`},
 }

@@ -16,6 +16,8 @@ import (
 //   - Similar airframes (square-cube law): mass goes with the cube of the rotor's
 //     radius, moments of inertia with its fifth power; mass over engine power
 //     and blade tip speed stay as they are.
+//   - A governor's range ends at what the blade maker allows, where that is known,
+//     and it counts as many pulses as there are magnets.
 //   - What belongs to the governed speed is a share of it: governor's range,
 //     clutch, idle (common practice, no source).
 //   - Petrol engines run slower and have a heavier flywheel (common practice, no

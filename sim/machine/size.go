@@ -111,5 +111,12 @@ func (s *scale) governor() {
 	const even = 500 * math.Pi / 30 // rad/s, for a range in round numbers
 	governed := s.head * s.ratio
 	s.put("governor.lowest_speed", max(even, even*math.Floor(rangeLow*governed/even)))
-	s.put("governor.highest_speed", even*math.Ceil(rangeHigh*governed/even))
+	highest := even * math.Ceil(rangeHigh*governed/even)
+	if greatest, ok := s.given("main_rotor.greatest_head_speed"); ok {
+		highest = min(highest, max(even*math.Ceil(governed/even), even*math.Floor(greatest*s.ratio/even)))
+	}
+	s.put("governor.highest_speed", highest)
+	if magnets, ok := s.given("pickup.magnets"); ok {
+		s.whole("governor.pulses_per_turn", magnets)
+	}
 }
