@@ -97,14 +97,7 @@ func commissionRuns(folder, path string, m *machine.Machine) (runs []string, err
 		if err != nil {
 			return nil, err
 		}
-		for _, step := range state.Steps {
-			for _, dir := range append([]string{step.Record}, step.Earlier...) {
-				if dir != "" {
-					runs = append(runs, filepath.Base(dir))
-				}
-			}
-		}
-		if len(runs) > 0 {
+		if runs = state.Records(); len(runs) > 0 {
 			return runs, nil
 		}
 	}

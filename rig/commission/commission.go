@@ -148,6 +148,18 @@ func (s *State) Passed(i int) bool {
 	return s.Steps[i].Outcome == measure.Pass && !s.Steps[i].Stale.Any()
 }
 
+// Records are the names of the runs that count, in the order of the steps.
+func (s *State) Records() (names []string) {
+	for _, step := range s.Steps {
+		for _, dir := range append([]string{step.Record}, step.Earlier...) {
+			if dir != "" {
+				names = append(names, filepath.Base(dir))
+			}
+		}
+	}
+	return names
+}
+
 // Skip notes that a step is left out, and why. One that has passed and is stale stays
 // as it is, to be done again.
 func (s *State) Skip(i int, why string) error {

@@ -44,7 +44,7 @@ func (s *State) anyVirtual() bool {
 // Word is what a step has come to.
 func (s Step) Word() string {
 	switch {
-	case s.Stale.Any():
+	case s.Stale.Any() && s.Outcome != measure.Fail:
 		return "again"
 	case s.Skipped != "":
 		return "left out"
@@ -59,7 +59,7 @@ func (s Step) Word() string {
 // Line is the one thing most worth knowing about a step.
 func (s Step) Line() string {
 	switch {
-	case s.Stale.Any():
+	case s.Stale.Any() && s.Outcome != measure.Fail:
 		return "to be done" + s.again()
 	case s.Skipped != "":
 		return s.Skipped

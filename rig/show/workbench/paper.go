@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"govrig/protocol/harmless"
-	"govrig/rig/commission"
 	"govrig/rig/procedure"
 	"govrig/rig/runlog"
 	"govrig/rig/show/report"
@@ -35,7 +34,7 @@ func (w *Workbench) paperRoom(out http.ResponseWriter, _ *http.Request) {
 	}{far: f}
 	m, s, err := w.state()
 	if err == nil {
-		data.Kept = slices.ContainsFunc(s.Steps, func(s commission.Step) bool { return s.Record != "" })
+		data.Kept = len(s.Records()) > 0
 		records, _, err := runlog.List(w.options.Records)
 		if err == nil {
 			data.Runs = listed(records, m.Name)
@@ -68,11 +67,8 @@ func (w *Workbench) report(out http.ResponseWriter, _ *http.Request) {
 		return
 	}
 	var records []*runlog.Record
-	for _, step := range s.Steps {
-		if step.Record == "" {
-			continue
-		}
-		rec, err := runlog.Find(w.options.Records, filepath.Base(step.Record))
+	for _, name := range s.Records() {
+		rec, err := runlog.Find(w.options.Records, name)
 		if err != nil {
 			refuse(out, err)
 			return

@@ -47,7 +47,7 @@ func (w *Workbench) far() far {
 
 // class is the colour of what a step has come to; the word stands beside it.
 func class(s commission.Step) string {
-	if s.Stale.Any() {
+	if s.Stale.Any() && s.Outcome != "fail" {
 		return "open"
 	}
 	switch s.Outcome {
