@@ -19,6 +19,16 @@ var sickenings = map[Kind]sickening{
 	},
 	HoldsOnLoss:  func(_ *Specimen, _ drawing, p *parts) bool { p.onLoss = Holds; return true },
 	ClosesSlowly: func(_ *Specimen, d drawing, p *parts) bool { p.loss, p.fall = 0.4, d.between(5, 8); return true },
+	HoldsThenOpens: func(_ *Specimen, d drawing, p *parts) bool {
+		p.onLoss, p.patience = Holds, d.between(1.5, 8)
+		return true
+	},
+	OpensOnStickLoss: func(_ *Specimen, _ drawing, p *parts) bool { p.onStickLoss = Opens; return true },
+	TwoThrottles: func(s *Specimen, d drawing, p *parts) bool {
+		p.law = &relay{low: d.between(0.02, 0.12), high: d.between(0.85, 1), half: d.between(0.003, 0.008) * s.wanted()}
+		return true
+	},
+	ShortTravel:  func(_ *Specimen, d drawing, p *parts) bool { p.most = d.between(0.82, 0.9); return true },
 	HoldsStick:   func(_ *Specimen, _ drawing, p *parts) bool { p.stickLoss = 0; return true },
 	CountsDouble: countingDouble,
 	CountsHalf:   func(_ *Specimen, _ drawing, p *parts) bool { p.counts = 2; return true },
@@ -72,6 +82,8 @@ func (s *Specimen) wanted() float64 { return s.points[0].EngineSpeed }
 func setIntegral(l law, ti float64) bool {
 	switch l := l.(type) {
 	case *pi:
+		l.ti = ti
+	case *conditional:
 		l.ti = ti
 	case *incremental:
 		l.ti = ti
