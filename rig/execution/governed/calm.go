@@ -29,6 +29,8 @@ const (
 	calmGain = 0.2
 	calmRate = 100.0 // rad/s², of the run-up
 	calmTime = 8.0   // s, to settle
+	// meanWithin is how near the wanted speed the mean of a swing has to be, a share.
+	meanWithin = 0.03
 	// The sines, shares of the engine's speed; smaller where the throttle is at
 	// its ends.
 	calmShare, calmLeast = 0.0012, 0.0001
@@ -46,7 +48,7 @@ func (g *Governor) MeasureCalm(t *execution.Test, s Swing) (c Calm, ok bool, err
 	servo := g.Machine.Servo
 	travel := math.Abs(float64(servo.OpenPulse - servo.ClosedPulse))
 	give := calmGain * cmplx.Abs(plant(2*math.Pi*s.Frequency)) / execution.RPM * 1e6 * travel
-	if held, err := g.onDyno(t, s.mean(), give); err != nil || !held {
+	if held, err := g.onDyno(t, g.calmSpeed(s), give); err != nil || !held {
 		return c, false, err
 	}
 	swayed, ok, err := g.swayFree(t, s.Frequency)
@@ -55,6 +57,16 @@ func (g *Governor) MeasureCalm(t *execution.Test, s Swing) (c Calm, ok bool, err
 	}
 	c.describe(g.Opening(c.Points), swayed.Part.Pulses)
 	return c, true, nil
+}
+
+// calmSpeed is where to run the dynamometer, rad/s: at the mean of the swing, unless
+// that is so far from the wanted speed that it tells of throttle and clutch rather than
+// of what the governor is set to.
+func (g *Governor) calmSpeed(s Swing) float64 {
+	if mean := s.mean(); math.Abs(mean/g.Engine()-1) < meanWithin {
+		return mean
+	}
+	return g.Engine()
 }
 
 // describe fits a PI controller with dead time to what lies well below the rate of
@@ -89,8 +101,10 @@ func (g *Governor) swayFree(t *execution.Test, frequency float64) (w Swayed, ok 
 	return w, false, nil
 }
 
+// Both go beyond what a healthy loop needs: one with far too much gain has its margins
+// there.
 var (
-	calmQuick = Swaying{Period: Quick.Period, From: Quick.From, To: Quick.To, Lines: Quick.Lines, Lead: Quick.Lead, Periods: 2}
+	calmQuick = Swaying{Period: Quick.Period, From: Quick.From, To: 2 * Quick.To, Lines: 17, Lead: Quick.Lead, Periods: 2}
 	calmSlow  = Swaying{Period: Slow.Period, From: Slow.From, To: Quick.To, Lines: 16, Lead: Slow.Lead, Periods: 2}
 )
 

@@ -1,7 +1,7 @@
 package gallery
 
 var waitsMember = Member{
-	Name: "holds, then opens", Kind: HoldsThenOpens,
+	Name: "holds then opens", Kind: HoldsThenOpens,
 	About: "leaves the throttle where it is for five seconds after the pickup is lost, then opens it",
 	build: func(w Wiring) parts {
 		p := usual(w)
