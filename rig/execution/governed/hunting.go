@@ -120,7 +120,7 @@ func (g *Governor) TellCauses(t *execution.Test, swings ...Swing) error {
 	if err != nil {
 		return err
 	}
-	known := false
+	known := g.tellBandOf(t, &calm)
 	for _, s := range swings {
 		k := s.known(t)
 		if ok {

@@ -81,13 +81,13 @@ func (g *Governor) Seek(t *execution.Test) (s Search, part execution.Trace, held
 // share of the wanted speed.
 const beyond = 0.05
 
-// fromBeyond comes back to the best width from the other side, where it does not
-// give the wanted speed: what then holds another speed has a dead band, and not
-// steps of its setting.
+// fromBeyond comes back to the best width from the other side, where none came as near
+// the wanted speed as they should: what then holds another speed has a dead band, and
+// not steps of its setting.
 func (g *Governor) fromBeyond(t *execution.Test, s *Search) error {
 	best := s.Best()
 	off := best.Speed - s.Wanted
-	if SpeedErrorLimit(&g.Machine.Governor, g.Setting, g.Engine()).Met(100*off/s.Wanted) || !s.Rested || s.Swings {
+	if s.reached() || !s.Rested || s.Swings {
 		return nil
 	}
 	past := s.round(best.Width - math.Copysign(beyond*s.Wanted, off)/s.slope)

@@ -189,8 +189,19 @@ func (g *Governor) ExplainWhole(t *execution.Test, u Unheld) error {
 // Hunts reports whether that is why.
 func (u *Unheld) Hunts() bool { return u.Unheld.Kind == finding.Hunts }
 
+// tellBandOf says that the governor has a dead band, where its own response shows
+// that; said reports whether it did.
+func (g *Governor) tellBandOf(t *execution.Test, c *Calm) (said bool) {
+	found, next, said := finding.DeadBand(c.Amplitudes, c.Deaf)
+	if said {
+		t.FoundOnce("%s", found)
+		t.Next("%s", next)
+	}
+	return said
+}
+
 // tellDeadBand says that the governor does not mind small changes.
 func (g *Governor) tellDeadBand(t *execution.Test) {
 	t.FoundOnce("The governor has a dead band: changes of speed of ±%.1f %% leave it unmoved, larger ones do not.", 100*g.DeadBand)
-	t.Next("Look in the governor's manual for a sensitivity or a dead band that can be made smaller.")
+	t.Next("%s", finding.SmallerBand)
 }
