@@ -26,3 +26,21 @@ func TestDeadBand(t *testing.T) {
 		require.False(t, is, "%+v", c)
 	}
 }
+
+// A throttle that stands quite still while the speed moves shows a dead band; not one
+// that moves by its own step, one at its end, nor one whose engine is as still.
+func TestStandsStill(t *testing.T) {
+	at := func(shares ...float64) []float64 { return shares }
+	_, _, is := StandsStill(at(0.4, 0.4001, 0.4), 0.006)
+	require.True(t, is)
+	for name, c := range map[string]struct {
+		throttle []float64
+		moved    float64
+	}{
+		"moves": {at(0.4, 0.4013, 0.4), 0.006}, "open": {at(1, 1, 1), 0.006}, "closed": {at(0, 0), 0.006},
+		"calm": {at(0.4, 0.4), 0.002}, "none": {nil, 0.006},
+	} {
+		_, _, is := StandsStill(c.throttle, c.moved)
+		require.False(t, is, name)
+	}
+}

@@ -86,7 +86,7 @@ var expected = map[gallery.Kind]map[string]expectation{
 	gallery.Hunts:        swinging,
 	gallery.TwoThrottles: swinging,
 	gallery.DeadBand: {
-		"throttle": open(coarse), "hold": {say: []topic{deadBand}, allow: []topic{deadBand, hunts}},
+		"throttle": open(coarse), "hold": {or: []topic{deadBand, hunts}, allow: []topic{deadBand, hunts}}, // coarse steps may make it hunt
 		"spoolup": open(deadBand, hunts), "loadstep": open(deadBand, hunts, slow),
 		"sweep": wary(deadBand), "tune": open(deadBand, hunts), "faults": open(deadBand),
 	},

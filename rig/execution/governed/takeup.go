@@ -202,6 +202,6 @@ func (g *Governor) tellBandOf(t *execution.Test, c *Calm) (said bool) {
 
 // tellDeadBand says that the governor does not mind small changes.
 func (g *Governor) tellDeadBand(t *execution.Test) {
-	t.FoundOnce("The governor has a dead band: changes of speed of ±%.1f %% leave it unmoved, larger ones do not.", 100*g.DeadBand)
+	t.FoundOnce("The governor has a dead band: changes of speed of about ±%.1f %% leave it unmoved, larger ones do not.", 100*g.DeadBand)
 	t.Next("%s", finding.SmallerBand)
 }

@@ -99,24 +99,37 @@ func (f *faulting) came(x *fault, s *aftermath) (c consequence) {
 	return c
 }
 
-// rising reports whether the speed, below the set one, went up all the time at the end.
+// rising reports whether the speed, below the set one, was being brought back at the
+// end: it went up all the time, or the throttle opened all the time.
 func (f *faulting) rising(s *aftermath) bool {
 	part := &s.part
 	n := len(part.Time)
 	speed, end := part.EngineSpeed(0, n), part.Time[n-1]
-	before := speed.Between(end-4, end-3).Mean()
+	if speed.Between(end-1, end+1).Mean() >= f.set {
+		return false
+	}
+	throttle := measure.Series{T: part.Time, Y: f.g.Shares(part.Throttle)}
+	return rises(speed, end, leastRise*f.set) || rises(throttle, end, leastOpening)
+}
+
+// rises reports whether the mean of each of the last four seconds lies above that of
+// the one before, by more than least.
+func rises(s measure.Series, end, least float64) bool {
+	before := s.Between(end-4, end-3).Mean()
 	for second := end - 3; second < end; second++ {
-		mean := speed.Between(second, second+1).Mean()
-		if !(mean > before+leastRise*f.set) {
+		mean := s.Between(second, second+1).Mean()
+		if !(mean > before+least) {
 			return false
 		}
 		before = mean
 	}
-	return before < f.set
+	return true
 }
 
-// leastRise is the least by which a speed that is on its way rises in a second, a share.
-const leastRise = 0.002
+// leastRise and leastOpening are the least by which a speed that is on its way rises in
+// a second, a share, and by which a throttle opens that brings it back, a share of the
+// travel.
+const leastRise, leastOpening = 0.002, 0.01
 
 // long is for how long the end has to last to be one, s: what is watched beyond the
 // limit, less a telemetry frame or two.

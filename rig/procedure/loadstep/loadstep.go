@@ -2,7 +2,6 @@ package loadstep
 
 import (
 	"fmt"
-	"math"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
@@ -123,9 +122,7 @@ func tellLoad(g *governed.Governor, t *execution.Test, change phase.Kind, load s
 // lastSamples are those of the last three seconds of a load.
 const lastSamples = 3 * 500
 
-// tellSag says why the speed stays lower under the heavy load, where it does. A droop
-// gives the speed back as the load goes off; what leaves another speed then is a dead
-// band, or the speed wanders.
+// tellSag says why the speed stays lower under the heavy load, where it does.
 func tellSag(g *governed.Governor, t *execution.Test, part *execution.Trace, on, off step.Load) {
 	sag := 100 * (on.Initial.Value - on.Final.Value) / g.Declared()
 	if !on.FromInitial.OK() || !on.Initial.OK() || !on.Final.OK() || sag <= governed.DroopLimit(g.Setting) {
@@ -135,11 +132,7 @@ func tellSag(g *governed.Governor, t *execution.Test, part *execution.Trace, on,
 	if from := max(0, to-lastSamples); g.TellWeak(t, part, from, to, float64(g.Machine.LoadStep.CollectiveHigh)) {
 		return
 	}
-	left := 100 * math.Abs(off.Final.Value-on.Initial.Value) / g.Declared()
-	if off.Final.OK() && left < backShare*sag && g.DeadBand == 0 {
+	if g.Droops(sag, on.Initial, off.Final) {
 		g.TellDroop(t, sag)
 	}
 }
-
-// backShare is how much of a sag may be left once the load is off again, a share.
-const backShare = 0.25

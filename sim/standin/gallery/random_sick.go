@@ -10,7 +10,10 @@ type sickening func(s *Specimen, d drawing, p *parts) bool
 
 // sickenings are those of every kind that random governors are drawn of.
 var sickenings = map[Kind]sickening{
-	SlowIntegral: func(_ *Specimen, d drawing, p *parts) bool { return setIntegral(p.law, d.between(3, 10)) },
+	SlowIntegral: func(_ *Specimen, d drawing, p *parts) bool {
+		p.law.scale(0.5) // calm while the clutch slips, too, where no integral brings it out
+		return setIntegral(p.law, d.between(3, 10))
+	},
 	Hunts:        hunting,
 	DeadBand:     deadBanded,
 	OpensOnLoss: func(_ *Specimen, _ drawing, p *parts) bool {
@@ -71,6 +74,7 @@ var sickenings = map[Kind]sickening{
 	},
 	SlowSpool: func(s *Specimen, d drawing, p *parts) bool {
 		p.spool = s.wanted() / d.between(42, 55) // from idling, at a quarter of it
+		p.law.scale(0.5)                         // calm while the clutch slips, too, for so long
 		return true
 	},
 }
@@ -109,11 +113,11 @@ func hunting(s *Specimen, d drawing, p *parts) bool {
 }
 
 // deadBanded has a band of 1.5 to 3 % of the speed, and moves its output by
-// 16 to 25 µs.
+// 16 to 25 µs. Its gain is half of what another law bore, so that it is calm beyond.
 func deadBanded(s *Specimen, d drawing, p *parts) bool {
 	k, ti, _ := p.law.(linearLaw).terms(0.5)
 	p.step = d.between(16e-6, 25e-6)
-	p.law = &deadBand{pi: pi{k: k, ti: ti, h: p.period()}, half: d.between(0.0075, 0.015) * s.wanted()}
+	p.law = &deadBand{pi: pi{k: 0.5 * k, ti: ti, h: p.period()}, half: d.between(0.0075, 0.015) * s.wanted()}
 	return true
 }
 
