@@ -50,7 +50,7 @@ var topics = map[topic]*regexp.Regexp{
 	deadBand:   regexp.MustCompile(`(?i)dead band`),
 	jitter:     regexp.MustCompile(`(?i)jitter|frames? .*missing|missing frames?|irregular`),
 	slowFrames: regexp.MustCompile(`(?i)(slow|few|rare).*frames|frames.*(slow|few|rare)`),
-	notFully:   regexp.MustCompile(`does not open .*fully|opens the throttle to \d+ % at most`),
+	notFully:   regexp.MustCompile(`does not reach the ends of the servo`),
 	gainUp:     regexp.MustCompile(`(?i)could be up to|turn it up`),
 }
 

@@ -13,7 +13,7 @@ import (
 // it stays elsewhere, as in a dead band, where that was not waited for, or where a dead
 // band was seen.
 func TestDroops(t *testing.T) {
-	m, err := machine.Load("../../../testdata/machines/trainer-15cc.yaml")
+	m, err := machine.Load("../../../testdata/machines/medium-15cc.yaml")
 	require.NoError(t, err)
 	g := New(m, m.Speeds[0])
 	declared := g.Declared()

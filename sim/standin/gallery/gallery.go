@@ -70,7 +70,7 @@ func Members() []Member {
 		holdsStickMember, countsDoubleMember, countsHalfMember, otherPolarityMember, wideOnlyMember,
 		notGoverningMember, droopsMember, jittersMember, threeSpeedsMember, selectDeadMember, armsHighMember,
 		locksHalfMember, staysOpenMember, slowFramesMember, windsUpMember, slowSpoolMember,
-		relayMember, opensStickMember, waitsMember, shortTravelMember,
+		relayMember, opensStickMember, waitsMember, shortTravelMember, armsLateMember,
 	}
 }
 

@@ -11,11 +11,11 @@ type sickening func(s *Specimen, d drawing, p *parts) bool
 // sickenings are those of every kind that random governors are drawn of.
 var sickenings = map[Kind]sickening{
 	SlowIntegral: func(_ *Specimen, d drawing, p *parts) bool {
-		p.law.scale(0.5) // calm while the clutch slips, too, where no integral brings it out
+		p.law.scale(0.7) // calm while the clutch slips, too, where no integral brings it out
 		return setIntegral(p.law, d.between(3, 10))
 	},
-	Hunts:        hunting,
-	DeadBand:     deadBanded,
+	Hunts:    hunting,
+	DeadBand: deadBanded,
 	OpensOnLoss: func(_ *Specimen, _ drawing, p *parts) bool {
 		p.trust, p.onLoss = &plain{}, Opens
 		return true

@@ -46,7 +46,7 @@ func TestLoadSteps(t *testing.T) {
 // keeps the one it has, and one that does not open fully never does, however large
 // the load.
 func TestLimitsOfTheThrottle(t *testing.T) {
-	m := trainer(t)
+	m := medium(t)
 	r := newRun(m, relayMember)
 	r.settle(20)
 	mean, low, high := r.over(5)
