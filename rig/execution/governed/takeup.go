@@ -34,9 +34,10 @@ const (
 func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
 	var first execution.Trace
 	seen := finding.Engagement{}
-	for i, way := range ways {
+	for i := g.firstWay; i < len(ways); i++ {
+		way := ways[i]
 		limit := SpoolLimit
-		if i > 0 {
+		if i > g.firstWay {
 			limit = awayLimit
 		}
 		mark := t.Run.Trace.Mark()
@@ -46,15 +47,24 @@ func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, e
 			g.tellWay(t, i)
 			return part, held, err
 		}
-		if i == 0 {
+		if i == g.firstWay {
 			first, seen = part, g.Engagement
 		}
 		if u := g.Unheld(&part); !u.mayEngage() {
 			return part, held && governs(g.Engagement), nil
 		}
 	}
-	g.Up, g.Engagement = ways[0][0], seen // the plainest way tells most
+	plain := ways[g.firstWay]
+	g.Up, g.Engagement = plain[len(plain)-1], seen // the plainest way tells most
 	return first, held && governs(seen), nil
+}
+
+// Armed tells that the governor was seen to arm at a stick, a share of its travel: ways
+// that end below are not tried.
+func (g *Governor) Armed(stick float64) {
+	for g.firstWay < len(ways)-1 && ways[g.firstWay][len(ways[g.firstWay])-1] < stick {
+		g.firstWay++
+	}
 }
 
 // governs reports whether a governor may be taken to govern: it is not shown not to,
