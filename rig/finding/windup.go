@@ -5,10 +5,10 @@ import (
 	"govrig/rig/measure/engage"
 )
 
-// windUpTime is how long the throttle may stay at its open end with the speed
+// WindUpTime is how long the throttle may stay at its open end with the speed
 // above the wanted, s, before that is wind-up: a governor has to see the speed
 // and its servo frame has to go out.
-const windUpTime = 0.2
+const WindUpTime = 0.2
 
 // WindUp reports whether a governor, overloaded, went on adding: after the load is
 // gone its throttle stays at the open end although the speed is above was, what it
@@ -26,12 +26,12 @@ func WindUp(speed, throttle measure.Series, before []float64, was float64) (held
 			from = i
 		}
 		if from >= 0 && (!over || throttle.Y[i] < 1-2*atEnd) {
-			return speed.T[i] - speed.T[from], speed.T[i]-speed.T[from] > windUpTime
+			return speed.T[i] - speed.T[from], speed.T[i]-speed.T[from] > WindUpTime
 		}
 	}
 	if from < 0 {
 		return 0, false
 	}
 	held = speed.T[len(speed.T)-1] - speed.T[from]
-	return held, held > windUpTime
+	return held, held > WindUpTime
 }

@@ -27,10 +27,11 @@ const (
 	jitter     topic = "jitter or missing frames"
 	slowFrames topic = "slow frames"
 	gainUp     topic = "gain may go up"
+	notFully   topic = "does not open fully"
 )
 
 var topics = map[topic]*regexp.Regexp{
-	hunts:      regexp.MustCompile(`(?i)\bhunt(s|ing)?\b|limit cycle`),
+	hunts:      regexp.MustCompile(`(?i)\bhunts\b|\bhunting\b|limit cycle`), // not: does not hunt
 	droops:     regexp.MustCompile(`(?i)does not bring it back|droop`),
 	slow:       regexp.MustCompile(`(?i)\bslow(ly)?\b|still drifts|takes .* to come back`),
 	coarse:     regexp.MustCompile(`(?i)coarse steps|fixed speeds|steps of the (speed )?setting`),
@@ -49,6 +50,7 @@ var topics = map[topic]*regexp.Regexp{
 	deadBand:   regexp.MustCompile(`(?i)dead band`),
 	jitter:     regexp.MustCompile(`(?i)jitter|frames? .*missing|missing frames?|irregular`),
 	slowFrames: regexp.MustCompile(`(?i)(slow|few|rare).*frames|frames.*(slow|few|rare)`),
+	notFully:   regexp.MustCompile(`does not reach the ends of the servo`),
 	gainUp:     regexp.MustCompile(`(?i)could be up to|turn it up`),
 }
 
@@ -56,5 +58,5 @@ var topics = map[topic]*regexp.Regexp{
 // healthy machine.
 var blames = []topic{
 	hunts, droops, slow, coarse, windUp, counts, polarity, width, sensor, notEngaged, noArming, selectDead,
-	unsafe, noEngine, headSpeed, deadBand, jitter, slowFrames,
+	unsafe, noEngine, headSpeed, deadBand, jitter, slowFrames, notFully,
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"govrig/rig/execution"
+	"govrig/rig/measure"
 	"govrig/rig/measure/pulse"
 	"govrig/rig/measure/response"
 	"govrig/rig/phase"
@@ -21,6 +22,10 @@ type Calm struct {
 	// Fit describes them; it is to be believed where Fitted is set.
 	Fit    response.Fit
 	Fitted bool
+	// Amplitudes is how the response changes where the speed sways farther.
+	Amplitudes response.Comparison
+	// Deaf: it answers the farther sway only.
+	Deaf bool
 }
 
 const (
@@ -29,9 +34,14 @@ const (
 	calmGain = 0.2
 	calmRate = 100.0 // rad/s², of the run-up
 	calmTime = 8.0   // s, to settle
+	// meanWithin is how near the wanted speed the mean of a swing has to be, a share.
+	meanWithin = 0.03
 	// The sines, shares of the engine's speed; smaller where the throttle is at
 	// its ends.
 	calmShare, calmLeast = 0.0012, 0.0001
+	// fartherBy is how much farther it sways for comparison, and fewestSteps by how
+	// many of its own steps the throttle has to move for that.
+	fartherBy, fewestSteps = 5, 4
 )
 
 // MeasureCalm runs the governor up on a dynamometer and measures its response.
@@ -46,15 +56,48 @@ func (g *Governor) MeasureCalm(t *execution.Test, s Swing) (c Calm, ok bool, err
 	servo := g.Machine.Servo
 	travel := math.Abs(float64(servo.OpenPulse - servo.ClosedPulse))
 	give := calmGain * cmplx.Abs(plant(2*math.Pi*s.Frequency)) / execution.RPM * 1e6 * travel
-	if held, err := g.onDyno(t, s.mean(), give); err != nil || !held {
+	if held, err := g.onDyno(t, g.calmSpeed(s), give); err != nil || !held {
 		return c, false, err
 	}
-	swayed, ok, err := g.swayFree(t, s.Frequency)
-	if c.Points = swayed.Points; err != nil || !ok || len(c.Points) < fewestLines {
+	swayed, share, ok, err := g.swayFree(t, s.Frequency)
+	if err != nil || !ok {
 		return c, false, err
+	}
+	farther, err := g.Sway(t, g.Key("farther sway on the dynamometer"), calmSwaying(s.Frequency), fartherBy*share)
+	if err != nil {
+		return c, false, err
+	}
+	c.compare(&swayed, &farther, s.known(t).Quantum)
+	if len(c.Points) < fewestLines {
+		return c, false, nil
 	}
 	c.describe(g.Opening(c.Points), swayed.Part.Pulses)
 	return c, true, nil
+}
+
+// compare sets the response to the usual sway beside that to a farther one: what is
+// passed on of the farther only, or more of it, shows a dead band. A throttle that
+// moves by few of its own steps, quantum, µs, shows none.
+func (c *Calm) compare(usual, farther *Swayed, quantum float64) {
+	c.Points = usual.Points
+	low, high := measure.Series{Y: usual.Part.Throttle[usual.From:usual.To]}.Extent()
+	switch {
+	case farther.AtEnds || high-low < fewestSteps*quantum && high > low:
+	case len(usual.Points) < fewestLines && len(farther.Points) >= fewestLines:
+		c.Deaf, c.Points = true, farther.Points
+	default:
+		c.Amplitudes = response.Compare(usual.Points, farther.Points)
+	}
+}
+
+// calmSpeed is where to run the dynamometer, rad/s: at the mean of the swing, unless
+// that is so far from the wanted speed that it tells of throttle and clutch rather than
+// of what the governor is set to.
+func (g *Governor) calmSpeed(s Swing) float64 {
+	if mean := s.mean(); math.Abs(mean/g.Engine()-1) < meanWithin {
+		return mean
+	}
+	return g.Engine()
 }
 
 // describe fits a PI controller with dead time to what lies well below the rate of
@@ -74,23 +117,31 @@ func (c *Calm) describe(points []response.Point, pulses []execution.Pulse) {
 }
 
 // swayFree sways by as much as keeps the throttle off its ends.
-func (g *Governor) swayFree(t *execution.Test, frequency float64) (w Swayed, ok bool, err error) {
-	swaying := calmQuick
-	if frequency < 2*Quick.From {
-		swaying = calmSlow
-	}
-	for share, number := calmShare, 1; share >= calmLeast; share, number = share/3, number+1 {
+func (g *Governor) swayFree(t *execution.Test, frequency float64) (w Swayed, share float64, ok bool, err error) {
+	number := 1
+	for share = calmShare; share >= calmLeast; share /= 3 {
 		key := g.Key("sway on the dynamometer")
 		key.Number = number
-		if w, err = g.Sway(t, key, swaying, share); err != nil || !w.AtEnds {
-			return w, err == nil, err
+		if w, err = g.Sway(t, key, calmSwaying(frequency), share); err != nil || !w.AtEnds {
+			return w, share, err == nil, err
 		}
+		number++
 	}
-	return w, false, nil
+	return w, share, false, nil
 }
 
+// calmSwaying is how to sway for a governor that hunts so many times a second.
+func calmSwaying(frequency float64) Swaying {
+	if frequency < 2*Quick.From {
+		return calmSlow
+	}
+	return calmQuick
+}
+
+// Both go beyond what a healthy loop needs: one with far too much gain has its margins
+// there.
 var (
-	calmQuick = Swaying{Period: Quick.Period, From: Quick.From, To: Quick.To, Lines: Quick.Lines, Lead: Quick.Lead, Periods: 2}
+	calmQuick = Swaying{Period: Quick.Period, From: Quick.From, To: 2 * Quick.To, Lines: 17, Lead: Quick.Lead, Periods: 2}
 	calmSlow  = Swaying{Period: Slow.Period, From: Slow.From, To: Quick.To, Lines: 16, Lead: Slow.Lead, Periods: 2}
 )
 

@@ -1,6 +1,8 @@
 package governed
 
 import (
+	"math"
+
 	"govrig/rig/execution"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
@@ -18,11 +20,22 @@ func (g *Governor) Droop(light, heavy measure.Reading) measure.Reading {
 	return step.Droop(light, heavy, g.Declared())
 }
 
+// Droops reports whether it is a droop that the speed sags by so many % from before a
+// load: it gives the speed back as the load goes off. What leaves another speed then is
+// a dead band, or the speed wanders.
+func (g *Governor) Droops(sag float64, before, back measure.Reading) bool {
+	left := 100 * math.Abs(back.Value-before.Value) / g.Declared()
+	return g.DeadBand == 0 && before.OK() && back.OK() && left < backShare*sag
+}
+
+// backShare is how much of a droop may be left once the load is off again, a share.
+const backShare = 0.25
+
 // TellDroop says what it means that the speed sags by so many %.
 func (g *Governor) TellDroop(t *execution.Test, sag float64) {
-	t.Found("%s: under the heavy load the speed stays %.1f %% lower: the governor does not bring it back (no integral part, or a very slow one).",
-		g.Setting.Name, sag)
-	t.Next("Look in the governor's manual for its integral, or for a mode with less droop.")
+	found, next := finding.Droop(sag)
+	t.Found("%s: %s", g.Setting.Name, found)
+	t.Next("%s", next)
 }
 
 // DroopLimit is how far the speed may stay down under load, in %.

@@ -60,7 +60,8 @@ type Governor struct {
 	suffix  string    // of measures, where there are several settings
 	Orders  rig.Phase // the orders that stand
 	// Up is where the stick stands while it governs, a share of its travel.
-	Up float64
+	Up       float64
+	firstWay int // of ways, that is tried
 	// Engagement is whether it was seen to govern, as last looked at.
 	Engagement finding.Engagement
 	// Turns has the person turn a setting in the governor that does not give the

@@ -38,14 +38,23 @@ func (g *Governor) Hunts(part *execution.Trace, from, to int, collective float64
 	return s
 }
 
-// lately looks for hunting at the end of a trace: in the last seconds, and where
-// they show none in more of it, for a slower one.
+// lately looks for hunting at the end of a trace: in the last seconds, where they
+// show none in more of it, for a slower one, and at last for one that is uneven.
 func (g *Governor) lately(part *execution.Trace, to int) (s Swing) {
-	for _, time := range []float64{unheldTime, 20, hunting.Window} {
+	last := func(time float64) Swing {
 		window := measure.Series{T: part.Time[:to], Y: part.Speed[:to]}.Between(part.Time[to-1]-time, part.Time[to-1]+1)
-		if s = g.Hunts(part, to-window.Len(), to, g.Orders.Collective); s.Hunting() {
-			break
+		return g.Hunts(part, to-window.Len(), to, g.Orders.Collective)
+	}
+	for _, time := range []float64{unheldTime, 20, hunting.Window} {
+		if s = last(time); s.Hunting() {
+			return s
 		}
+	}
+	uneven := last(unheldTime)
+	throttle := measure.Series{T: part.Time[uneven.From:to], Y: g.Shares(part.Throttle[uneven.From:to])}
+	if f := hunting.Strokes(part.EngineSpeed(uneven.From, to), throttle); f.Hunting() {
+		uneven.Finding = f
+		return uneven
 	}
 	return s
 }
@@ -104,11 +113,14 @@ func (g *Governor) TellHunting(t *execution.Test, s Swing) {
 // TellCauses says what makes it hunt, of swings that were found in this run, by
 // the governor's own response, which is measured here.
 func (g *Governor) TellCauses(t *execution.Test, swings ...Swing) error {
+	if g.tellTwoThrottles(t, swings[0]) {
+		return nil
+	}
 	calm, ok, err := g.MeasureCalm(t, swings[0])
 	if err != nil {
 		return err
 	}
-	known := false
+	known := g.tellBandOf(t, &calm)
 	for _, s := range swings {
 		k := s.known(t)
 		if ok {
@@ -127,6 +139,17 @@ func (g *Governor) TellCauses(t *execution.Test, swings ...Swing) error {
 		t.Next("Turn the governor's gain down and run this again.")
 	}
 	return nil
+}
+
+// tellTwoThrottles says that a swing comes from a throttle with two places only, where
+// that is so; said reports whether it was.
+func (g *Governor) tellTwoThrottles(t *execution.Test, s Swing) (said bool) {
+	found, next, said := finding.TwoThrottles(g.Shares(s.part.Throttle[s.From:s.To]))
+	if said {
+		t.Found("%s: %s", s.setting.Name, found)
+		t.Next("%s", next)
+	}
+	return said
 }
 
 // TellRoughness says that a speed that is not steady is the engine's doing, where

@@ -40,6 +40,7 @@ func (g *Governor) Rest(t *execution.Test, p rig.Phase, least float64) (stretch 
 	}
 	part.Calibrate(t.Session)
 	stretch = newest(&part)
+	g.tellStill(t, &part, stretch)
 	return stretch, finding.Settled(stretch, restWithin*g.Declared()), nil
 }
 
@@ -81,30 +82,51 @@ func (g *Governor) Seek(t *execution.Test) (s Search, part execution.Trace, held
 // share of the wanted speed.
 const beyond = 0.05
 
-// fromBeyond comes back to the best width from the other side, where it does not
-// give the wanted speed: what then holds another speed has a dead band, and not
+// fromBeyond comes back to the best width from either side, where none came as near
+// the wanted speed as they should: what then holds two speeds has a dead band, and not
 // steps of its setting.
-func (g *Governor) fromBeyond(t *execution.Test, s *Search) error {
-	best := s.Best()
-	off := best.Speed - s.Wanted
-	if SpeedErrorLimit(&g.Machine.Governor, g.Setting, g.Engine()).Met(100*off/s.Wanted) || !s.Rested || s.Swings {
+func (g *Governor) fromBeyond(t *execution.Test, s *Search) (err error) {
+	if s.reached() || !s.Rested || s.Swings {
 		return nil
 	}
-	past := s.round(best.Width - math.Copysign(beyond*s.Wanted, off)/s.slope)
-	for i, width := range []float64{past, best.Width} {
-		g.Orders.Select = execution.Seconds(width)
-		key := g.Key(phase.Rest)
-		key.Number = i + 1
-		stretch, rested, err := g.Rest(t, g.Phase(key, 0), 0)
-		if err != nil {
-			return err
-		}
-		if speed := step.MeanSpeed(stretch).Value; i == 1 && rested && math.Abs(speed-best.Speed) > 2*sameSpeed*s.Wanted {
-			g.DeadBand = math.Abs(speed-best.Speed) / 2 / s.Wanted
-			g.tellDeadBand(t)
+	best := s.Best()
+	least, most := best.Speed, best.Speed
+	for i, side := range []float64{1, -1} {
+		past := s.round(best.Width + side*beyond*s.Wanted/s.slope)
+		for j, width := range []float64{past, best.Width} {
+			g.Orders.Select = execution.Seconds(width)
+			key := g.Key(phase.Rest)
+			key.Number = 2*i + j + 1
+			stretch, rested, err := g.Rest(t, g.Phase(key, 0), 0)
+			if err != nil {
+				return err
+			}
+			if speed := step.MeanSpeed(stretch).Value; j == 1 && rested {
+				least, most = math.Min(least, speed), math.Max(most, speed)
+			}
 		}
 	}
+	if most-least > 2*sameSpeed*s.Wanted {
+		g.DeadBand = math.Max(g.DeadBand, (most-least)/2/s.Wanted)
+		g.tellDeadBand(t)
+	}
 	return nil
+}
+
+// tellStill says that the throttle stands still while the speed of a stretch at rest
+// moves, where it does: such a governor minds no change as small.
+func (g *Governor) tellStill(t *execution.Test, part *execution.Trace, stretch measure.Series) {
+	n := len(part.Throttle)
+	throttle := g.Shares(part.Throttle[n-stretch.Len():])
+	low, high := stretch.Extent()
+	moved := (high - low) / g.Declared()
+	found, next, still := finding.StandsStill(throttle, moved)
+	if !still {
+		return
+	}
+	g.DeadBand = math.Max(g.DeadBand, moved/2)
+	t.FoundOnce("%s", found)
+	t.Next("%s", next)
 }
 
 // try holds a select width until the speed is at rest, and notes it.

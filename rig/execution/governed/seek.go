@@ -104,7 +104,7 @@ func (s *Search) Staircase() (below, above float64, ok bool) {
 	}
 	for i, a := range s.Tries {
 		for _, b := range s.Tries[:i] {
-			if math.Abs(a.Speed-b.Speed) < sameSpeed/4*s.Wanted && s.onPaper(a, b) > sameSpeed/2*s.Wanted {
+			if math.Abs(a.Speed-b.Speed) < sameSpeed/4*s.Wanted && s.onPaper(a, b) > 2*sameSpeed*s.Wanted {
 				return below, above, true
 			}
 		}

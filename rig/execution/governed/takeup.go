@@ -34,9 +34,10 @@ const (
 func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, err error) {
 	var first execution.Trace
 	seen := finding.Engagement{}
-	for i, way := range ways {
+	for i := g.firstWay; i < len(ways); i++ {
+		way := ways[i]
 		limit := SpoolLimit
-		if i > 0 {
+		if i > g.firstWay {
 			limit = awayLimit
 		}
 		mark := t.Run.Trace.Mark()
@@ -46,15 +47,24 @@ func (g *Governor) TakeUp(t *execution.Test) (part execution.Trace, held bool, e
 			g.tellWay(t, i)
 			return part, held, err
 		}
-		if i == 0 {
+		if i == g.firstWay {
 			first, seen = part, g.Engagement
 		}
 		if u := g.Unheld(&part); !u.mayEngage() {
 			return part, held && governs(g.Engagement), nil
 		}
 	}
-	g.Up, g.Engagement = ways[0][0], seen // the plainest way tells most
+	plain := ways[g.firstWay]
+	g.Up, g.Engagement = plain[len(plain)-1], seen // the plainest way tells most
 	return first, held && governs(seen), nil
+}
+
+// Armed tells that the governor was seen to arm at a stick, a share of its travel: ways
+// that end below are not tried.
+func (g *Governor) Armed(stick float64) {
+	for g.firstWay < len(ways)-1 && ways[g.firstWay][len(ways[g.firstWay])-1] < stick {
+		g.firstWay++
+	}
 }
 
 // governs reports whether a governor may be taken to govern: it is not shown not to,
@@ -189,8 +199,19 @@ func (g *Governor) ExplainWhole(t *execution.Test, u Unheld) error {
 // Hunts reports whether that is why.
 func (u *Unheld) Hunts() bool { return u.Unheld.Kind == finding.Hunts }
 
+// tellBandOf says that the governor has a dead band, where its own response shows
+// that; said reports whether it did.
+func (g *Governor) tellBandOf(t *execution.Test, c *Calm) (said bool) {
+	found, next, said := finding.DeadBand(c.Amplitudes, c.Deaf)
+	if said {
+		t.FoundOnce("%s", found)
+		t.Next("%s", next)
+	}
+	return said
+}
+
 // tellDeadBand says that the governor does not mind small changes.
 func (g *Governor) tellDeadBand(t *execution.Test) {
-	t.FoundOnce("The governor has a dead band: changes of speed of ±%.1f %% leave it unmoved, larger ones do not.", 100*g.DeadBand)
-	t.Next("Look in the governor's manual for a sensitivity or a dead band that can be made smaller.")
+	t.FoundOnce("The governor has a dead band: changes of speed of about ±%.1f %% leave it unmoved, larger ones do not.", 100*g.DeadBand)
+	t.Next("%s", finding.SmallerBand)
 }

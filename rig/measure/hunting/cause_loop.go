@@ -92,11 +92,11 @@ func windUp(k Known, m *loop.Margins, s swing) Cause {
 }
 
 // near is how well a frequency fits the one that the linear loop says. An
-// unstable loop swings until servo and throttle are at their ends, which slows
-// it.
+// unstable loop swings for certain, until servo and throttle are at their ends, which
+// slows it and may have only every second or third swing alike.
 func near(seen, linear float64, unstable bool) float64 {
 	if unstable && seen < linear {
-		return likeness(seen, linear, 1)
+		return math.Max(0.5, likeness(seen, linear, 1))
 	}
 	return likeness(seen, linear, 0.4)
 }

@@ -83,9 +83,10 @@ func play(f Finding, k Known, s swing) Cause {
 }
 
 // rough asks whether the throttle makes less than half of what an unsteady
-// speed swings by: then the engine does.
+// speed swings by: then the engine does. A throttle that goes far to and fro may well
+// do more than the plant says, which is for small changes: it lets the clutch slip.
 func rough(f Finding, k Known, s swing) Cause {
-	if !s.ok || k.Plant == nil || f.Amplitude == 0 {
+	if !s.ok || k.Plant == nil || f.Amplitude == 0 || k.High != k.Low && s.reach > farStroke*math.Abs(k.High-k.Low) {
 		return untold(Roughness)
 	}
 	share := s.amplitude * cmplx.Abs(k.Plant(2*math.Pi*f.Frequency)) / f.Amplitude

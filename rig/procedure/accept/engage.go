@@ -13,23 +13,27 @@ import (
 // do so near the end only.
 var upSticks = []float64{governed.GovernedStick, 1}
 
-// firsts are the pulses that are tried first, the machine's own at the head: all
-// kinds at a speed that is too slow even when counted a little too high, and the
-// likeliest just below the lowest setting, for a governor that engages only there,
-// and far below, for one that counts several pulses for one.
-func (a *acceptTest) firsts() (all []combination) {
+// firsts are the pulses that are tried first, all at speeds that are too slow even when
+// counted a little too high: likely are the machine's own, also just below the lowest
+// setting, for a governor that engages only there. The rest are of other kinds, and far
+// below, for one that counts several pulses for one.
+func (a *acceptTest) firsts() (likely, rest []combination) {
 	for i, share := range []float64{0.8, 0.95, 0.2} {
 		turn := share * a.bottom()
-		all = append(all, combination{kind: kind{low: a.low}, turn: turn})
+		if own := (combination{kind: kind{low: a.low}, turn: turn}); i < 2 {
+			likely = append(likely, own)
+		} else {
+			rest = append(rest, own)
+		}
 		for _, low := range []bool{a.low, !a.low} {
 			for _, width := range []float64{1e-3, 300e-6} {
 				if width < widestShare*a.spacing(turn) && (i == 0 || low == a.low && width == 1e-3) {
-					all = append(all, combination{kind: kind{low, width}, turn: turn})
+					rest = append(rest, combination{kind: kind{low, width}, turn: turn})
 				}
 			}
 		}
 	}
-	return all
+	return likely, rest
 }
 
 // firstWait is how long the first pulses are given, s; a governor's soft start
@@ -37,33 +41,53 @@ func (a *acceptTest) firsts() (all []combination) {
 const firstWait, usualWait = 4.0, 1.5
 
 // engage looks for stick, speed and kind of pulse at which the throttle does
-// something that it does not do without pulses.
+// something that it does not do without pulses: first for the stick, with the likely
+// pulses.
 func (a *acceptTest) engage() (bool, error) {
 	var points []finding.StickPoint
-	for _, a.up = range upSticks {
-		a.stand.Kind = "no pulses"
-		var err error
-		if a.silent, err = a.stand.Silence(a.up, 1); err != nil {
-			return false, err
-		}
-		points = append(points, finding.StickPoint{Stick: a.up, Low: a.silent.Low, High: a.silent.High})
-		a.stand.Kind, a.wait = "first pulses", firstWait
-		for _, f := range a.firsts() {
-			heard, took, err := a.hears(f.kind, f.turn, a.top())
-			if err != nil {
-				return false, err
+	likely, rest := a.firsts()
+	a.wait = firstWait
+	silent := map[float64]openloop.Range{}
+	for i, pulses := range [][]combination{likely, rest} {
+		for _, a.up = range upSticks {
+			if i == 0 {
+				a.stand.Kind = "no pulses"
+				at, err := a.stand.Silence(a.up, 1)
+				if err != nil {
+					return false, err
+				}
+				silent[a.up] = at
+				points = append(points, finding.StickPoint{Stick: a.up, Low: at.Low, High: at.High})
 			}
-			if heard {
-				a.usable, a.wait = f.kind, min(2*usualWait, max(0.6, 2.5*took+0.2))
-				a.sayHigh()
-				return true, nil
+			a.silent, a.stand.Kind = silent[a.up], "first pulses"
+			heard, seen, err := a.tryFirst(pulses)
+			if err != nil || heard {
+				return heard, err
 			}
-			a.wait = usualWait
-			points = append(points, a.seen())
+			points = append(points, seen...)
 		}
 	}
 	a.silence(finding.PassesStick(points))
 	return false, nil
+}
+
+// tryFirst tries pulses until the governor shows that it hears one; seen is what the
+// throttle did at those that it did not.
+func (a *acceptTest) tryFirst(pulses []combination) (heard bool, seen []finding.StickPoint, err error) {
+	for _, f := range pulses {
+		heard, took, err := a.hears(f.kind, f.turn, a.top())
+		if err != nil {
+			return false, nil, err
+		}
+		if heard {
+			a.usable, a.wait = f.kind, min(2*usualWait, max(0.6, 2.5*took+0.2))
+			a.sayHigh()
+			return true, nil, nil
+		}
+		a.wait = usualWait
+		seen = append(seen, a.seen())
+	}
+	return false, seen, nil
 }
 
 // seen is what the throttle did in the last watch.

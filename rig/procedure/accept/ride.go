@@ -12,7 +12,7 @@ import (
 
 const (
 	rides     = 0.02 // that the engine speed may leave its mean by, as a share
-	rideTime  = 1.5  // s, that is watched after the pulses are right again
+	rideTime  = 1.0  // s, that is watched after the pulses are right again
 	mostLost  = 128  // pulses
 	mostStray = 16
 	strayAt   = 0.4   // of the way from pulse to pulse
@@ -33,6 +33,7 @@ func (a *acceptTest) ride() error {
 		return err
 	}
 	g := governed.New(a.m, a.setting)
+	g.Armed(a.up)
 	_, held, err := g.TakeUp(a.t)
 	if err != nil {
 		return err

@@ -16,14 +16,21 @@ const (
 
 var changeSizes = []float64{0.01, 0.03} // shares of the speed
 
-// answers finds out whether the throttle answers small known changes of speed.
+// answers finds out whether the throttle answers small known changes of speed, and
+// whether only the larger ones, as with a dead band.
 func (f *faulting) answers() (e finding.Engagement, err error) {
+	silent := false
 	for _, size := range changeSizes {
-		if e, err = f.answersTo(size); err != nil || e.Verdict == finding.Yes {
+		if e, err = f.answersTo(size); err != nil {
+			return e, err
+		}
+		if e.Verdict == finding.Yes {
+			f.deaf = f.deaf || silent
 			break
 		}
+		silent = true
 	}
-	return e, err
+	return e, nil
 }
 
 func (f *faulting) answersTo(size float64) (e finding.Engagement, err error) {

@@ -16,6 +16,7 @@ type faulting struct {
 	own    float64 // time that it takes from idling to the set speed under heavy load, s
 	set    float64 // engine speed that is held under the heavy load, rpm
 	wander float64 // how far it strays from there by itself, rpm
+	deaf   bool    // it was seen to answer a large change of speed and not a small one
 	idle   float64 // throttle with the stick low, share of the travel
 
 	holds  bool   // the governor holds the set speed, and was just shown to

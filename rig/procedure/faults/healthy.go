@@ -6,12 +6,18 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/finding"
+	"govrig/rig/measure"
 	"govrig/rig/phase"
 )
 
-// half is how far the speed may be off and still be held, rpm.
+// half is how far the speed may be off and still be held, rpm: with a dead band as far
+// as the change that was answered.
 func (f *faulting) half() float64 {
-	return math.Max(heldWithin*f.g.Declared(), math.Min(2*f.wander, widest*f.g.Declared()))
+	half := math.Max(heldWithin*f.g.Declared(), math.Min(2*f.wander, widest*f.g.Declared()))
+	if f.deaf {
+		half = math.Max(half, changeSizes[len(changeSizes)-1]*f.g.Declared())
+	}
+	return half
 }
 
 // closed reports whether a throttle pulse, µs, is at or below the idle opening.
@@ -51,14 +57,28 @@ func (f *faulting) first() (ok bool, err error) {
 	if err != nil || !rested {
 		return false, err
 	}
-	f.set = held.Mean()
-	low, high := held.Extent()
-	f.wander = math.Max(f.set-low, high-f.set)
+	if f.holding(held); f.wander > wandering*f.set {
+		longer, _, err := f.t.Play(g.Phase(phase.Of(phase.Heavy), wanderTime))
+		if err != nil {
+			return false, err
+		}
+		f.holding(longer.EngineSpeed(0, len(longer.Time)))
+	}
 	f.own = f.spool + f.lastOff(f.t.Run.Trace.Since(mark))
 	if off := f.set/g.Declared() - 1; off < -nearWanted || off > aboveWanted {
 		return false, nil
 	}
 	return f.healthy(false)
+}
+
+// holding notes what is held, by a stretch of it: the middle, so that a slow wandering
+// counts as far either way.
+func (f *faulting) holding(held measure.Series) {
+	low, high := held.Extent()
+	f.set, f.wander = held.Mean(), (high-low)/2
+	if f.wander > wandering*f.set {
+		f.set = (low + high) / 2
+	}
 }
 
 // lastOff is when in a part the speed was last off the set one, s from its start.

@@ -42,6 +42,9 @@ const (
 	// a share: twice the tolerance of a load step. A governor that wanders by itself, as
 	// with a dead band, may stray twice as far as it did, up to widest.
 	heldWithin, widest = 0.02, 0.05
+	// wandering is a share of the set speed by which none strays that is governed
+	// without a dead band, and wanderTime for how long one that does is looked at, s.
+	wandering, wanderTime = 0.006, 16.0
 	// nearWanted is how near the wanted speed a governor has to hold the engine
 	// under the heavy load, droop and all, as a share.
 	nearWanted = 0.2

@@ -116,7 +116,18 @@ func (f *faulting) lostInSpoolUp(x *fault) (aftermath, error) {
 	idle := g.Phase(before("idle"), governed.IdleTime)
 	g.Orders.Stick = f.up()
 	part, _, err := f.t.Play(idle, g.Phase(before("spool-up"), 0.6*f.spool), f.muted(x, during(name)))
-	return f.from(part, during(name), err)
+	s, err := f.from(part, during(name), err)
+	if s.turns = s.event; err == nil && f.tooFast(x, &s) {
+		s.why = "the engine was too fast on its way up already"
+	}
+	return s, err
+}
+
+// tooFast reports whether the engine was faster than it may be when the clock started.
+func (f *faulting) tooFast(x *fault, s *aftermath) bool {
+	before := s.part.EngineSpeed(0, len(s.part.Time)).Between(s.event-0.1, s.event)
+	_, most := before.Extent()
+	return 100*most/f.g.Declared() > x.highest.most
 }
 
 // from is what a played part shows, the clock starting at a phase.

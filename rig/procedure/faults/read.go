@@ -91,7 +91,7 @@ func (f *faulting) came(x *fault, s *aftermath) (c consequence) {
 		became(shut, closedSince)
 	case lasted(closedSince) >= long:
 		c.end, c.why = untold, "the throttle was closed at the end, but above the set speed any governor closes it"
-	case f.rising(s):
+	case f.returning(s):
 		c.end, c.why = untold, "the speed was still on its way back to the set one when the watch ended"
 	case c.unsafe <= x.within:
 		c.end, c.why = untold, "the watch was too short"
@@ -99,24 +99,35 @@ func (f *faulting) came(x *fault, s *aftermath) (c consequence) {
 	return c
 }
 
-// rising reports whether the speed, below the set one, went up all the time at the end.
-func (f *faulting) rising(s *aftermath) bool {
+// returning reports whether the speed was being brought back to the set one at the end:
+// it came nearer all the time, or the throttle went the right way all the time.
+func (f *faulting) returning(s *aftermath) bool {
 	part := &s.part
 	n := len(part.Time)
 	speed, end := part.EngineSpeed(0, n), part.Time[n-1]
-	before := speed.Between(end-4, end-3).Mean()
+	way := math.Copysign(1, f.set-speed.Between(end-1, end+1).Mean())
+	throttle := measure.Series{T: part.Time, Y: f.g.Shares(part.Throttle)}
+	return goes(speed, way, leastRise*f.set) || goes(throttle, way, leastOpening)
+}
+
+// goes reports whether the mean of each of the last four seconds lies farther one way,
+// 1 or −1, than that of the one before, by more than least.
+func goes(s measure.Series, way, least float64) bool {
+	end := s.T[s.Len()-1]
+	before := s.Between(end-4, end-3).Mean()
 	for second := end - 3; second < end; second++ {
-		mean := speed.Between(second, second+1).Mean()
-		if !(mean > before+leastRise*f.set) {
+		mean := s.Between(second, second+1).Mean()
+		if !((mean-before)*way > least) {
 			return false
 		}
 		before = mean
 	}
-	return before < f.set
+	return true
 }
 
-// leastRise is the least by which a speed that is on its way rises in a second, a share.
-const leastRise = 0.002
+// leastRise and leastOpening are the least by which a speed that is on its way moves in
+// a second, a share, and a throttle that brings it back, a share of the travel.
+const leastRise, leastOpening = 0.002, 0.01
 
 // long is for how long the end has to last to be one, s: what is watched beyond the
 // limit, less a telemetry frame or two.

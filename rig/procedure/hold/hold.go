@@ -8,6 +8,7 @@ import (
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
 	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/step"
 	"govrig/rig/phase"
 )
 
@@ -31,6 +32,8 @@ type holding struct {
 	time float64 // s
 	// rested: under the heavy load the speed had come to rest.
 	rested bool
+	// back is the speed at rest after the heavy load, where it sagged under that.
+	back measure.Reading
 	// swings are those that hunt.
 	swings []governed.Swing
 }
@@ -55,8 +58,8 @@ func (h *holding) setting() (part execution.Trace, held bool, err error) {
 	if err := h.steady(g.Phase(g.Key(phase.Heavy), 0)); err != nil {
 		return part, false, err
 	}
-	again := g.Load(g.Key(phase.LightAgain), float64(load.CollectiveLow), float64(load.Ramp), 1)
-	if _, _, err := t.Play(again); err != nil {
+	part = t.Run.Trace.Since(mark)
+	if err := h.lightAgain(&part); err != nil {
 		return part, false, err
 	}
 	part = t.Run.Trace.Since(mark)
@@ -64,6 +67,30 @@ func (h *holding) setting() (part execution.Trace, held bool, err error) {
 	g.ReadSteady(t, &part)
 	h.read(&part, &s)
 	return part, true, nil
+}
+
+// lightAgain takes the load off again; where the speed has sagged under it, until the
+// speed has come to rest.
+func (h *holding) lightAgain(part *execution.Trace) (err error) {
+	g := h.g
+	load := g.Machine.LoadStep
+	again := g.Load(g.Key(phase.LightAgain), float64(load.CollectiveLow), float64(load.Ramp), 1)
+	h.back = measure.Missing("it was not waited for")
+	if droop := g.Droop(h.mean(part, phase.Steady), h.mean(part, phase.Heavy)); !droop.OK() || droop.Value <= governed.DroopLimit(g.Setting) {
+		_, _, err = h.t.Play(again)
+		return err
+	}
+	rest, rested, err := g.Rest(h.t, again, heavySettle)
+	if rested && err == nil {
+		h.back = step.MeanSpeed(rest)
+	}
+	return err
+}
+
+// mean is the mean engine speed of a phase.
+func (h *holding) mean(part *execution.Trace, kind phase.Kind) measure.Reading {
+	from, to := part.Span(h.g.Key(kind))
+	return step.MeanSpeed(part.EngineSpeed(from, to))
 }
 
 // steady plays a phase for its time, and goes on for twice as long, and again, while

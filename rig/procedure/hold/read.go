@@ -45,7 +45,7 @@ func (h *holding) read(part *execution.Trace, s *governed.Search) {
 		g.TellHunting(t, swing)
 		h.swings = append(h.swings, swing)
 	case g.TellWeak(t, part, first, last, float64(load.CollectiveHigh)):
-	case droop.OK() && droop.Value > max(governed.DroopLimit(g.Setting), 200*g.DeadBand):
+	case droop.OK() && droop.Value > governed.DroopLimit(g.Setting) && g.Droops(droop.Value, mean, h.back):
 		g.TellDroop(t, droop.Value)
 	case !withinBand(g, step.SteadyBand(part.EngineSpeed(from, to), g.Declared())):
 		g.TellRoughness(t, light)

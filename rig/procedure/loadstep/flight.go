@@ -93,6 +93,11 @@ func flightMeasures(setting machine.SpeedSetting) []measure.Declaration {
 			Name: "overload_overshoot", Unit: "%", Limit: rise, Convention: deviation,
 			Meaning: "How far the speed rises when a load goes off that was more than full throttle could hold.",
 		},
+		{
+			Name: "wind_up_time", Unit: "s", Limit: measure.AtMost(finding.WindUpTime),
+			Meaning:    "How long the throttle stays wide open after that, though the speed is above what it was.",
+			Convention: "from when the speed is above what it was before the overload; limit, our own: what a governor needs to see the speed and to send a frame",
+		},
 	}
 }
 
@@ -110,6 +115,7 @@ func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, 
 	g.Take(t, "flight_worst_rise", measure.Read(rise))
 	if whyNoOverload != "" {
 		g.Take(t, "overload_overshoot", measure.Missing("%s", whyNoOverload))
+		g.Take(t, "wind_up_time", measure.Missing("%s", whyNoOverload))
 		return
 	}
 	sag, _ := off(phase.Overload, phase.Overload)
@@ -121,7 +127,9 @@ func readFlight(g *governed.Governor, t *execution.Test, part *execution.Trace, 
 	throttle := measure.Series{T: part.Time[from:to], Y: g.Shares(part.Throttle[from:to])}
 	first, last = part.Span(g.Key(levelOut))
 	level := g.Shares(part.Throttle[first:last])
-	if held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, level, before); is {
+	held, is := finding.WindUp(part.EngineSpeed(from, to), throttle, level, before)
+	g.Take(t, "wind_up_time", measure.Read(held))
+	if is {
 		t.Found("%s: that is wind-up: the throttle stays wide open for %.1f s with the speed above what it was, because the governor went on adding while it could give no more.", g.Setting.Name, held)
 		t.Next("Fly without overloading the engine: less collective, or a lower speed setting; ask the governor's maker for a newer version.")
 	}

@@ -84,6 +84,7 @@ func loadMeasures(setting machine.SpeedSetting) []measure.Declaration {
 }
 
 func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
+	loads := map[phase.Kind]step.Load{}
 	for _, change := range []struct {
 		before, after phase.Kind
 		suffix        string
@@ -98,16 +99,15 @@ func readLoad(g *governed.Governor, t *execution.Test, part *execution.Trace) {
 		})
 		g.Take(t, "transient_deviation_"+change.suffix, load.FromInitial)
 		g.Take(t, "recovery_time_"+change.suffix, load.RecoveryFromExit)
-		tellLoad(g, t, part, change.after, load)
+		tellLoad(g, t, change.after, load)
+		loads[change.after] = load
 		t.Run.Views = append(t.Run.Views, viewOf(g, part, change.after, change.suffix, load))
 	}
+	tellSag(g, t, part, loads[phase.LoadOn], loads[phase.LoadOff])
 }
 
-// lastSamples are those of the last three seconds of a load.
-const lastSamples = 3 * 500
-
 // tellLoad says what a load change did.
-func tellLoad(g *governed.Governor, t *execution.Test, part *execution.Trace, change phase.Kind, load step.Load) {
+func tellLoad(g *governed.Governor, t *execution.Test, change phase.Kind, load step.Load) {
 	if !load.FromInitial.OK() {
 		t.Found("%s, %s: nothing can be told: %s.", g.Setting.Name, change, load.FromInitial.Why)
 		return
@@ -117,12 +117,22 @@ func tellLoad(g *governed.Governor, t *execution.Test, part *execution.Trace, ch
 		back = fmt.Sprintf("it is back after %.1f s", r.Value)
 	}
 	t.Found("%s, %s: the speed goes off by %+.1f %% of the wanted; %s.", g.Setting.Name, change, load.FromInitial.Value, back)
-	sag := 100 * (load.Initial.Value - load.Final.Value) / g.Declared()
-	if change != phase.LoadOn || !load.Initial.OK() || !load.Final.OK() || sag <= governed.DroopLimit(g.Setting) {
+}
+
+// lastSamples are those of the last three seconds of a load.
+const lastSamples = 3 * 500
+
+// tellSag says why the speed stays lower under the heavy load, where it does.
+func tellSag(g *governed.Governor, t *execution.Test, part *execution.Trace, on, off step.Load) {
+	sag := 100 * (on.Initial.Value - on.Final.Value) / g.Declared()
+	if !on.FromInitial.OK() || !on.Initial.OK() || !on.Final.OK() || sag <= governed.DroopLimit(g.Setting) {
 		return
 	}
 	_, to := part.Span(g.Key(phase.LoadOn))
-	if from := max(0, to-lastSamples); !g.TellWeak(t, part, from, to, float64(g.Machine.LoadStep.CollectiveHigh)) {
+	if from := max(0, to-lastSamples); g.TellWeak(t, part, from, to, float64(g.Machine.LoadStep.CollectiveHigh)) {
+		return
+	}
+	if g.Droops(sag, on.Initial, off.Final) {
 		g.TellDroop(t, sag)
 	}
 }

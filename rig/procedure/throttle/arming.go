@@ -54,7 +54,46 @@ func (l *throttleTest) engage() error {
 		}
 		limit = 2
 	}
-	return nil
+	return l.engageHigh()
+}
+
+const (
+	// highStick is near the end of the stick's way. There a governor that opens the
+	// throttle does as one that passes the stick through; one that shuts it, because
+	// the engine is too fast for any setting, shows itself.
+	highStick, tooFast = 0.97, 1.08
+	highTime           = 1.5 // s
+)
+
+// engageHigh looks whether the governor engages at highStick: with the pulses of an
+// engine that is too slow the throttle is up, so that it does not take the pickup for
+// lost, and with those of one that is too fast it is shut.
+func (l *throttleTest) engageHigh() error {
+	id := &l.T.Session.Identity
+	fastest := float64(l.T.Bench.Machine.Governor.SpeedHigh)
+	if l.T.Bench.Machine.Governor.PulseSpacing(tooFast*fastest) < float64(id.MinPeriodTicks)/float64(id.TickHz) {
+		return nil
+	}
+	l.Kind = "engaging"
+	shut := func(share float64) bool { return share < l.line.At(highStick)-openloop.Clearly }
+	up := func(share float64) bool { return !shut(share) }
+	if err := l.Reset(0.9 * fastest); err != nil {
+		return err
+	}
+	part, _, err := l.T.Play(l.Phase(highStick, 0.9*fastest, highTime))
+	if err != nil || !l.Lately(part, up) {
+		return err
+	}
+	if err := l.Reset(tooFast * fastest); err != nil {
+		return err
+	}
+	seen, took, err := l.Watch(highStick, tooFast*fastest, highTime, shut)
+	if err != nil || !seen {
+		return err
+	}
+	l.up, l.turn, l.took = highStick, tooFast*fastest, took
+	l.highest = slices.Max(l.Shares(part))
+	return l.open()
 }
 
 // open waits until the governing throttle goes no farther.

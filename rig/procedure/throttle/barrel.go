@@ -36,7 +36,7 @@ func (l *throttleTest) adviseBarrel(bars *linkage.Linkage, closed, open, off flo
 	l.T.Found("The governor's travel runs from %.0f %% to %.0f %% of the servo's and opens the barrel from %.0f %% to %.0f %%.",
 		whole(closed), whole(open), whole(barrel(bars, closed)), whole(barrel(bars, open)))
 	if barrel(bars, closed) > ownClosed+allowedOpening/100 || barrel(bars, open) < ownOpen-allowedOpening/100 {
-		l.T.Next("Teach the governor its stick ends again, then run throttle again: its travel does not reach the ends of the servo's.")
+		l.T.Next("Teach the governor its stick ends again, or look in its manual for a limit of the throttle, then run throttle again: its travel does not reach the ends of the servo's.")
 	}
 	if ownClosed > allowedOpening/100 {
 		l.T.Found("The linkage itself leaves the barrel %.0f %% open at the closed end; that is no fault of the governor.", 100*ownClosed)

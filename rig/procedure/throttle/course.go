@@ -45,8 +45,10 @@ func (c *course) last() float64 {
 	return c.throttle[len(c.throttle)-1]
 }
 
-// full reports whether the throttle follows to the open end.
-func (c *course) full() bool { return c.follows && c.line.To > 0.9 }
+// full reports whether the throttle follows to the open end, and stays there.
+func (c *course) full() bool {
+	return c.follows && c.line.To > 0.9 && c.last() > c.line.At(c.line.To)-openloop.Clearly
+}
 
 func (l *throttleTest) courseOf(at []float64, turn float64) (c course, err error) {
 	stick, throttle, err := l.Course(at, turn)

@@ -20,6 +20,9 @@ func (l *throttleTest) openEnd() (width float64, ok bool) {
 	if l.turn > 0 && l.opened > l.line.At(l.up)+openloop.Clearly {
 		top, ok = max(top, l.opened), true
 	}
+	if l.highest > 0 {
+		top, ok = max(top, l.highest), true
+	}
 	return l.Closed + top*l.Travel, ok
 }
 

@@ -21,6 +21,7 @@ type throttleTest struct {
 	took       float64   // time that it took, s
 	opened     float64   // where the throttle then went, share
 	openTime   float64   // s
+	highest    float64   // share that it opened to near the stick's end, where it was tried there
 	governing  []float64 // widths while it governed, s
 	arm        float64   // share of stick
 	release    float64

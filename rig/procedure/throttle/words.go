@@ -41,11 +41,11 @@ func (l *throttleTest) readArming() {
 // notEngaged is why no thresholds were found where the governor did not engage.
 func (l *throttleTest) notEngaged() string {
 	var speeds []string
-	for _, turn := range l.engageSpeeds() {
+	for _, turn := range append(l.engageSpeeds(), tooFast*float64(l.T.Bench.Machine.Governor.SpeedHigh)) {
 		speeds = append(speeds, fmt.Sprintf("%.0f", turn*execution.RPM))
 	}
 	return fmt.Sprintf("with the stick up to %.0f %% and pickup pulses of %s rpm the governor did nothing of its own",
-		100*engageSticks[len(engageSticks)-1], strings.Join(speeds, ", "))
+		100*highStick, strings.Join(speeds, ", "))
 }
 
 // leastBand is the least hysteresis, % of the travel, that is one: less the 2 µs

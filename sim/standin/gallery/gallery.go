@@ -40,6 +40,11 @@ const (
 	SlowFrames    Kind = "20 Hz frames"
 	WindsUp       Kind = "winds up"
 	SlowSpool     Kind = "slow to spool"
+
+	TwoThrottles     Kind = "two throttles only"
+	OpensOnStickLoss Kind = "opens on stick loss"
+	HoldsThenOpens   Kind = "holds, then opens on pickup loss"
+	ShortTravel      Kind = "does not open fully"
 )
 
 // Member is one governor of the gallery.
@@ -60,10 +65,12 @@ func (m Member) New(w Wiring, start int64) *Governor { return newGovernor(w, m.b
 func Members() []Member {
 	return []Member{
 		pidMember, fastMember, incrementalMember, feedForwardMember, scheduledMember, lockoutMember, waryMember,
+		conditionalMember, gradedMember, softStartMember,
 		slowIntegralMember, huntsMember, deadBandMember, opensMember, holdsMember, closesSlowlyMember,
 		holdsStickMember, countsDoubleMember, countsHalfMember, otherPolarityMember, wideOnlyMember,
 		notGoverningMember, droopsMember, jittersMember, threeSpeedsMember, selectDeadMember, armsHighMember,
 		locksHalfMember, staysOpenMember, slowFramesMember, windsUpMember, slowSpoolMember,
+		relayMember, opensStickMember, waitsMember, shortTravelMember, armsLateMember,
 	}
 }
 

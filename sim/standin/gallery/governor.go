@@ -106,6 +106,9 @@ func (g *Governor) runTo(tick int64) {
 
 // control is one run of the governor at a tick: the share of throttle to order.
 func (g *Governor) control(now int64) float64 {
+	if g.stickLost(now) && g.p.onStickLoss == Opens {
+		return 1
+	}
 	stick := g.stickShare(now)
 	if g.p.law == nil {
 		return stick
@@ -119,7 +122,7 @@ func (g *Governor) control(now int64) float64 {
 		return stick
 	}
 	if g.lost(now) {
-		return g.react(stick)
+		return g.react(now, stick)
 	}
 	speed := g.speed()
 	if speed == 0 && g.engaged {
@@ -138,15 +141,20 @@ func (g *Governor) control(now int64) float64 {
 // govern runs the law, the set speed on its way up.
 func (g *Governor) govern(speed, stick float64) float64 {
 	g.set = min(g.set+g.p.spool*g.p.period(), g.p.setting(&g.w, float64(g.selected.width)/g.w.TickRate))
-	return min(max(g.p.law.run(g.set, speed, stick), 0), 1)
+	return min(max(g.p.law.run(g.set, speed, stick), 0), g.p.most)
 }
 
 // stickShare is where the stick stands; without pulses for too long, down.
 func (g *Governor) stickShare(now int64) float64 {
-	if g.stick.width == 0 || (g.p.stickLoss > 0 && float64(g.stick.silent(now)) > g.p.stickLoss*g.w.TickRate) {
+	if g.stick.width == 0 || g.stickLost(now) {
 		return 0
 	}
 	return g.w.share(float64(g.stick.width) / g.w.TickRate)
+}
+
+// stickLost reports whether stick pulses came, and have not for too long.
+func (g *Governor) stickLost(now int64) bool {
+	return g.stick.width > 0 && g.p.stickLoss > 0 && float64(g.stick.silent(now)) > g.p.stickLoss*g.w.TickRate
 }
 
 // speed is the engine's as the governor has it, rad/s.
@@ -169,7 +177,7 @@ func (g *Governor) lost(now int64) bool {
 }
 
 // react is what a governor does whose pickup has failed.
-func (g *Governor) react(stick float64) float64 {
+func (g *Governor) react(now int64, stick float64) float64 {
 	switch g.p.onLoss {
 	case Opens:
 		if !g.engaged {
@@ -177,6 +185,9 @@ func (g *Governor) react(stick float64) float64 {
 		}
 		return g.govern(0, stick) // as it has it, the engine stands
 	case Holds:
+		if g.p.patience > 0 && float64(now-g.newest) > g.p.patience*g.w.TickRate {
+			return 1
+		}
 		return g.share
 	}
 	g.engaged = false

@@ -25,7 +25,8 @@ func TestStepAnswers(t *testing.T) {
 		"pid": {&pid{k: k, ti: ti, td: td, tf: tf, h: h}, func(n int) float64 {
 			return rest + k*e + integral(n) + k*td*e/(tf+h)*math.Pow(tf/(tf+h), float64(n))
 		}},
-		"dead band": {&deadBand{pi: pi{k: k, ti: ti, h: h}, half: 4}, func(n int) float64 { return rest + 0.6*(k*e+integral(n)) }},
+		"rate-limited": {&conditional{pi: pi{k: k, ti: ti, h: h}, rate: 10}, func(n int) float64 { return rest + k*e + integral(n) }},
+		"dead band":    {&deadBand{pi: pi{k: k, ti: ti, h: h}, half: 4}, func(n int) float64 { return rest + 0.6*(k*e+integral(n)) }},
 	} {
 		c.law.start(rest, 1000)
 		for n := range 40 {
@@ -40,6 +41,22 @@ func TestScheduledGain(t *testing.T) {
 	l.start(0.5, 0)
 	l.run(100, 100, 0)
 	require.InDelta(t, 0.5+1e-3*0.8*(10+0.01*10), l.run(110, 100, 0), 1e-12)
+}
+
+// A law of rules has half as much gain again for an error half-way to a large one,
+// and twice for any beyond it; one with a limited rate moves by that in a step.
+func TestLawsThatAreNotLinear(t *testing.T) {
+	for e, want := range map[float64]float64{5: 1.5 * 5, 10: 2 * 10, 20: 2 * 20} {
+		l := &graded{k: 1e-3, ti: math.Inf(1), h: 0.01, wide: 10}
+		l.start(0.4, 0)
+		l.run(100, 100, 0)
+		require.InDelta(t, 0.4+1e-3*want, l.run(100+e, 100, 0), 1e-12)
+	}
+	l := &conditional{pi: pi{k: 1, ti: 1, h: 0.01}, rate: 4}
+	l.start(0.4, 0)
+	require.InDelta(t, 0.44, l.run(100, 99, 0), 1e-12)
+	require.InDelta(t, 0.48, l.run(100, 99, 0), 1e-12)
+	require.InDelta(t, 0.44, l.run(100, 102, 0), 1e-12)
 }
 
 // At an end the bounded laws stop adding within an integral time; the unbounded
@@ -59,6 +76,7 @@ func TestAtTheEnd(t *testing.T) {
 	for name, l := range map[string]law{
 		"pi": &pi{k: k, ti: ti, h: h}, "incremental": &incremental{k: k, ti: ti, h: h}, "pid": &pid{k: k, ti: ti, tf: 0.01, h: h},
 		"feed-forward": &feedForward{k: k, ti: ti, h: h, bound: 1}, "scheduled": &scheduled{k: k, ti: ti, h: h, a: 0.6},
+		"rate-limited": &conditional{pi: pi{k: k, ti: ti, h: h}, rate: 10}, "graded": &graded{k: k, ti: ti, h: h, wide: 50},
 	} {
 		require.LessOrEqual(t, float64(back(l))*h, ti, name)
 	}

@@ -20,10 +20,15 @@ type parts struct {
 	settings  int     // speeds that it can be set to; 0 is all
 	lockout   bool    // does not engage before it has seen a low stick
 	stickLoss float64 // without stick pulses for so long it closes; 0 goes on with the last
+	// onStickLoss is Opens where it opens instead.
+	onStickLoss Reaction
+	most        float64 // that it opens the throttle
 
 	loss   float64  // without pickup pulses for so long they count as lost
 	onLoss Reaction // what it does then
 	fall   float64  // time in which it closes then, from full throttle
+	// patience is how long it Holds before it opens, s; 0 is for ever.
+	patience float64
 
 	frame  float64 // frames a second
 	step   float64 // of the throttle pulse width, s
@@ -47,7 +52,7 @@ func usual(w Wiring) parts {
 	return parts{
 		gate: &leading{}, counts: 1, trust: &guarded{}, filter: &average{n: 2 * w.PulsesPerTurn},
 		on: 0.32, off: 0.27, least: 0.25 * w.SpeedLow, spool: w.SpoolRate,
-		setting: straight, kind: Straight, stickLoss: 0.5,
+		setting: straight, kind: Straight, stickLoss: 0.5, onStickLoss: Closes, most: 1,
 		loss: 0.2, onLoss: Closes,
 		frame: 60, step: 1e-6, seed: 1,
 	}

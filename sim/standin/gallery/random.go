@@ -84,7 +84,7 @@ type structure struct {
 // names of the structures' parts, for tables.
 var (
 	filterNames = []string{"average", "lag", "median"}
-	lawNames    = []string{"pi", "incremental", "pid", "feed-forward", "scheduled"}
+	lawNames    = []string{"pi", "incremental", "pid", "feed-forward", "scheduled", "rate-limited"}
 )
 
 func drawStructure(d drawing) structure {
@@ -124,6 +124,8 @@ func (x structure) parts(w Wiring, k float64) parts {
 		p.law = &feedForward{k: k, ti: x.ti, h: h, c: 0.6, bound: 1}
 	case 4:
 		p.law = &scheduled{k: k, ti: x.ti, h: h, a: 0.6}
+	case 5:
+		p.law = &conditional{pi: pi{k: k, ti: x.ti, h: h}, rate: 3}
 	}
 	return p
 }

@@ -10,15 +10,28 @@ type sickening func(s *Specimen, d drawing, p *parts) bool
 
 // sickenings are those of every kind that random governors are drawn of.
 var sickenings = map[Kind]sickening{
-	SlowIntegral: func(_ *Specimen, d drawing, p *parts) bool { return setIntegral(p.law, d.between(3, 10)) },
-	Hunts:        hunting,
-	DeadBand:     deadBanded,
+	SlowIntegral: func(_ *Specimen, d drawing, p *parts) bool {
+		p.law.scale(0.7) // calm while the clutch slips, too, where no integral brings it out
+		return setIntegral(p.law, d.between(3, 10))
+	},
+	Hunts:    hunting,
+	DeadBand: deadBanded,
 	OpensOnLoss: func(_ *Specimen, _ drawing, p *parts) bool {
 		p.trust, p.onLoss = &plain{}, Opens
 		return true
 	},
 	HoldsOnLoss:  func(_ *Specimen, _ drawing, p *parts) bool { p.onLoss = Holds; return true },
 	ClosesSlowly: func(_ *Specimen, d drawing, p *parts) bool { p.loss, p.fall = 0.4, d.between(5, 8); return true },
+	HoldsThenOpens: func(_ *Specimen, d drawing, p *parts) bool {
+		p.onLoss, p.patience = Holds, d.between(1.5, 8)
+		return true
+	},
+	OpensOnStickLoss: func(_ *Specimen, _ drawing, p *parts) bool { p.onStickLoss = Opens; return true },
+	TwoThrottles: func(s *Specimen, d drawing, p *parts) bool {
+		p.law = &relay{low: d.between(0.02, 0.12), high: d.between(0.85, 1), half: d.between(0.003, 0.008) * s.wanted()}
+		return true
+	},
+	ShortTravel:  func(_ *Specimen, d drawing, p *parts) bool { p.most = d.between(0.82, 0.9); return true },
 	HoldsStick:   func(_ *Specimen, _ drawing, p *parts) bool { p.stickLoss = 0; return true },
 	CountsDouble: countingDouble,
 	CountsHalf:   func(_ *Specimen, _ drawing, p *parts) bool { p.counts = 2; return true },
@@ -61,6 +74,7 @@ var sickenings = map[Kind]sickening{
 	},
 	SlowSpool: func(s *Specimen, d drawing, p *parts) bool {
 		p.spool = s.wanted() / d.between(42, 55) // from idling, at a quarter of it
+		p.law.scale(0.5)                         // calm while the clutch slips, too, for so long
 		return true
 	},
 }
@@ -72,6 +86,8 @@ func (s *Specimen) wanted() float64 { return s.points[0].EngineSpeed }
 func setIntegral(l law, ti float64) bool {
 	switch l := l.(type) {
 	case *pi:
+		l.ti = ti
+	case *conditional:
 		l.ti = ti
 	case *incremental:
 		l.ti = ti
@@ -97,11 +113,11 @@ func hunting(s *Specimen, d drawing, p *parts) bool {
 }
 
 // deadBanded has a band of 1.5 to 3 % of the speed, and moves its output by
-// 16 to 25 µs.
+// 16 to 25 µs. Its gain is half of what another law bore, so that it is calm beyond.
 func deadBanded(s *Specimen, d drawing, p *parts) bool {
 	k, ti, _ := p.law.(linearLaw).terms(0.5)
 	p.step = d.between(16e-6, 25e-6)
-	p.law = &deadBand{pi: pi{k: k, ti: ti, h: p.period()}, half: d.between(0.0075, 0.015) * s.wanted()}
+	p.law = &deadBand{pi: pi{k: 0.5 * k, ti: ti, h: p.period()}, half: d.between(0.0075, 0.015) * s.wanted()}
 	return true
 }
 

@@ -73,7 +73,16 @@ func sick(t *testing.T, s *Specimen, truth Truth) {
 		require.False(t, truth.Hears)
 	case NotGoverning:
 		require.False(t, truth.Governs)
-	case OpensOnLoss, HoldsOnLoss:
+	case TwoThrottles:
+		r := newRun(s.Machine, s.Member)
+		r.settle(20)
+		mean, low, high := r.over(4)
+		require.Greater(t, high-low, 0.005*mean, s.Member.Name)
+	case ShortTravel:
+		require.Less(t, truth.Opens, 0.91)
+	case OpensOnStickLoss:
+		require.Equal(t, Opens, truth.StickLost.Does)
+	case OpensOnLoss, HoldsOnLoss, HoldsThenOpens:
 		require.False(t, truth.PickupLost.Does.Safe(true))
 	case ClosesSlowly:
 		require.Greater(t, truth.PickupLost.Closed, 5.0)

@@ -64,6 +64,8 @@ type Truth struct {
 	Droop float64
 	// DeadBand is its full width, rad/s.
 	DeadBand float64
+	// Opens is how far it opens the throttle at most, a share.
+	Opens float64
 	// Unbounded is true of one whose integral goes on at the ends.
 	Unbounded bool
 
@@ -77,7 +79,7 @@ func (g *Governor) Truth(kind Kind, speed, pulse float64) Truth {
 	t := Truth{
 		Kind: kind, Governs: p.law != nil, Hears: g.hears(),
 		EngagesAt: p.on, DisengagesAt: p.off, EngagesAbove: p.least, SpoolRate: p.spool,
-		FrameRate: p.frame, OutputStep: p.step, Jitter: p.jitter, Dropped: p.drop,
+		FrameRate: p.frame, OutputStep: p.step, Jitter: p.jitter, Dropped: p.drop, Opens: p.most,
 		Reads: p.reads(), Select: p.kind, Settings: p.settings,
 	}
 	share := g.w.share(pulse)
@@ -120,7 +122,7 @@ func (p *parts) reads() float64 {
 
 func (g *Governor) faults(t *Truth) {
 	p := &g.p
-	t.StickLost = Fault{Closes, p.stickLoss}
+	t.StickLost = Fault{p.onStickLoss, p.stickLoss}
 	if p.stickLoss == 0 {
 		t.StickLost = Fault{Does: Rides}
 	}

@@ -15,7 +15,7 @@ func held(t *testing.T, do func(r *run, truth Truth)) {
 		r := newRun(m, member)
 		want := float64(m.Speeds[0].HeadSpeed) * m.Ratio()
 		truth := truthOf(member, r.w, want)
-		if !truth.Governs || !truth.Hears || truth.EngagesAt > 0.6 || truth.Reads < 1 || member.Kind == Hunts {
+		if !truth.Governs || !truth.Hears || truth.EngagesAt > 0.6 || truth.Reads < 1 || member.Kind == Hunts || member.Kind == TwoThrottles {
 			continue
 		}
 		r.settle(16 + 30*math.Max(0, 1-truth.SpoolRate/r.w.SpoolRate))
@@ -46,6 +46,10 @@ func TestPickupLost(t *testing.T) {
 			require.Greater(t, at, 0.2*truth.PickupLost.Closed, "%T", name)
 		case Holds:
 			require.InDelta(t, before, r.share(), 0.02, "%T", name)
+			if truth.Kind == HoldsThenOpens {
+				r.fly(5)
+				require.Equal(t, 1.0, r.share())
+			}
 		case Opens:
 			require.Greater(t, r.share(), before+0.2, "%T", name)
 		}
@@ -96,9 +100,12 @@ func TestStickLost(t *testing.T) {
 		before := r.share()
 		r.stick = math.NaN()
 		r.fly(1)
-		if truth.StickLost.Does == Closes {
+		switch truth.StickLost.Does {
+		case Closes:
 			require.Zero(t, r.share(), "%v", truth.Kind)
-		} else {
+		case Opens:
+			require.Equal(t, 1.0, r.share(), "%v", truth.Kind)
+		default:
 			require.InDelta(t, before, r.share(), 0.05, "%v", truth.Kind)
 		}
 	})

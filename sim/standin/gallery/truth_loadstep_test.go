@@ -41,3 +41,24 @@ func TestLoadSteps(t *testing.T) {
 		require.InDelta(t, c.back, float64(last)*dt, c.within, c.member.Name)
 	}
 }
+
+// A governor with two throttles swings for ever by more than the band in which it
+// keeps the one it has, and one that does not open fully never does, however large
+// the load.
+func TestLimitsOfTheThrottle(t *testing.T) {
+	m := medium(t)
+	r := newRun(m, relayMember)
+	r.settle(20)
+	mean, low, high := r.over(5)
+	require.Greater(t, high-low, 0.01*mean)
+	r = newRun(m, shortTravelMember)
+	r.settle(20)
+	r.collective = 0.3
+	r.forget()
+	r.fly(3)
+	most := 0.0
+	for _, width := range r.widths {
+		most = max(most, r.w.share(float64(width)/tickRate))
+	}
+	require.InDelta(t, r.g.Truth(ShortTravel, 1, 1).Opens, most, 1e-3)
+}
