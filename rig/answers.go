@@ -20,6 +20,8 @@ type answers struct {
 	// old the news in force has lately been at most. All are 0 until a drive has
 	// been applied.
 	delay, spread, oldest float64
+
+	interval float64 // between the newest two frames, ticks
 }
 
 // How fast these follow the wire, as shares a frame. News that is older is
@@ -36,6 +38,10 @@ const near = 1e-4
 // jump of an edge.
 func (a *answers) lead() float64 { return a.delay + 2*a.spread + near*a.rate }
 
+// lasts is how long a drive is in force, in ticks: until the answer to the next
+// frame is, or longer where the news in force has lately been older than that.
+func (a *answers) lasts() float64 { return math.Max(a.interval, a.oldest-a.delay) }
+
 // frame takes in a telemetry frame; answered is the sequence of the newest
 // drive sent.
 func (a *answers) frame(t *protocol.Telemetry, now int64, answered uint8, h *Health) {
@@ -45,6 +51,7 @@ func (a *answers) frame(t *protocol.Telemetry, now int64, answered uint8, h *Hea
 		h.Overruns += int64(t.Overruns - a.last.Overruns)
 		h.LateEdges += int64(t.LateEdges - a.last.LateEdges)
 		h.LostCaptures += int64(t.LostCaptures - a.last.LostCaptures)
+		a.interval = float64(now - a.asked[answered])
 		a.answer(t, now, answered, h)
 	}
 	h.Frames++

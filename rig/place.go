@@ -162,7 +162,7 @@ func (l *Loop) inForce(moment float64) *train {
 func (l *Loop) lookAhead() {
 	from := float64(l.now) + l.answers.lead()
 	l.coming.n, l.coming.number, l.coming.earliest = 0, l.passed.seen, l.earliest
-	l.coming.from, l.coming.until = from, float64(l.now)+l.answers.oldest
+	l.coming.from, l.coming.until = from, from+l.answers.lasts()
 	l.ahead.Set(l.setup.Plant)
 	at, passes := l.at, l.passes
 	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
@@ -188,22 +188,24 @@ func (c *coming) wants() bool {
 	return c.n < 3 || c.n < len(c.when) && (c.when[c.n-2] < c.from || c.when[c.n-1] < c.until)
 }
 
-// train gives the passes as a train: the parabola through three of them, from the
-// last one that comes before the train is in force, evenly over those that are played
-// by it. The fewer lie between the three, the truer it is: an engine fires unevenly.
-// With two passes it is a straight line.
+// train gives the passes as a train: the parabola through three of them, the last
+// one that comes before the train is in force, the last that is played by it, and
+// one half-way. Where no more than two are played by it they are met exactly. With
+// two passes it is a straight line.
 func (c *coming) train() train {
 	if c.n == 2 {
 		return train{c.number, c.when[0], c.when[1] - c.when[0], 0}
 	}
 	start := max(0, min(c.first(c.from)-1, c.n-3))
-	played := c.first(c.until) - start
-	apart := max(1, min(played/2, (c.n-1-start)/2))
-	p := c.when[start:]
-	m, k := float64(apart), float64(start)
-	a, b := p[apart]-p[0], p[2*apart]-p[apart]
-	t := train{number: c.number, change: (b - a) / (m * m)}
-	t.period = a/m + (1-2*k-m)/2*t.change
-	t.first = p[0] - k*a/m + k*(k+m)/2*t.change
-	return t
+	last := max(2, min(c.first(c.until), c.n)-1-start)
+	half := (last + 1) / 2
+	p, k := c.when[start:], float64(start)
+	a, b := (p[half]-p[0])/float64(half), (p[last]-p[0])/float64(last)
+	bend := (b - a) / float64(last-half)
+	slope := a - bend*float64(half)
+	// p[0] + slope·n + bend·n² for the n-th pass after start
+	return train{
+		number: c.number, first: p[0] - k*slope + k*k*bend,
+		period: slope + (1-2*k)*bend, change: 2 * bend,
+	}
 }

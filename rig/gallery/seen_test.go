@@ -15,17 +15,19 @@ type seen struct {
 	Found, Next, Warnings []string
 	Missed                []string // measures that failed or broke, with their values
 	Values                map[string]float64
+	Bounds                map[string]bool    // of the values, those that are lower bounds
+	Unsure                map[string]float64 // how far off each may be, as it says
 }
 
 func saw(member, procedure string, r *execution.Run) seen {
 	s := seen{
 		Member: member, Procedure: procedure, Outcome: r.Result.Outcome,
-		Found: r.Found, Next: r.Next, Warnings: r.Result.Warnings, Values: map[string]float64{},
+		Found: r.Found, Next: r.Next, Warnings: r.Result.Warnings, Values: map[string]float64{}, Bounds: map[string]bool{}, Unsure: map[string]float64{},
 	}
 	for i := range r.Result.Measures {
 		m := &r.Result.Measures[i]
 		if m.Value != nil {
-			s.Values[m.Name] = *m.Value
+			s.Values[m.Name], s.Bounds[m.Name], s.Unsure[m.Name] = *m.Value, m.AtLeast, m.Uncertainty
 		}
 		if m.Outcome == measure.Fail || m.Outcome == measure.Error {
 			s.Missed = append(s.Missed, m.Name+" = "+valueOf(m))

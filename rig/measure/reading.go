@@ -15,6 +15,11 @@ type Reading struct {
 	// Detail completes the declared convention with what is known only after
 	// the data was seen: the window used, the reference speed.
 	Detail string
+	// Uncertainty is half the width of the interval that holds the true value with
+	// a chance of 95 %, in the unit of Value; 0 where it is not told.
+	Uncertainty float64
+	// AtLeast tells that Value is a lower bound: the true one is that or more.
+	AtLeast bool
 	// Warnings travel with the number.
 	Warnings []string
 }

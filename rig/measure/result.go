@@ -30,7 +30,10 @@ type Measure struct {
 	Outcome    Outcome  `json:"outcome"`
 	Meaning    string   `json:"meaning,omitempty"`
 	Convention string   `json:"convention,omitempty"`
-	Warnings   []string `json:"warnings"` // never null
+	// Uncertainty and AtLeast are those of the Reading.
+	Uncertainty float64  `json:"uncertainty,omitempty"`
+	AtLeast     bool     `json:"at_least,omitempty"`
+	Warnings    []string `json:"warnings"` // never null
 }
 
 // Result is the stable document of one procedure.

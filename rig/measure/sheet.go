@@ -78,9 +78,10 @@ func (s *Sheet) NotRun(name, why string) {
 
 // Take puts a reading on the sheet: its number, or the reason for having none.
 func (s *Sheet) Take(name string, r Reading) {
-	if i := s.index(name); i >= 0 && r.Detail != "" {
+	if i := s.index(name); i >= 0 {
 		m := &s.result.Measures[i]
-		if m.Convention != "" {
+		m.Uncertainty, m.AtLeast = r.Uncertainty, r.AtLeast
+		if m.Convention != "" && r.Detail != "" {
 			m.Convention += "; "
 		}
 		m.Convention += r.Detail

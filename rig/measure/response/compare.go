@@ -14,9 +14,8 @@ const (
 	// Linear: two amplitudes give the same response.
 	Linear Kind = "linear"
 	// DeadBand: the larger amplitude passes more at every line: a dead band, or
-	// the play of a backlash, takes its share of the smaller; a limit cycle
-	// that the larger drowns does the same.
-	DeadBand Kind = "dead band or limit cycle"
+	// the steps of a coarse output, take their share of the smaller.
+	DeadBand Kind = "dead band"
 	// Dependent: the responses differ in another way; with less at the larger
 	// amplitude the output is limited.
 	Dependent Kind = "depends on the amplitude"
@@ -37,6 +36,9 @@ type Comparison struct {
 	// multiplied to be that of one without end, where a dead band is the
 	// cause. It is missing for other kinds.
 	Beyond measure.Reading
+	// Half is half the width of such a dead band, over the root mean square of the
+	// smaller input; 0 where there is none.
+	Half float64
 }
 
 const (
@@ -90,7 +92,9 @@ func (c *Comparison) judge(changes, errors []float64) {
 	switch {
 	case c.Change > clear && up*10 >= n*9:
 		c.Kind = DeadBand
-		c.Beyond = beyond(math.Pow(10, c.Change/20), c.Ratio)
+		var x float64
+		x, c.Beyond = beyond(math.Pow(10, c.Change/20), c.Ratio)
+		c.Half = x * math.Sqrt2
 	case math.Abs(c.Change) > clear || differ*4 > n:
 		c.Kind = Dependent
 	default:
@@ -98,16 +102,17 @@ func (c *Comparison) judge(changes, errors []float64) {
 	}
 }
 
-// beyond works out from how a dead band passes more at a larger amplitude what
-// it passes of one without end. Many lines together have nearly a Gaussian
+// beyond works out from how a dead band passes more at a larger amplitude how wide
+// it is, x = d/(σ√2) of the smaller, and what has still to be made of the larger to
+// have the gain of one without end. Many lines together have nearly a Gaussian
 // distribution, of which a dead band of ±d passes the share erfc(d/(σ√2))
 // (random-input describing function, Gelb & Vander Velde, from memory).
-func beyond(change, ratio float64) measure.Reading {
-	const most = 4.0 // d/(σ√2) of the smaller: it passes next to nothing
+func beyond(change, ratio float64) (x float64, most measure.Reading) {
+	const widest = 4.0 // it passes next to nothing
 	gain := func(x float64) float64 { return math.Erfc(x/ratio) / math.Erfc(x) }
-	low, high := 0.0, most
+	low, high := 0.0, widest
 	if gain(high) < change {
-		return measure.Missing("a dead band would have let less through than was seen")
+		return 0, measure.Missing("a dead band would have let less through than was seen")
 	}
 	for range 60 {
 		if middle := (low + high) / 2; gain(middle) < change {
@@ -116,7 +121,19 @@ func beyond(change, ratio float64) measure.Reading {
 			high = middle
 		}
 	}
-	return measure.Read(1 / math.Erfc(low/ratio))
+	return low, measure.Read(1 / math.Erfc(low/ratio))
+}
+
+// Median is that of a quantity of all points; NaN where there are none.
+func Median(points []Point, of func(p Point) float64) float64 {
+	if len(points) == 0 {
+		return math.NaN()
+	}
+	values := make([]float64, len(points))
+	for i, p := range points {
+		values[i] = of(p)
+	}
+	return median(values)
 }
 
 func median(values []float64) float64 {

@@ -15,10 +15,13 @@ type Point struct {
 	// Coherence γ² between input and output over the periods, 0 to 1.
 	Coherence float64
 	// GainError is the relative standard error of |H|, from the scatter over
-	// the periods; PhaseError the standard error of its phase in degrees.
+	// the periods at this line and its neighbours, as a few periods at one line
+	// tell little; PhaseError the standard error of its phase in degrees.
 	GainError, PhaseError float64
-	// Input and Output are the amplitudes at the line, mean over the periods.
+	// Input and Output are the amplitudes at the line, mean over the periods, and
+	// Periods how many there were.
 	Input, Output float64
+	Periods       int
 	// Usable is false when the line does not stand out of the scatter: γ²
 	// below 0.8 or a relative error above 0.2.
 	Usable bool
@@ -43,32 +46,87 @@ func (p Point) Omega() float64 { return 2 * math.Pi * p.Frequency }
 // to auto-spectrum of the two would be (Pintelon & Schoukens, System
 // Identification, from memory).
 func Estimate(input, output measure.Series, m Multisine, skip int) ([]Point, error) {
-	if err := m.Validate(); err != nil {
-		return nil, err
-	}
-	for _, s := range []measure.Series{input, output} {
-		if err := s.Validate(); err != nil {
-			return nil, fmt.Errorf("%w: %w", ErrInput, err)
-		}
-	}
-	periods := min(whole(input, m, skip), whole(output, m, skip))
-	if periods < 2 {
-		return nil, fmt.Errorf("%w: fewer than two whole periods after the first %d", ErrInput, skip)
-	}
-	x, err := amplitudes(input, m, skip, periods)
+	periods, err := covered(m, skip, input, output)
 	if err != nil {
-		return nil, fmt.Errorf("input: %w", err)
+		return nil, err
 	}
 	y, err := amplitudes(output, m, skip, periods)
 	if err != nil {
 		return nil, fmt.Errorf("output: %w", err)
 	}
-	points := make([]Point, len(m.Lines))
+	return estimate(input, y, m, skip, periods)
+}
+
+// EstimateHeld is Estimate for an output that steps: each value holds from its
+// moment until the next. Its lines are integrals over the very steps; samples of it
+// would see a step late, by as much each time where steps and samples keep step.
+func EstimateHeld(input, output measure.Series, m Multisine, skip int) ([]Point, error) {
+	periods, err := covered(m, skip, input)
+	if err != nil {
+		return nil, err
+	}
+	y, err := heldAmplitudes(output, m, skip, periods)
+	if err != nil {
+		return nil, fmt.Errorf("output: %w", err)
+	}
+	return estimate(input, y, m, skip, periods)
+}
+
+// covered counts the whole periods that all series cover.
+func covered(m Multisine, skip int, all ...measure.Series) (periods int, err error) {
+	if err := m.Validate(); err != nil {
+		return 0, err
+	}
+	periods = math.MaxInt
+	for _, s := range all {
+		if err := s.Validate(); err != nil {
+			return 0, fmt.Errorf("%w: %w", ErrInput, err)
+		}
+		periods = min(periods, whole(s, m, skip))
+	}
+	if periods < 2 {
+		return 0, fmt.Errorf("%w: fewer than two whole periods after the first %d", ErrInput, skip)
+	}
+	return periods, nil
+}
+
+// estimate joins the lines of the input to those of the output.
+func estimate(input measure.Series, y [][]complex128, m Multisine, skip, periods int) ([]Point, error) {
+	x, err := amplitudes(input, m, skip, periods)
+	if err != nil {
+		return nil, fmt.Errorf("input: %w", err)
+	}
+	points, scatter := make([]Point, len(m.Lines)), make([]float64, len(m.Lines))
 	for k := range points {
-		points[k] = estimateLine(x, y, k)
+		points[k], scatter[k] = estimateLine(x, y, k)
 		points[k].Frequency = m.Frequency(k)
 	}
+	for k := range points {
+		points[k].confide(pooled(scatter, k))
+	}
 	return points, nil
+}
+
+// pooled is the scatter about line k: half its own, the rest its neighbours'.
+func pooled(scatter []float64, k int) float64 {
+	sum, n := 2*scatter[k], 2.0
+	for _, i := range []int{k - 1, k + 1} {
+		if i >= 0 && i < len(scatter) {
+			sum, n = sum+scatter[i], n+1
+		}
+	}
+	return sum / n
+}
+
+// confide works out how sure a line is from the variance of its output over the
+// periods, which gain and phase share evenly.
+func (p *Point) confide(variance float64) {
+	if p.H == 0 {
+		return
+	}
+	p.GainError = math.Sqrt(variance/float64(p.Periods)/2) / p.Output
+	p.PhaseError = 180 / math.Pi * p.GainError
+	p.Usable = p.Coherence >= 0.8 && p.GainError <= 0.2
 }
 
 // whole counts the whole periods after the skipped ones that a series covers,
@@ -81,7 +139,8 @@ func whole(s measure.Series, m Multisine, skip int) int {
 	return int(math.Floor((end-m.Start)/m.Period)) - skip
 }
 
-func estimateLine(x, y [][]complex128, k int) Point {
+// estimateLine is a line's point, and the variance of its output over the periods.
+func estimateLine(x, y [][]complex128, k int) (pt Point, variance float64) {
 	n := float64(len(x))
 	var mx, my, cross complex128
 	var xx, yy float64
@@ -92,22 +151,17 @@ func estimateLine(x, y [][]complex128, k int) Point {
 		xx += real(x[p][k] * cmplx.Conj(x[p][k]))
 		yy += real(y[p][k] * cmplx.Conj(y[p][k]))
 	}
-	pt := Point{Input: cmplx.Abs(mx), Output: cmplx.Abs(my)}
+	pt = Point{Input: cmplx.Abs(mx), Output: cmplx.Abs(my), Periods: len(x)}
 	if mx == 0 || my == 0 {
-		return pt
+		return pt, 0
 	}
 	pt.H = my / mx
 	pt.Coherence = math.Min(1, real(cross*cmplx.Conj(cross))/(xx*yy))
-	scatter := 0.0
 	for p := range x {
 		e := y[p][k] - pt.H*x[p][k]
-		scatter += real(e * cmplx.Conj(e))
+		variance += real(e*cmplx.Conj(e)) / (n - 1)
 	}
-	// The variance of H is shared evenly by gain and phase.
-	pt.GainError = math.Sqrt(scatter/(n-1)/n/2) / pt.Output
-	pt.PhaseError = 180 / math.Pi * pt.GainError
-	pt.Usable = pt.Coherence >= 0.8 && pt.GainError <= 0.2
-	return pt
+	return pt, variance
 }
 
 // Usable keeps the points that stand out of the scatter.
@@ -117,16 +171,6 @@ func Usable(points []Point) []Point {
 		if p.Usable {
 			out = append(out, p)
 		}
-	}
-	return out
-}
-
-// WithoutDelay takes a known dead time, s, out of a response: the rig's own
-// delay between what it injects and what it reads.
-func WithoutDelay(points []Point, seconds float64) []Point {
-	out := append([]Point{}, points...)
-	for i := range out {
-		out[i].H *= cmplx.Exp(complex(0, out[i].Omega()*seconds))
 	}
 	return out
 }

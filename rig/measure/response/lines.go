@@ -39,15 +39,20 @@ func amplitudes(s measure.Series, m Multisine, first, periods int) ([][]complex1
 		}
 		fits[p] = f
 	}
+	return level(fits, len(m.Lines)), nil
+}
+
+// level takes the drift of the levels out of the lines of the periods.
+func level(fits []periodFit, lines int) [][]complex128 {
 	drift := driftOf(fits)
-	out := make([][]complex128, periods)
+	out := make([][]complex128, len(fits))
 	for p, f := range fits {
-		out[p] = make([]complex128, len(m.Lines))
+		out[p] = make([]complex128, lines)
 		for k := range out[p] {
 			out[p][k] = f.lines[k] - complex(drift, 0)*f.rampLines[k]
 		}
 	}
-	return out, nil
+	return out
 }
 
 // periodFit is the fit to one period, of the data and of a ramp of slope one

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // ErrInput is wrapped when an excitation or a record cannot be used.
@@ -39,6 +40,27 @@ func NewMultisine(period float64, harmonics []int, amplitude float64) (Multisine
 		})
 	}
 	return m, m.Validate()
+}
+
+// Tilted gives the same lines with amplitudes that go as their frequency to the
+// power −tilt and the same root mean square, at Schroeder's phases for lines that
+// differ: φ_k = −2π·Σ_{l<k}(k−l)·p_l, p the share of the power.
+func (m Multisine) Tilted(tilt float64) Multisine {
+	lines, square, power := slices.Clone(m.Lines), 0.0, 0.0
+	for k := range lines {
+		square += lines[k].Amplitude * lines[k].Amplitude
+		lines[k].Amplitude *= math.Pow(float64(lines[k].Harmonic), -tilt)
+		power += lines[k].Amplitude * lines[k].Amplitude
+	}
+	phase, step := 0.0, 0.0 // φ_k, and by how much it grows to the next
+	for k := range lines {
+		lines[k].Amplitude *= math.Sqrt(square / power)
+		lines[k].Phase = phase
+		step -= 2 * math.Pi * lines[k].Amplitude * lines[k].Amplitude / square
+		phase += step
+	}
+	m.Lines = lines
+	return m
 }
 
 // Validate refuses an excitation with nothing in it or with doubled lines.

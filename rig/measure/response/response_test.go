@@ -155,15 +155,32 @@ func TestALineInTheNoiseIsNotUsed(t *testing.T) {
 	require.ErrorIs(t, err, ErrInput)
 }
 
-func TestKnownDelayIsTakenOut(t *testing.T) {
-	pi := loop.PI{Kp: 1, Ti: 1, Delay: 0.03}
-	m, _ := NewMultisine(2, []int{1, 2, 4, 8}, 10)
-	speed, throttle := recorded(m, pi.At, looptest.Lag(0.5, 1), 3, 0, 1)
-	points, err := Estimate(speed, throttle, m, 0)
+// A staircase that holds a sine from each of its moments on is that sine times
+// sinc(fT)·e^{−jωT/2} (zero-order hold, any text-book of sampled control), whatever
+// the steps' moments and the samples' have to do with each other.
+func TestHeldOutput(t *testing.T) {
+	m, err := NewMultisine(2, []int{2, 5, 13}, 3)
 	require.NoError(t, err)
-	fit, err := FitPI(WithoutDelay(points, 0.012))
-	require.NoError(t, err)
-	require.InDelta(t, 0.018, fit.Delay, 1e-6)
+	m.Start = 0.5
+	for _, rate := range []float64{50, 100, 83, 61.3} {
+		var in, out measure.Series
+		for i := range 500 * 9 {
+			at := float64(i) / 500
+			in.T, in.Y = append(in.T, at), append(in.Y, m.At(at)+2*at)
+		}
+		for at := 0.0003; at < 9; at += 1 / rate {
+			out.T, out.Y = append(out.T, at), append(out.Y, -2*m.At(at)+0.5*at)
+		}
+		points, err := EstimateHeld(in, out, m, 0)
+		require.NoError(t, err)
+		for _, p := range points {
+			want := -2 * loop.Hold(1/rate)(p.Omega())
+			require.InDelta(t, 0, cmplx.Abs(p.H/want-1), 0.01, "%g steps a second, %g Hz", rate, p.Frequency)
+			require.InDelta(t, 0, cmplx.Phase(p.H/want), 0.005, "%g steps a second, %g Hz", rate, p.Frequency)
+		}
+	}
+	_, err = EstimateHeld(measure.Series{}, measure.Series{}, m, 0)
+	require.ErrorIs(t, err, ErrInput)
 }
 
 // The lines are read while an offset drifts, with uneven times and with a

@@ -67,12 +67,12 @@ func (s *Sweep) advise(t *execution.Test) (err error) {
 // that is another for large ones says nothing of the loop.
 func (p *SweepPoint) unadvised() string {
 	switch {
+	case p.DeadBand > 0:
+		return "the governor has a dead band"
 	case p.Amplitudes.Kind == response.Dependent:
 		return "the response is another one at another amplitude"
 	case p.Amplitudes.Kind == response.Untold:
 		return "whether the response is the same at another amplitude cannot be told"
-	case p.Amplitudes.Kind == response.DeadBand && !p.Amplitudes.Beyond.OK():
-		return "what a dead band or a swing of its own leaves of the sway does not tell the gain beyond it"
 	}
 	return ""
 }
@@ -171,25 +171,41 @@ func (s *Sweep) kept(factor float64) string {
 }
 
 // tell says under which conditions a point holds.
-func (p *SweepPoint) tell(t *execution.Test) {
+func (s *Sweep) tell(t *execution.Test, p *SweepPoint) {
 	a := p.Amplitudes
-	sway := fmt.Sprintf("±%.2g %%", 100*math.Sqrt2*p.Sway)
-	switch a.Kind {
-	case response.Linear:
-		t.Found("The governor is linear enough: a sway %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
-	case response.DeadBand:
-		t.Found("%s: a sway %.2g times as wide passes %.1f dB more: a dead band, play, or a swing of its own takes its share. The response is that of a sway of about %s.", p.words(), a.Ratio, a.Change, sway)
-		if a.Beyond.OK() {
-			t.Found("%s: the margins are those of a wide sway, with %.2g times that gain.", p.words(), a.Beyond.Value)
+	sway := fmt.Sprintf("±%.2g %%", 100*math.Sqrt2*p.Sway/p.declared(t.Bench))
+	switch {
+	case p.DeadBand > 0:
+		if p.Response != nil { // it was found here
+			p.TellDeadBand(t)
 		}
-	case response.Untold:
-		t.Found("%s: whether the response is the same at another amplitude cannot be told, so the margins hold for a sway of about %s only.", p.words(), sway)
-	case response.Dependent:
+		return
+	case a.Kind == response.Linear && p.share > s.Share:
+		t.Found("%s: the governor is linear enough from a sway of about %s on: one %.2g times as wide gives the same response, within %.1f dB on the mean. What a smaller one shows is too little to tell.", p.words(), sway, a.Ratio, math.Abs(a.Change))
+	case a.Kind == response.Linear:
+		t.Found("The governor is linear enough: a sway %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
+	case a.Kind == response.Untold && a.Change > 0 && !p.coarse:
+		t.Found("%s: too few sines stand out to tell whether the response is the same at another amplitude, so that no margin holds for sure. A sway %.2g times as wide passes more; a dead band would do that, and so would chance.", p.words(), wider)
+		return
+	case a.Kind == response.Untold:
+		t.Found("%s: too few sines stand out to tell whether the response is the same at another amplitude, so that no margin holds for sure.", p.words())
+		return
+	case a.Kind == response.Dependent:
 		t.Found("%s: at a sway %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
 	}
 	if !p.Margins.Crossover.OK() {
 		p.tellBeyond(t)
 	}
+}
+
+// TellDeadBand says once what a dead band does to the loop.
+func (p *SweepPoint) TellDeadBand(t *execution.Test) {
+	seen := ""
+	if p.Amplitudes.Kind == response.DeadBand {
+		seen = fmt.Sprintf(" A sway %.2g times as wide passes %.1f dB more, and a small one far less.", p.Amplitudes.Ratio, p.Amplitudes.Change)
+	}
+	t.Found("The governor has a dead band of about ±%.1f %% of the speed.%s Within it the speed wanders as it likes, and what margin there is depends on how far it swings.", 100*p.DeadBand, seen)
+	t.Next("Look in the governor's manual for a sensitivity or a dead band that can be made smaller, and sweep again.")
 }
 
 // tellBeyond says what to do where the loop does not cross 1 within what was

@@ -1,10 +1,12 @@
 package sweep
 
 import (
+	"fmt"
 	"math"
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
+	"govrig/rig/measure/response"
 )
 
 const Textbook = "from the measured governor and the simulated machine; limit: text-book practice, 30° to 60° and 6 dB (from memory)"
@@ -42,7 +44,7 @@ func (p *SweepPoint) measures() []measure.Declaration {
 			Meaning: "Time in which its integral gives as much again.",
 		},
 		{
-			Name: "governor_delay", Unit: "ms", Optional: true, Convention: "fit of a PI controller with dead time; the rig's own 0.125 ms is taken out",
+			Name: "governor_delay", Unit: "ms", Optional: true, Convention: "fit of a PI controller with dead time; a pulse counts from its end",
 			Meaning: "Time from a change of speed to the governor's answer.",
 		},
 		{
@@ -58,11 +60,17 @@ func (p *SweepPoint) measures() []measure.Declaration {
 }
 
 func (p *SweepPoint) take(sheet *measure.Sheet) {
+	if why := p.WhyNoMargins(); why != "" {
+		for _, d := range p.measures() {
+			sheet.NotRun(d.Name, why)
+		}
+		return
+	}
 	scaled := func(r measure.Reading, k float64) measure.Reading {
 		r.Value *= k
 		return r
 	}
-	sheet.Take("phase_margin_"+p.Name, p.Margins.Phase)
+	sheet.Take("phase_margin_"+p.Name, p.phaseMargin())
 	p.judgeDoubt(sheet)
 	sheet.Take("gain_margin_"+p.Name, p.gainMargin())
 	sheet.Take("delay_margin_"+p.Name, scaled(p.Margins.Delay, 1e3))
@@ -70,6 +78,33 @@ func (p *SweepPoint) take(sheet *measure.Sheet) {
 	sheet.Take("sensitivity_peak_"+p.Name, p.Margins.Sensitivity)
 	p.takeFit(sheet)
 }
+
+// WhyNoMargins is why a point has no margins, whatever was measured; empty is that it
+// has.
+func (p *SweepPoint) WhyNoMargins() string {
+	switch {
+	case p.DeadBand > 0:
+		return fmt.Sprintf("the governor has a dead band of about ±%.1f %%, so its margins are others for each width of a swing; make it smaller, and sweep again", 100*p.DeadBand)
+	case p.Amplitudes.Kind == response.Untold:
+		return "whether the response is the same at another amplitude cannot be told, so that no margin holds for sure; see what hold says of this setting, and sweep again"
+	}
+	return ""
+}
+
+// sure tells how sure a margin is.
+func sure(r measure.Reading, doubt float64) measure.Reading {
+	if !r.OK() {
+		return r
+	}
+	if math.IsInf(doubt, 0) {
+		return r.Warn("how sure it is cannot be told: it lies at the edge of what was measured")
+	}
+	r.Uncertainty = doubt
+	return r
+}
+
+// phaseMargin is the phase margin, degrees.
+func (p *SweepPoint) phaseMargin() measure.Reading { return sure(p.Margins.Phase, p.phaseDoubt) }
 
 // leastGain is the least gain margin, dB, that sweep asks for.
 const leastGain = 6.0
@@ -81,7 +116,7 @@ func (p *SweepPoint) gainMargin() measure.Reading {
 	gain := p.Margins.Gain
 	if gain.OK() {
 		gain.Value = loop.Decibels(gain.Value)
-		return gain
+		return sure(gain, p.gainDoubt)
 	}
 	bound, ok := p.gainBound()
 	top := p.Loop.Band.Max / (2 * math.Pi)
@@ -91,7 +126,9 @@ func (p *SweepPoint) gainMargin() measure.Reading {
 	case bound < leastGain:
 		return measure.Missing("the phase does not come to -180° up to %.2g Hz, and up to there only %.1f dB are sure; turn the gain down and sweep again", top, bound)
 	}
-	return measure.Read(bound).With("at least: up to %.2g Hz the phase does not come to -180°, and beyond nothing was measured", top)
+	least := measure.Read(bound).With("at least: up to %.2g Hz the phase does not come to -180°, and beyond nothing was measured", top)
+	least.AtLeast = true
+	return least
 }
 
 // gainBound is the gain margin, dB, at the least, as far as the lines tell.

@@ -3,8 +3,6 @@ package sweep
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
-	"slices"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
@@ -22,38 +20,48 @@ type SweepPoint struct {
 	Setting    machine.SpeedSetting
 	Load       measure.Load
 	Collective float64 // rad
-	// Response is the measured governor, throttle µs over engine rpm, with the
-	// rig's own delay taken out.
+	// Response is the measured governor, throttle µs over engine rpm.
 	Response []response.Point
 	// Fit describes it as PI with dead time. Unfit says why it does not; the fit is
 	// not to be gone by then.
 	Fit     response.Fit
 	Unfit   string
 	Margins loop.Margins
-	// Loop is governor times plant, for ω in rad/s. Where a dead band takes its
-	// share of the sway it is that of a sway without end.
+	// Loop is governor times plant, for ω in rad/s.
 	Loop response.Measured
 	// Plant is from throttle pulse (µs) to engine speed (rpm).
 	Plant  loop.Response
 	linear heli.Linear
 	// Amplitudes is what a second amplitude showed; its Kind is empty where none
-	// was tried. Sway is how far the speed swayed, of its speed, root mean square.
+	// was tried. Sway is how far the speed swayed, rpm, root mean square.
 	Amplitudes response.Comparison
 	Sway       float64
+	// DeadBand is half the width of the band in which the governor does nothing, a
+	// share of the wanted speed; 0 is none.
+	DeadBand float64
 	// Doubt is by how much the scatter of the rig's own loop delay may have
 	// moved the phase margin, degrees.
 	Doubt float64
 	// spread is that scatter, s; sense is that of the throttle's pulse.
 	spread, sense float64
+	// share is that of the speed by which each sine swayed, top the quickest sway
+	// that could be measured, Hz.
+	share, top float64
+	swayed     governed.Swayed // the sway whose lines Response has
+	half       float64         // of a dead band, rpm, as two amplitudes show it
+	coarse     bool            // the steps of the output take their share of the narrower
+	// phaseDoubt, degrees, and gainDoubt, dB, are the uncertainty of the margins.
+	phaseDoubt, gainDoubt float64
 }
 
 // fewest lines that make a response.
 const fewest = 4
 
 // read turns a sway into the governor's response and margins.
-func (p *SweepPoint) read(g *governed.Governor, w governed.Swayed) (err error) {
+func (p *SweepPoint) read(t *execution.Test, g *governed.Governor, w governed.Swayed) (err error) {
+	p.Sway, p.swayed, p.top = w.RMS, w, reachOf(t, g.Machine, &w)
 	if p.Response = w.Points; len(p.Response) < fewest {
-		return &UnsweptError{fmt.Sprintf("only %d of %d sines stood out of the scatter", len(p.Response), w.All)}
+		return &UnsweptError{fmt.Sprintf("only %d of the sines stood out of the scatter", len(p.Response))}
 	}
 	speed := step.MeanSpeed(w.Part.HeadSpeed(w.From, w.To))
 	plant := heli.New(g.Machine.HeliParams(), execution.StepTime)
@@ -66,19 +74,13 @@ func (p *SweepPoint) read(g *governed.Governor, w governed.Swayed) (err error) {
 
 // assemble works out the loop, its margins and the fit from the response.
 func (p *SweepPoint) assemble(g *governed.Governor) (err error) {
-	slices.SortFunc(p.Response, func(a, b response.Point) int {
-		if a.Frequency < b.Frequency {
-			return -1
-		}
-		return 1
-	})
 	if p.Loop, err = response.WithPlant(p.Response, p.Plant); err != nil {
 		return &UnsweptError{err.Error()}
 	}
-	if p.Amplitudes.Kind == response.DeadBand && p.Amplitudes.Beyond.OK() {
-		p.Loop.Loop = p.Loop.Loop.Scaled(p.Amplitudes.Beyond.Value)
-	}
 	if p.Margins, err = loop.MarginsOf(p.Loop.Loop, p.Loop.Band); err != nil {
+		return &UnsweptError{err.Error()}
+	}
+	if err = p.uncertain(); err != nil {
 		return &UnsweptError{err.Error()}
 	}
 	p.doubt()
@@ -111,17 +113,6 @@ func (p *SweepPoint) Gain() float64 {
 	}
 	return math.Exp(sum/n) * 1e3
 }
-
-// tooSlow reports whether what decides lies below the lines that were played: the
-// crossover, or the corner of the integral.
-func (p *SweepPoint) tooSlow() bool {
-	below := !p.Margins.Crossover.OK() && cmplx.Abs(p.Loop.Loop(p.Loop.Band.Min)) < 1
-	corner := p.Unfit == "" && (math.IsInf(p.Fit.Ti, 0) || p.Fit.TiError > knownTi*p.Fit.Ti)
-	return below || corner
-}
-
-// knownTi is the standard error, a share, up to which an integral time is known.
-const knownTi = 0.25
 
 // equivalentStep is the change of collective, rad, that in the linear plant of
 // this point makes the same change of load torque as the whole load step does

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
@@ -30,10 +31,12 @@ type Sweep struct {
 	Advice loop.Advice
 	Share  float64 // of the engine's speed that each line now has
 
-	tries  int              // of the excitation
-	bent   bool             // the response depends on the amplitude
-	missed string           // a point at which nothing could be measured
-	swings []governed.Swing // where it hunts
+	tries    int              // of the excitation
+	compared bool             // at two amplitudes
+	bent     bool             // the response depends on the amplitude
+	dead     float64          // half of a dead band that was seen, a share of the speed; no point is measured after it
+	missed   string           // a point at which nothing could be measured
+	swings   []governed.Swing // where it hunts
 }
 
 // Measure lets the played speed sway by many sines at once, at the light and at
@@ -120,10 +123,7 @@ func ofSetting(m *machine.Machine, setting machine.SpeedSetting, several bool) (
 
 // at measures one point, whole, and puts it on the sheet.
 func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error {
-	err := s.MeasurePoint(t, g, &p)
-	if err == nil {
-		err = s.whole(t, g, &p)
-	}
+	err := s.Point(t, g, &p, true)
 	var unswept *UnsweptError
 	if errors.As(err, &unswept) {
 		governed.NotRun(t, p.measures(), unswept.Why)
@@ -134,7 +134,7 @@ func (s *Sweep) at(t *execution.Test, g *governed.Governor, p SweepPoint) error 
 		s.Points = append(s.Points, p)
 		t.Run.Loops = keptLoops(s.Points)
 		p.take(t.Sheet)
-		p.tell(t)
+		s.tell(t, &p)
 	}
 	return err
 }
@@ -144,10 +144,10 @@ type UnsweptError struct{ Why string }
 
 func (e *UnsweptError) Error() string { return "no frequency response: " + e.Why }
 
-// MeasurePoint measures one point. A sway that drives the throttle to its ends
+// quick lets one point sway as usual. A sway that drives the throttle to its ends
 // shows less gain than there is; it is made smaller and played again. One that
 // drowns in the scatter is made wider, once.
-func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPoint) error {
+func (s *Sweep) quick(t *execution.Test, g *governed.Governor, p *SweepPoint) error {
 	if s.Share == 0 {
 		s.Share = sweepShare
 	}
@@ -161,7 +161,8 @@ func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPo
 		case len(w.Points) < fewest && !widened:
 			s.Share, widened = s.Share*sweepTimes, true
 		default:
-			return p.read(g, w)
+			p.share = s.Share
+			return p.read(t, g, w)
 		}
 	}
 	return &UnsweptError{"the throttle runs to its ends at the slightest sway"}
@@ -178,7 +179,7 @@ func (s *Sweep) sway(t *execution.Test, g *governed.Governor, p *SweepPoint, swa
 	}
 	before := t.Health
 	w, err = g.Sway(t, phase.Key{Kind: "sway", Of: p.Name, Number: s.tries}, swaying, share)
-	p.spread = delaySpread(t, before)
+	p.spread = math.Max(p.spread, delaySpread(t, before))
 	return w, err
 }
 

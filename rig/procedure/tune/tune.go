@@ -9,6 +9,7 @@ import (
 
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
+	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/loop"
 	"govrig/rig/measure/step"
@@ -40,6 +41,7 @@ type TunePoint struct {
 	// nothing.
 	Why    string
 	unheld bool // the speed, so that there was nothing steady to measure
+	dead   bool // a dead band leaves it no margins, whatever its gain
 }
 
 // calm reports whether the point keeps the target that advice aims at.
@@ -64,7 +66,7 @@ func (u *tuning) run(ctx context.Context, b *execution.Bench, o *Options) (*exec
 	}
 	declared := tuneMeasures(setting)
 	return b.Run(ctx, execution.Plan{Name: Procedure.Name, Reads: Procedure.Reads, Options: o, Setting: setting, Declared: declared, Body: func(t *execution.Test) error {
-		u.t, u.g, u.most = t, governed.New(b.Machine, setting), o.Positions
+		u.t, u.g, u.most, u.told = t, governed.New(b.Machine, setting), o.Positions, map[finding.UnheldKind]bool{}
 		if u.most == 0 {
 			u.most = mostPositions
 		}
@@ -81,9 +83,10 @@ type tuning struct {
 	most   int
 	at     int // position
 	turns  int
-	held   bool           // the governor holds its speed
-	swing  governed.Swing // what it does instead
+	held   bool            // the governor holds its speed
+	failed governed.Unheld // why it does not
 	hunted []governed.Swing
+	told   map[finding.UnheldKind]bool
 }
 
 // whole takes the governor up, turns, measures and concludes.
@@ -92,7 +95,7 @@ func (u *tuning) whole(declared []measure.Declaration) error {
 	if err != nil {
 		return err
 	}
-	if !u.held && !u.swing.Hunting() {
+	if !u.held && !u.failed.Hunts() {
 		u.g.TakeEngaged(u.t)
 		return u.g.NotHeld(u.t, &part, declared)
 	}
@@ -107,8 +110,8 @@ func (u *tuning) whole(declared []measure.Declaration) error {
 	return u.g.TellCauses(u.t, u.hunted[len(u.hunted)-1])
 }
 
-// takeUp brings the governor up and to its speed; where it does not hold that, swing
-// reports whether it hunts.
+// takeUp brings the governor up and to its speed; where it does not hold that, failed
+// is why.
 func (u *tuning) takeUp() (part execution.Trace, err error) {
 	if part, u.held, err = u.g.TakeUp(u.t); err == nil && u.held {
 		_, part, u.held, err = u.g.Seek(u.t)
@@ -116,7 +119,7 @@ func (u *tuning) takeUp() (part execution.Trace, err error) {
 	if err != nil || u.held {
 		return part, err
 	}
-	u.swing = u.g.Unheld(&part).Swing
+	u.failed = u.g.Unheld(&part)
 	return part, nil
 }
 
@@ -143,7 +146,7 @@ func (u *tuning) positions() error {
 
 // turn has the gain turned by one step.
 func (u *tuning) turn() (more bool, err error) {
-	if u.turns++; u.turns >= u.most {
+	if u.turns++; u.turns >= u.most || u.points[len(u.points)-1].dead {
 		return false, nil
 	}
 	if knob, ok := u.t.Bench.StandIn.(governor.Knob); ok {
@@ -151,7 +154,7 @@ func (u *tuning) turn() (more bool, err error) {
 	}
 	text := "Turn the governor's gain by one step of your own choice, and say which way you turned it, or stop when you have seen enough"
 	switch {
-	case !u.held && u.swing.Hunting():
+	case !u.held && u.failed.Hunts():
 		text = "The governor hunts. Turn its gain down by one step of your own choice, and say which way you turned it, or stop"
 	case !u.held:
 		text = "The governor does not hold a speed here. Turn its gain back by one step of your own choice, and say which way you turned it, or stop"
@@ -192,13 +195,19 @@ func (u *tuning) turnStandIn(knob governor.Knob) (more bool) {
 	return true
 }
 
-// unheld notes a position at which the governor holds no speed, and why if it hunts.
+// unheld notes a position at which the governor holds no speed, and says why, each
+// reason once.
 func (u *tuning) unheld() error {
 	why := "the governor does not hold its speed there"
-	if u.swing.Hunting() {
-		u.g.TellHunting(u.t, u.swing)
-		u.hunted = append(u.hunted, u.swing)
-		why = fmt.Sprintf("the governor hunts, %.2g times a second", u.swing.Frequency)
+	switch kind := u.failed.Unheld.Kind; {
+	case u.failed.Hunts():
+		swing := u.failed.Swing
+		u.g.TellHunting(u.t, swing)
+		u.hunted = append(u.hunted, swing)
+		why = fmt.Sprintf("the governor hunts, %.2g times a second", swing.Frequency)
+	case !u.told[kind]:
+		u.told[kind] = true
+		u.g.Explain(u.t, u.failed)
 	}
 	u.note(TunePoint{Position: u.at, Why: why, unheld: true})
 	return nil
@@ -217,15 +226,21 @@ func (u *tuning) measure() error {
 	point := TunePoint{Position: u.at, Phase: math.Inf(1), Margin: math.Inf(1)}
 	m := u.g.Machine
 	for _, p := range sweep.SweepPoints(m, []machine.SpeedSetting{u.g.Setting}) {
-		if err := u.sweep.MeasurePoint(u.t, u.g, &p); err != nil {
-			var unswept *sweep.UnsweptError
-			if !errors.As(err, &unswept) {
-				return err
-			}
+		err := u.sweep.Point(u.t, u.g, &p, false)
+		var unswept *sweep.UnsweptError
+		switch {
+		case errors.As(err, &unswept):
 			point = TunePoint{Position: u.at, Why: unswept.Why}
-			break
+		case err != nil:
+			return err
+		case p.DeadBand > 0:
+			point = TunePoint{Position: u.at, Why: p.WhyNoMargins(), dead: true}
+			p.TellDeadBand(u.t)
+		default:
+			point.worst(&p)
+			continue
 		}
-		point.worst(&p)
+		break
 	}
 	if point.Why == "" {
 		if err := u.loadStep(&point); err != nil {
@@ -339,6 +354,9 @@ func (u *tuning) noneGood() {
 		if p.Why != "" {
 			why = append(why, p.Why)
 		}
+	}
+	if u.points[len(u.points)-1].dead {
+		return // whatever the gain
 	}
 	s := u.g.Machine.Servo
 	u.t.Found("No position that was measured keeps 45° of phase margin and 6 dB of gain margin.")

@@ -100,7 +100,7 @@ func (row *gridRow) take(m *measure.Measure, column int) {
 	}
 	c := gridCell{Value: "–", Class: class(m), Word: word(*m)}
 	if m.Value != nil {
-		c.Value = words.Minus(words.Number(*m.Value))
+		c.Value = words.Minus(figure(m))
 	}
 	if l := limit(m); l != row.Limit {
 		c.Limit = l

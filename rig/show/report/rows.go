@@ -28,7 +28,7 @@ func Rows(result measure.Result) []Row {
 			Outcome: word(*m), Class: class(m), Meaning: m.Meaning,
 		}
 		if m.Value != nil {
-			row.Value = words.Minus(words.Number(*m.Value))
+			row.Value = words.Minus(figure(m))
 		}
 		rows = append(rows, row)
 	}
@@ -37,3 +37,11 @@ func Rows(result measure.Result) []Row {
 
 // subject is what a run tested.
 func subject(r *execution.Run) string { return cmp.Or(r.Subject, "governor") }
+
+// figure is the number of a measure that was taken; a lower bound says that it is one.
+func figure(m *measure.Measure) string {
+	if m.AtLeast {
+		return "≥ " + words.Number(*m.Value)
+	}
+	return words.Number(*m.Value)
+}

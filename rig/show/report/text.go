@@ -88,7 +88,7 @@ func table(b *strings.Builder, measures []measure.Measure) {
 	for _, m := range measures {
 		value := "-"
 		if m.Value != nil {
-			value = words.Number(*m.Value)
+			value = figure(&m)
 		}
 		unit := m.Unit
 		if unit == "1" {
@@ -134,11 +134,15 @@ func explain(b *strings.Builder, general string, family []*measure.Measure) {
 	}
 	b.WriteString(words.Indent("  "+label+": ", meaning))
 	for _, m := range family {
-		for _, warning := range m.Warnings {
+		remarks := m.Warnings
+		if m.Uncertainty > 0 {
+			remarks = append([]string{"sure to ±" + words.WithUnit(words.Short(m.Uncertainty), m.Unit) + ", in 19 cases of 20"}, remarks...)
+		}
+		for _, remark := range remarks {
 			if len(family) > 1 {
-				warning = m.Name + ": " + warning
+				remark = m.Name + ": " + remark
 			}
-			b.WriteString(words.Indent("    ", warning))
+			b.WriteString(words.Indent("    ", remark))
 		}
 	}
 }

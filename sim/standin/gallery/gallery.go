@@ -64,7 +64,7 @@ func (m Member) New(w Wiring, start int64) *Governor { return newGovernor(w, m.b
 // Members are all that have a name, the healthy ones first.
 func Members() []Member {
 	return []Member{
-		pidMember, fastMember, incrementalMember, feedForwardMember, scheduledMember, lockoutMember, waryMember,
+		pidMember, notchMember, fastMember, incrementalMember, feedForwardMember, scheduledMember, lockoutMember, waryMember,
 		conditionalMember, gradedMember, softStartMember,
 		slowIntegralMember, huntsMember, deadBandMember, opensMember, holdsMember, closesSlowlyMember,
 		holdsStickMember, countsDoubleMember, countsHalfMember, otherPolarityMember, wideOnlyMember,

@@ -35,6 +35,21 @@ func TestStepAnswers(t *testing.T) {
 	}
 }
 
+// A notch lets nothing of its own frequency through, here with r = 1, and a steady error
+// as it is (any text-book of digital filters).
+func TestNotch(t *testing.T) {
+	const h, hertz = 0.005, 5.0
+	l := &notch{pi: pi{k: 2e-3, ti: math.Inf(1), h: h}, r: 1, p: 0.9, c: math.Cos(2 * math.Pi * hertz * h)}
+	l.start(0.4, 1000)
+	require.InDelta(t, 0.4+2e-3*10, l.run(1000, 990, 0), 1e-12)
+	for n := range 400 {
+		u := l.run(1000, 990+3*math.Sin(2*math.Pi*hertz*h*float64(n)), 0)
+		if n > 200 {
+			require.InDelta(t, 0.4+2e-3*10, u, 1e-9)
+		}
+	}
+}
+
 // The scheduled law is the incremental one at the gain of the moment.
 func TestScheduledGain(t *testing.T) {
 	l := &scheduled{k: 1e-3, ti: 1, h: 0.01, a: 0.6}
