@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/record/altered/formone"
 )
 
 var update = flag.Bool("update", false, "write the golden results anew")
@@ -121,13 +122,24 @@ func TestMeasureKeepsVirtual(t *testing.T) {
 	require.NoError(t, copyMachines(m))
 	code, _, stderr := command("", "hold", filepath.Join(m, "medium-15cc.yaml"), "--virtual", "--time", "3s", "--records", filepath.Join(dir, "runs"))
 	require.Equal(t, exitPass, code, stderr)
-	found, err := filepath.Glob(filepath.Join(dir, "runs", "*", "samples.csv"))
+	found, err := filepath.Glob(filepath.Join(dir, "runs", "*"))
 	require.NoError(t, err)
 	require.Len(t, found, 1)
-	code, out, stderr := command("", "measure", found[0])
+	for _, form := range []string{"--semicolon=false", "--semicolon"} {
+		code, log, stderr := command("", "export", found[0], "--csv", form)
+		require.Equal(t, exitPass, code, stderr)
+		code, out, stderr := command(log, "measure", "-")
+		require.Equal(t, exitPass, code, stderr)
+		require.True(t, strings.HasPrefix(out, "VIRTUAL: "), out)
+		code, out, _ = command(log, "measure", "-", "--json")
+		require.Equal(t, exitPass, code)
+		require.Contains(t, out, `"virtual": true`)
+		code, out, _ = command(strings.ReplaceAll(log, "VIRTUAL", "bench"), "measure", "-")
+		require.Equal(t, exitPass, code)
+		require.NotContains(t, out, "VIRTUAL")
+	}
+	require.NoError(t, formone.Rewrite(found[0])) // whose samples are a table
+	code, out, stderr := command("", "measure", filepath.Join(found[0], "samples.csv"))
 	require.Equal(t, exitPass, code, stderr)
 	require.True(t, strings.HasPrefix(out, "VIRTUAL: "), out)
-	code, out, _ = command("", "measure", found[0], "--json")
-	require.Equal(t, exitPass, code)
-	require.Contains(t, out, `"virtual": true`)
 }

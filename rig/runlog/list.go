@@ -1,11 +1,9 @@
 package runlog
 
 import (
-	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -91,41 +89,11 @@ func (r *Record) Name() string { return filepath.Base(r.Dir) }
 // Length is how long the run lasted, s of the board. Of a run that was cut off
 // it is the moment of the last sample.
 func (r *Record) Length() (float64, error) {
+	ticks := int64(0)
 	if r.End != nil {
-		return float64(r.End.Ticks) / float64(r.Info.TickHz), nil
-	}
-	line, err := r.lastLine(samplesFile)
-	if err != nil || len(line) == 0 || bytes.Equal(line, []byte(header[:len(header)-1])) {
+		ticks = r.End.Ticks
+	} else if err := r.Samples(func(s *Sample) bool { ticks = s.Ticks; return true }); err != nil {
 		return 0, err
 	}
-	var s Sample
-	if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
-		return 0, fmt.Errorf("the last line of %s: %w", r.path(samplesFile), err)
-	}
-	return float64(s.Ticks) / float64(r.Info.TickHz), nil
-}
-
-// longestLine is more than two lines of samples.csv take.
-const longestLine = 1024
-
-// lastLine gives the last whole line of a file, without its end.
-func (r *Record) lastLine(name string) (line []byte, err error) {
-	f, err := os.Open(r.path(name))
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	size, err := f.Seek(0, io.SeekEnd)
-	if err != nil {
-		return nil, err
-	}
-	tail := make([]byte, min(size, longestLine))
-	if _, err := f.ReadAt(tail, size-int64(len(tail))); err != nil {
-		return nil, err
-	}
-	end := bytes.LastIndexByte(tail, '\n')
-	if end < 0 {
-		return nil, nil
-	}
-	return tail[bytes.LastIndexByte(tail[:end], '\n')+1 : end], nil
+	return float64(ticks) / float64(r.Info.TickHz), nil
 }

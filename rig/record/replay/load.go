@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
 
 	"govrig/rig/execution"
 	"govrig/rig/phase"
@@ -91,18 +89,13 @@ func name(t *execution.Trace) error {
 
 const rpm = 60 / (2 * math.Pi) // from rad/s
 
-// samples is how many samples the record has; a guess from above where the run
-// was cut off.
+// samples is how many samples the record says that it has, and not too many to set
+// room aside for on its word.
 func samples(rec *runlog.Record) int {
 	if rec.End != nil {
-		return int(rec.End.Samples)
+		return int(min(rec.End.Samples, 1<<22))
 	}
-	info, err := os.Stat(filepath.Join(rec.Dir, "samples.csv"))
-	if err != nil {
-		return 0
-	}
-	const shortest = 60 // bytes a line
-	return int(info.Size() / shortest)
+	return 0
 }
 
 // Fast is the share by which the board's clock was fast, or 0 where that is not
