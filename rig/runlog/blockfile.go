@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/runlog/block"
 )
 
@@ -27,11 +28,11 @@ func (b *blockFile) next(read func(*block.Reader) error) error {
 	case err == nil:
 		b.n++
 		if err := read(b.blocks); err != nil {
-			return fmt.Errorf("%s: block %d, at byte %d: %w", b.path, b.n, before, err)
+			return fmt.Errorf("%s: block %d, at byte %d: %w", harmless.Line(b.path), b.n, before, err)
 		}
 		return nil
 	case errors.Is(err, block.ErrDamaged) && b.ended:
-		return fmt.Errorf("%s: block %d, at byte %d: %w", b.path, b.n+1, before, err)
+		return fmt.Errorf("%s: block %d, at byte %d: %w", harmless.Line(b.path), b.n+1, before, err)
 	case err == io.EOF, errors.Is(err, block.ErrDamaged):
 		b.torn = b.size - before
 		return io.EOF

@@ -1,69 +1,61 @@
 package runlog
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
-	"sync"
 	"time"
+
+	"govrig/protocol/harmless"
 )
 
 // Last is the name by which Find finds the newest record.
 const Last = "last"
 
-// List opens every record in the folder runs, oldest first. Folders that are
-// no records are passed over; unreadable tells of records that cannot be read.
-func List(runs string) (records []*Record, unreadable []error, err error) {
-	entries, err := os.ReadDir(runs)
+// List opens those records in the folder runs that are wanted, oldest first, and looks
+// at their small files. unreadable tells of records that cannot be read.
+func List(runs string, wanted func(*Summary) bool) (records []*Record, unreadable []error, err error) {
+	all, err := Summaries(runs)
 	if err != nil {
-		return nil, nil, folderError(runs, err)
+		return nil, nil, err
 	}
-	opened := make([]*Record, len(entries))
-	failed := make([]error, len(entries))
-	var workers sync.WaitGroup
-	n := min(4*runtime.GOMAXPROCS(0), len(entries))
-	for k := range n {
-		workers.Go(func() {
-			for i := k; i < len(entries); i += n {
-				opened[i], failed[i] = Open(filepath.Join(runs, entries[i].Name()))
-			}
-		})
-	}
-	workers.Wait()
-	for i, r := range opened {
-		switch {
-		case failed[i] == nil:
-			records = append(records, r)
-		case entries[i].IsDir() && !errors.Is(failed[i], fs.ErrNotExist):
-			unreadable = append(unreadable, failed[i])
+	for i := range all {
+		s := &all[i]
+		if s.Ended == Damaged {
+			unreadable = append(unreadable, errors.New(s.Problem))
+			continue
 		}
+		if !wanted(s) {
+			continue
+		}
+		r, err := look(filepath.Join(runs, s.Run))
+		if err != nil { // it was changed just now
+			unreadable = append(unreadable, err)
+			continue
+		}
+		records = append(records, r)
 	}
-	slices.SortStableFunc(records, func(a, b *Record) int {
-		return cmp.Or(a.Started().Compare(b.Started()), cmp.Compare(a.Dir, b.Dir))
-	})
 	return records, unreadable, nil
 }
 
-// Find finds the record that a person means: the path of its folder, its name
-// in the folder runs, or Last for the newest one there.
+// Find opens the record that a person means: the path of its folder, its name
+// in the folder runs, or Last for the newest one there that can be read.
 func Find(runs, name string) (*Record, error) {
 	if name == Last {
-		records, _, err := List(runs)
+		all, err := Summaries(runs)
 		if err != nil {
 			return nil, err
 		}
-		if len(records) == 0 {
-			return nil, fmt.Errorf("there is no run in %s", runs)
+		for _, s := range slices.Backward(all) {
+			if s.Ended != Damaged {
+				return Open(filepath.Join(runs, s.Run))
+			}
 		}
-		return records[len(records)-1], nil
+		return nil, fmt.Errorf("there is no run in %s", runs)
 	}
 	for _, dir := range []string{name, filepath.Join(runs, name)} {
-		if _, err := os.Stat(filepath.Join(dir, infoFile)); err == nil {
+		if stampOf(dir) != "" {
 			return Open(dir)
 		}
 	}
@@ -83,8 +75,8 @@ func (r *Record) Started() time.Time {
 	return at
 }
 
-// Name is the name of the record's folder.
-func (r *Record) Name() string { return filepath.Base(r.Dir) }
+// Name is the name of the record's folder, to be shown.
+func (r *Record) Name() string { return harmless.Line(filepath.Base(r.Dir)) }
 
 // Length is how long the run lasted, s of the board. Of a run that was cut off
 // it is the moment of the last sample.

@@ -6,6 +6,8 @@ import (
 	"io/fs"
 	"os"
 	"syscall"
+
+	"govrig/protocol/harmless"
 )
 
 // Bounds of what is read whole.
@@ -22,7 +24,7 @@ type FileError struct {
 	Err     error
 }
 
-func (e *FileError) Error() string { return e.Path + " " + e.Problem }
+func (e *FileError) Error() string { return harmless.Line(e.Path) + " " + e.Problem }
 
 func (e *FileError) Unwrap() error { return e.Err }
 
@@ -69,13 +71,16 @@ func kindOf(mode fs.FileMode) string {
 }
 
 // readFile reads a small file of a record.
-func readFile(path string) ([]byte, error) {
+func readFile(path string) ([]byte, error) { return readBounded(path, mostText) }
+
+// readBounded reads a file of at most so many bytes.
+func readBounded(path string, most int64) ([]byte, error) {
 	f, size, err := openFile(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	if size > mostText {
+	if size > most {
 		return nil, &FileError{Path: path, Problem: fmt.Sprintf("has %d bytes, more than such a file ever has", size)}
 	}
 	b := make([]byte, size, size+1)

@@ -44,7 +44,9 @@ func Open(dir string) (*Record, error) {
 // look opens a record and looks at its small files only.
 func look(dir string) (*Record, error) {
 	r := &Record{Dir: dir}
-	if err := r.read(infoFile, &r.Info); err != nil {
+	if err := r.read(infoFile, &r.Info); errors.Is(err, fs.ErrNotExist) {
+		return nil, &FileError{dir, "holds no run: one that was killed before its record began leaves such a folder; else run.json was removed", err}
+	} else if err != nil {
 		return nil, err
 	}
 	switch r.Info.Schema {
@@ -52,14 +54,14 @@ func look(dir string) (*Record, error) {
 	case schemaOne:
 		r.older = true
 	default:
-		return nil, fmt.Errorf("%s has the form %.50q, this govrig reads %q and %q", dir, r.Info.Schema, Schema, schemaOne)
+		return nil, fmt.Errorf("%s has the form %.50q, this govrig reads %q and %q", harmless.Line(dir), r.Info.Schema, Schema, schemaOne)
 	}
 	r.Info.Options = compact(r.Info.Options)
 	if err := r.readEnd(); err != nil {
 		return nil, err
 	}
 	if err := r.Info.check(); err != nil {
-		return nil, fmt.Errorf("%s: %w", r.path(infoFile), err)
+		return nil, fmt.Errorf("%s: %w", r.shown(infoFile), err)
 	}
 	return r, r.unchanged()
 }
@@ -75,7 +77,7 @@ func (r *Record) readEnd() error {
 		err = end.check()
 	}
 	if err != nil {
-		return fmt.Errorf("%s: %w", r.path(endFile), err)
+		return fmt.Errorf("%s: %w", r.shown(endFile), err)
 	}
 	r.End = &end
 	return nil
@@ -111,13 +113,16 @@ func compact(text json.RawMessage) json.RawMessage {
 
 func (r *Record) path(name string) string { return filepath.Join(r.Dir, name) }
 
+// shown is the path in a sentence.
+func (r *Record) shown(name string) string { return harmless.Line(r.path(name)) }
+
 func (r *Record) read(name string, v any) error {
 	b, err := readFile(r.path(name))
 	if err != nil {
 		return err
 	}
 	if err := decode(b, v); err != nil {
-		return fmt.Errorf("%s: %w", r.path(name), err)
+		return fmt.Errorf("%s: %w", r.shown(name), err)
 	}
 	harmless.Lines(v) // somebody else may have written it
 	return nil
@@ -135,11 +140,11 @@ func (r *Record) Reason() string {
 // cut off has none.
 func (r *Record) Result() (result measure.Result, err error) {
 	if r.End == nil {
-		return result, fmt.Errorf("%s has no end: %w", r.Dir, fs.ErrNotExist)
+		return result, fmt.Errorf("%s has no end: %w", r.Name(), fs.ErrNotExist)
 	}
 	if err = r.read(resultFile, &result); err == nil {
 		if err = checkResult(&result); err != nil {
-			err = fmt.Errorf("%s: %w", r.path(resultFile), err)
+			err = fmt.Errorf("%s: %w", r.shown(resultFile), err)
 		}
 	}
 	return result, err
@@ -185,7 +190,7 @@ func (r *Record) Events() (events []Event, err error) {
 	err = r.lines(scriptFile, func(line []byte) error {
 		var e Event
 		if err := decode(line, &e); err != nil {
-			return fmt.Errorf("%s: %w", r.path(scriptFile), err)
+			return fmt.Errorf("%s: %w", r.shown(scriptFile), err)
 		}
 		harmless.Lines(&e)
 		if events = append(events, e); len(events) > mostEvents {
@@ -212,7 +217,7 @@ func (r *Record) Phases() (keys []phase.Key, err error) {
 			Key  phase.Key `json:"key"`
 		}
 		if err := json.Unmarshal(e.Value, &phases); err != nil {
-			return nil, fmt.Errorf("%s: %w", r.path(scriptFile), err)
+			return nil, fmt.Errorf("%s: %w", r.shown(scriptFile), err)
 		}
 		for _, p := range phases {
 			if p.Key.Kind == "" {

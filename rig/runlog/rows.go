@@ -97,9 +97,22 @@ func (t *rows) append(dst []byte, b *block.Writer) []byte {
 	return b.Append(dst)
 }
 
-// read reads the rows of a block. Columns beyond those known are passed over.
-func (t *rows) read(b *block.Reader) (err error) {
+// Sets of columns, a bit each.
+const (
+	allColumns  = 1<<len(columns) - 1
+	headColumns = 1<<0 | 1<<3 | 1<<(len(columns)-1)
+)
+
+// read reads the wanted columns of a block's rows. Columns beyond those known are
+// passed over.
+func (t *rows) read(b *block.Reader, wanted uint) (err error) {
 	for i := range t {
+		if wanted>>i&1 == 0 {
+			if err := b.Skip(); err != nil {
+				return err
+			}
+			continue
+		}
 		if t[i], err = b.Ints(t[i][:0], b.Rows, columns[i].order); err != nil {
 			return err
 		}

@@ -23,12 +23,12 @@ func (r *Record) samplesOne(each func(*Sample) error) error {
 	return r.lines(samplesOneFile, func(line []byte) error {
 		if n++; n == 1 {
 			if string(line)+"\n" != header {
-				return fmt.Errorf("%s has other columns than %s", r.path(samplesOneFile), schemaOne)
+				return fmt.Errorf("%s has other columns than %s", r.shown(samplesOneFile), schemaOne)
 			}
 			return nil
 		}
 		if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
-			return fmt.Errorf("%s:%d: %w", r.path(samplesOneFile), n, err)
+			return fmt.Errorf("%s:%d: %w", r.shown(samplesOneFile), n, err)
 		}
 		return each(&s)
 	})

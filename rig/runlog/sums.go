@@ -94,7 +94,7 @@ func (r *Record) readSums() error {
 		return err
 	}
 	if s.Schema != sumsSchema {
-		return fmt.Errorf("%s has the form %.50q, this govrig reads %q", r.path(sumsFile), s.Schema, sumsSchema)
+		return fmt.Errorf("%s has the form %.50q, this govrig reads %q", r.shown(sumsFile), s.Schema, sumsSchema)
 	}
 	r.sums = &s
 	return nil

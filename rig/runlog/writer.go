@@ -61,7 +61,8 @@ func Create(dir string, info Info) (*Writer, error) {
 	return w, nil
 }
 
-// begin writes what is known at the start and opens the files that grow.
+// begin writes what is known at the start and opens the files that grow; run.json,
+// which makes a record of them, comes last.
 func (w *Writer) begin(info *Info) (*disk, error) {
 	text, err := marshal(info)
 	if err != nil {
@@ -70,15 +71,21 @@ func (w *Writer) begin(info *Info) (*disk, error) {
 	err = errors.Join(
 		os.WriteFile(w.path(spareFile), bytes.Repeat([]byte{'\n'}, spareSize), 0o644),
 		writeSafe(w.path(machineFile), []byte(info.MachineText)),
-		writeSafe(w.path(infoFile), text),
 	)
 	if err != nil {
 		return nil, err
 	}
 	disk, err := newDisk(w.path, !w.lockstep)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.put(infoFile, text); err != nil {
+		disk.close()
+		return nil, errors.Join(err, disk.closeFiles())
+	}
 	syncFolder(w.dir)
 	syncFolder(filepath.Dir(w.dir))
-	return disk, err
+	return disk, nil
 }
 
 func (w *Writer) path(name string) string { return filepath.Join(w.dir, name) }

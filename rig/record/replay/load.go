@@ -56,7 +56,7 @@ func trace(rec *runlog.Record, m *machine.Machine) (t execution.Trace, err error
 	n := samples(rec) // so that a long trace does not take twice its size while it grows
 	t.Time, t.Head, t.Phase = make([]float64, 0, n), make([]float64, 0, n), make([]int, 0, n)
 	fast, hz := Fast(rec), float64(rec.Info.TickHz)
-	err = rec.Samples(func(s *runlog.Sample) bool {
+	err = rec.Heads(func(s *runlog.Sample) bool {
 		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
 		t.Head = append(t.Head, s.State.HeadSpeed*rpm*(1+fast))
 		t.Phase = append(t.Phase, s.Phase)
