@@ -29,13 +29,16 @@ type Record struct {
 }
 
 // Open opens the record in dir. Where the run was finished, every file is held
-// against its sum: the error says which is not as it was.
+// against its sum, and its result has to make sense: the error says what is wrong.
 func Open(dir string) (*Record, error) {
 	r, err := look(dir)
-	if err == nil {
-		err = r.verify(grownFiles)
-	}
 	if err != nil {
+		return nil, err
+	}
+	if err := r.verify(grownFiles); err != nil {
+		return nil, err
+	}
+	if _, err := r.Result(); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, err
 	}
 	return r, nil
@@ -73,10 +76,10 @@ func (r *Record) readEnd() error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
-	if err == nil {
-		err = end.check()
-	}
 	if err != nil {
+		return err
+	}
+	if err := end.check(); err != nil {
 		return fmt.Errorf("%s: %w", r.shown(endFile), err)
 	}
 	r.End = &end

@@ -196,11 +196,3 @@ func (r *Reader) Messages(dst []byte, n, length int) ([]byte, error) {
 	}
 	return dst, nil
 }
-
-// End reports a block that has more columns than were read.
-func (r *Reader) End() error {
-	if len(r.rest) > 0 {
-		return damaged("it has too many columns")
-	}
-	return nil
-}
