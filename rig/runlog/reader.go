@@ -48,7 +48,7 @@ func Open(dir string) (*Record, error) {
 func look(dir string) (*Record, error) {
 	r := &Record{Dir: dir}
 	if err := r.read(infoFile, &r.Info); errors.Is(err, fs.ErrNotExist) {
-		return nil, &FileError{dir, "holds no run: one that was killed before its record began leaves such a folder; else run.json was removed", err}
+		return nil, &FileError{dir, "holds no run: one that was killed before its record began leaves such a folder; else it begins just now, or run.json was removed", err}
 	} else if err != nil {
 		return nil, err
 	}

@@ -255,6 +255,15 @@ func TestRunWithoutMachineReplays(t *testing.T) {
 	require.Equal(t, "board", run.Subject)
 }
 
+// A board that was to play on for longer without the host is told so again.
+func TestOtherFailsafeReplays(t *testing.T) {
+	b, dir := virtual(t)
+	b.Failsafe = 700 * time.Millisecond
+	_, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
+	require.NoError(t, err)
+	same(t, again(t, dir))
+}
+
 // recorded makes a short record and gives its folder.
 func recorded(t testing.TB) string {
 	b, dir := virtual(t)
