@@ -28,17 +28,6 @@ var damages = flag.Int("damages", 40, "mutations of whole records")
 // computer that does many other things.
 const longest = 60 * time.Second
 
-// readers are the commands that open a record in dir, in the folder records.
-func readers(records, dir string) [][]string {
-	page := filepath.Join(records, "..", "page.html")
-	return [][]string{
-		{"runs", "--records", records}, {"runs", "--json", "--records", records},
-		{"show", dir}, {"report", dir, "--text"}, {"report", dir, "--json"}, {"report", dir, "-o", page},
-		{"compare", dir, dir, "--records", records},
-		{"export", dir, "--csv"}, {"export", dir, "--json"}, {"export", dir, "--vcd"}, {"replay", dir},
-	}
-}
-
 // takes runs a command on a record that may be damaged: it ends, without a panic; what
 // it shows is harmless and JSON is JSON; and it either works or says what is wrong.
 func takes(t *testing.T, what string, args ...string) (code int, out, complaints string) {
