@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -38,11 +37,7 @@ func compareRuns(out, errs io.Writer, records string, names []string) error {
 		}
 		runs = append(runs, rec)
 	}
-	known, unreadable, err := runlog.List(records, func(s *runlog.Summary) bool {
-		return slices.ContainsFunc(runs, func(r *runlog.Record) bool {
-			return s.Procedure == r.Info.Procedure && s.Machine == r.Info.Machine
-		})
-	})
+	known, unreadable, err := runlog.List(records, runlog.Alike(runs))
 	if err != nil {
 		return err
 	}

@@ -68,25 +68,38 @@ var mutations = []mutation{
 		return "a folder", instead(path, func() error { return os.Mkdir(path, 0o755) })
 	},
 	func(random *rand.Rand, path string) (string, error) {
-		return "10 GB, mostly of nothing", os.Truncate(path, 10<<30)
+		return "10 GB, mostly of nothing", rewriteSize(path, 10<<30)
 	},
 	func(random *rand.Rand, path string) (string, error) {
 		others := []string{"run.json", "end.json", "result.json", "script.jsonl", "wire.bin", "samples.bin", "machine.yaml"}
 		other := others[random.IntN(len(others))]
-		b, err := os.ReadFile(filepath.Join(filepath.Dir(path), other))
-		if err != nil {
-			return "", err
+		var b []byte
+		err := rewrite(filepath.Join(filepath.Dir(path), other), func(is []byte) []byte { b = is; return is })
+		if err == nil {
+			err = rewrite(path, func([]byte) []byte { return b })
 		}
-		return "that which is in " + other, os.WriteFile(path, b, 0o644)
+		return "that which is in " + other, err
 	},
 }
 
+// rewrite changes what is in a file, unless it is a link, a pipe or too long by now.
 func rewrite(path string, change func([]byte) []byte) error {
+	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() || info.Size() > 100<<20 {
+		return err
+	}
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return err
 	}
 	return os.WriteFile(path, change(b), 0o644)
+}
+
+// rewriteSize sets the length of a plain file.
+func rewriteSize(path string, size int64) error {
+	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() {
+		return err
+	}
+	return os.Truncate(path, size)
 }
 
 func instead(path string, put func() error) error {

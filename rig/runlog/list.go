@@ -39,6 +39,15 @@ func List(runs string, wanted func(*Summary) bool) (records []*Record, unreadabl
 	return records, unreadable, nil
 }
 
+// Alike picks the records of the same procedure and machine as one of some runs.
+func Alike(runs []*Record) func(*Summary) bool {
+	return func(s *Summary) bool {
+		return slices.ContainsFunc(runs, func(r *Record) bool {
+			return s.Procedure == r.Info.Procedure && s.Machine == r.Info.Machine
+		})
+	}
+}
+
 // Find opens the record that a person means: the path of its folder, its name
 // in the folder runs, or Last for the newest one there that can be read.
 func Find(runs, name string) (*Record, error) {
