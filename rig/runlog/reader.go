@@ -242,7 +242,7 @@ func (r *Record) Wire() (*WireReader, error) {
 		return nil, err
 	}
 	if r.older {
-		return &WireReader{&wireOne{r: bufio.NewReaderSize(f, 1<<16)}, f}, nil
+		return &WireReader{&wireOne{r: bufio.NewReaderSize(f, 1<<16), left: size}, f}, nil
 	}
 	return &WireReader{&wireBlocks{blocks: r.blocks(f, wireFile, size)}, f}, nil
 }

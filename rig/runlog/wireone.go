@@ -14,7 +14,7 @@ import (
 type wireOne struct {
 	r    *bufio.Reader
 	buf  []byte
-	left int64 // bytes that were not whole entries
+	left int64 // bytes of the file behind the last whole entry
 }
 
 const (
@@ -33,24 +33,19 @@ func (w *wireOne) next() (Entry, error) {
 	if cap(w.buf) < n {
 		w.buf = make([]byte, n, n+1024)
 	}
-	got, err := io.ReadFull(w.r, w.buf[:n])
+	_, err = io.ReadFull(w.r, w.buf[:n])
 	body := n - checkSize
 	if err != nil || frame.CRC(w.buf[:body]) != binary.LittleEndian.Uint16(w.buf[body:n]) {
-		w.left += int64(got)
 		return w.end(err)
 	}
+	w.left -= int64(n)
 	return Entry{Kind(w.buf[0]), w.buf[headSize:body]}, nil
 }
 
-// end counts what is left.
+// end gives the end of what is whole in place of an error that only says so.
 func (w *wireOne) end(err error) (Entry, error) {
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return Entry{}, err
+	if err == nil || err == io.ErrUnexpectedEOF {
+		err = io.EOF
 	}
-	left, err := io.Copy(io.Discard, w.r)
-	w.left += left
-	if err != nil {
-		return Entry{}, err
-	}
-	return Entry{}, io.EOF
+	return Entry{}, err
 }
