@@ -37,7 +37,7 @@ func compareRuns(out, errs io.Writer, records string, names []string) error {
 		}
 		runs = append(runs, rec)
 	}
-	known, unreadable, err := runlog.List(records)
+	known, unreadable, err := runlog.List(records, runlog.Alike(runs))
 	if err != nil {
 		return err
 	}

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -15,6 +17,7 @@ import (
 
 	firmware "govrig/firmware-notes"
 	"govrig/rig/link/flash"
+	"govrig/rig/record/altered/seal"
 )
 
 // hostile are texts that do something to a terminal, a page or a reader when they
@@ -117,32 +120,76 @@ func TestHostileNames(t *testing.T) {
 	}
 }
 
-// A table and a record that somebody else has written.
-func TestHostileFiles(t *testing.T) {
-	machine := quick(t)
+// A table that somebody else has written.
+func TestHostileTables(t *testing.T) {
 	t.Chdir(t.TempDir())
-	said(t, "loadstep", machine, "--virtual", "--brief", "--records", "runs")
-	kept, err := filepath.Glob("runs/*")
-	require.NoError(t, err)
-	require.Len(t, kept, 1)
-	info, err := os.ReadFile(kept[0] + "/run.json")
-	require.NoError(t, err)
 	for _, text := range hostile {
 		require.NoError(t, os.WriteFile("log.csv", []byte(text+",speed_rpm\n"+text+",1\n"), 0o644))
 		said(t, "measure", "log.csv")
 		said(t, "measure", "log.csv", "--json")
+		require.NoError(t, os.WriteFile("log.csv", []byte("time_s,speed_rpm,"+text+"\n0,1,"+text+"\n1,"+text+",3\n"), 0o644))
+		said(t, "measure", "log.csv", "--column", "load="+text)
+	}
+}
 
-		quoted, err := json.Marshal(text)
-		require.NoError(t, err)
-		edited := info
-		for _, key := range []string{"machine", "speed", "procedure", "board", "tool", "started"} {
-			edited = regexp.MustCompile(`"`+key+`": ".*?"`).ReplaceAllLiteral(edited, []byte(`"`+key+`": `+string(quoted)))
+// told puts a text before every other in a JSON value, but for those that have to be one
+// of a few.
+func told(text string, at any) any {
+	switch v := at.(type) {
+	case map[string]any:
+		for key, inner := range v {
+			switch key {
+			case "schema", "reason", "outcome", "machine_sha256", "event", "procedure":
+			default:
+				v[key] = told(text, inner)
+			}
 		}
-		require.NotEqual(t, info, edited)
-		require.NoError(t, os.WriteFile(kept[0]+"/run.json", edited, 0o644))
-		for _, args := range [][]string{{"runs"}, {"runs", "--json"}, {"show", "last"}, {"report", "last", "--text"}, {"export", "last", "--vcd"}, {"compare", "last", "last"}} {
+	case []any:
+		for i := range v {
+			v[i] = told(text, v[i])
+		}
+	case string:
+		return text + v
+	}
+	return at
+}
+
+// A record that somebody else has written, whose every text is hostile, and who has seen to
+// the sums.
+func TestHostileRecordTexts(t *testing.T) {
+	made := t.TempDir()
+	said(t, "loadstep", quick(t), "--virtual", "--brief", "--records", made)
+	kept, err := filepath.Glob(made + "/2*")
+	require.NoError(t, err)
+	require.Len(t, kept, 1)
+	for some := range slices.Chunk(hostile, 4) {
+		text := strings.Join(some, " and ")
+		records := filepath.Join(t.TempDir(), "runs")
+		dir := filepath.Join(records, strings.ReplaceAll(text, "/", "|")+"run")
+		require.NoError(t, os.CopyFS(dir, os.DirFS(kept[0])))
+		for _, name := range []string{"run.json", "end.json", "result.json", "script.jsonl"} {
+			file, err := os.ReadFile(filepath.Join(dir, name))
+			require.NoError(t, err)
+			d := json.NewDecoder(bytes.NewReader(file))
+			d.UseNumber()
+			var edited []byte
+			for d.More() {
+				var v any
+				require.NoError(t, d.Decode(&v))
+				line, err := json.Marshal(told(text, v))
+				require.NoError(t, err)
+				edited = append(append(edited, line...), '\n')
+			}
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), edited, 0o644))
+		}
+		require.NoError(t, seal.Again(dir))
+		for _, args := range readers(records, dir) {
 			said(t, args...)
 		}
+		said(t, "show", "last", "--records", records)
+		page, err := os.ReadFile(filepath.Join(records, "..", "page.html"))
+		require.NoError(t, err, "it was made")
+		harmlessText(t, "page", string(page))
 	}
 }
 
@@ -165,5 +212,16 @@ func TestHostileProgrammer(t *testing.T) {
 		fmt.Fprintln(cleaned(&complaints, nil), failed)
 		harmlessText(t, "programmer", complaints.String())
 		require.Contains(t, complaints.String(), "it said:")
+	}
+}
+
+// readers are the commands that open a record in dir, in the folder records.
+func readers(records, dir string) [][]string {
+	page := filepath.Join(records, "..", "page.html")
+	return [][]string{
+		{"runs", "--records", records}, {"runs", "--json", "--records", records},
+		{"show", dir}, {"report", dir, "--text"}, {"report", dir, "--json"}, {"report", dir, "-o", page},
+		{"compare", dir, dir, "--records", records},
+		{"export", dir, "--csv"}, {"export", dir, "--json"}, {"export", dir, "--vcd"}, {"replay", dir},
 	}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -40,7 +41,7 @@ first changes. Every number names the convention that it follows. What the log d
 not show is "not run", with the reason.`,
 		Example: `  govrig measure log.csv --event 12.5 --declared 16000
   govrig measure log.csv --column speed_rpm="Engine RPM" --limit steady_state_speed_band=..1.5
-  govrig measure runs/2024-05-04-193000-loadstep/samples.csv --column load=collective_deg`,
+  govrig export last --csv | govrig measure - --column load=collective_deg`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			options, err := o.options(c)
@@ -124,8 +125,9 @@ func measureLog(io streams, path string, o table.Options, json bool) error {
 		return err
 	}
 	defer file.Close()
-	o.Virtual = virtualRecord(path)
-	r, err := table.Measure(file, o)
+	log := bufio.NewReaderSize(file, 1<<16)
+	o.Virtual = virtualRecord(path) || virtualExport(log)
+	r, err := table.Measure(log, o)
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
@@ -142,8 +144,23 @@ func openLog(streams streams, path string) (io.ReadCloser, error) {
 	return os.Open(path)
 }
 
-// virtualRecord reports whether the log is the samples of a run record that was
-// made without hardware.
+// virtualExport reports whether the log is the export of a run that was made without
+// hardware: its last column, source, says so.
+func virtualExport(log *bufio.Reader) bool {
+	begin, _ := log.Peek(4096)
+	lines := strings.SplitN(string(begin), "\n", 3)
+	if len(lines) < 3 {
+		return false
+	}
+	last := func(line string) string {
+		line = strings.TrimRight(line, "\r")
+		return line[strings.LastIndexAny(line, ",;")+1:]
+	}
+	return last(lines[0]) == "source" && last(lines[1]) == "VIRTUAL"
+}
+
+// virtualRecord reports whether the log is the samples of a run record of form 1
+// that was made without hardware.
 func virtualRecord(path string) bool {
 	if filepath.Base(path) != "samples.csv" {
 		return false

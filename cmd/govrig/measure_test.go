@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/record/altered/formone"
 )
 
 var update = flag.Bool("update", false, "write the golden results anew")
@@ -95,6 +96,12 @@ func TestMeasureExitCodes(t *testing.T) {
 		"limit without ends":          {"", []string{logs + "hunting.csv", "--limit", "overshoot=5"}, exitUsage, "", "LEAST..MOST"},
 		"limit that is no number":     {"", []string{logs + "hunting.csv", "--limit", "overshoot=..much"}, exitUsage, "", "no number"},
 		"limit open at both ends":     {"", []string{logs + "hunting.csv", "--limit", "overshoot=.."}, exitUsage, "", "lower or an upper"},
+		"declared too small":          {"", []string{logs + "hunting.csv", "--declared", "1e-300"}, exitUsage, "", "a declared speed of 1e-300 rpm makes no sense"},
+		"declared too large":          {"", []string{logs + "hunting.csv", "--declared", "2e6"}, exitUsage, "", "makes no sense"},
+		"band too small":              {"", []string{logs + "hunting.csv", "--band", "1e-9"}, exitUsage, "", "a band of 1e-09 % makes no sense"},
+		"event beyond time":           {"", []string{logs + "hunting.csv", "--event", "1e300"}, exitUsage, "", "makes no sense"},
+		"limit beyond all":            {"", []string{logs + "hunting.csv", "--limit", "overshoot=..1e300"}, exitUsage, "", "1e+300 makes no sense"},
+		"speed beyond all":            {"time_s,speed_rpm\n0,1\n1,1e300\n", []string{"-"}, exitUsage, "", "line 3, speed_rpm: 1e+300 makes no sense"},
 		"declared zero":               {"", []string{logs + "hunting.csv", "--declared", "0"}, exitUsage, "", "--declared"},
 		"nothing to measure":          {"time_s,speed_rpm\n0,16000\n", []string{"-"}, exitUsage, "not run", "nothing could be measured"},
 	}
@@ -121,13 +128,24 @@ func TestMeasureKeepsVirtual(t *testing.T) {
 	require.NoError(t, copyMachines(m))
 	code, _, stderr := command("", "hold", filepath.Join(m, "medium-15cc.yaml"), "--virtual", "--time", "3s", "--records", filepath.Join(dir, "runs"))
 	require.Equal(t, exitPass, code, stderr)
-	found, err := filepath.Glob(filepath.Join(dir, "runs", "*", "samples.csv"))
+	found, err := filepath.Glob(filepath.Join(dir, "runs", "*"))
 	require.NoError(t, err)
 	require.Len(t, found, 1)
-	code, out, stderr := command("", "measure", found[0])
+	for _, form := range []string{"--semicolon=false", "--semicolon"} {
+		code, log, stderr := command("", "export", found[0], "--csv", form)
+		require.Equal(t, exitPass, code, stderr)
+		code, out, stderr := command(log, "measure", "-")
+		require.Equal(t, exitPass, code, stderr)
+		require.True(t, strings.HasPrefix(out, "VIRTUAL: "), out)
+		code, out, _ = command(log, "measure", "-", "--json")
+		require.Equal(t, exitPass, code)
+		require.Contains(t, out, `"virtual": true`)
+		code, out, _ = command(strings.ReplaceAll(log, "VIRTUAL", "bench"), "measure", "-")
+		require.Equal(t, exitPass, code)
+		require.NotContains(t, out, "VIRTUAL")
+	}
+	require.NoError(t, formone.Rewrite(found[0])) // whose samples are a table
+	code, out, stderr := command("", "measure", filepath.Join(found[0], "samples.csv"))
 	require.Equal(t, exitPass, code, stderr)
 	require.True(t, strings.HasPrefix(out, "VIRTUAL: "), out)
-	code, out, _ = command("", "measure", found[0], "--json")
-	require.Equal(t, exitPass, code)
-	require.Contains(t, out, `"virtual": true`)
 }

@@ -61,10 +61,17 @@ func (k *keeper) keep(r kept) *runlog.Record {
 		Started: fmt.Sprintf("2026-03-01T19:%02d:00.000Z", k.n), Machine: "Medium machine, 15 cm³", MachineText: text,
 	})
 	require.NoError(k.t, err)
-	value := 1.0
+	limit := measure.AtMost(2)
+	if r.outcome == measure.Fail {
+		limit = measure.AtMost(0.5)
+	}
+	value := &one
+	if r.outcome == measure.NotRun || r.outcome == measure.Error {
+		value = nil
+	}
 	result := measure.Result{
 		Schema: measure.Schema, Procedure: r.procedure, Outcome: r.outcome, Warnings: []string{},
-		Measures: []measure.Measure{{Name: "x", Value: &value, Unit: "%", Outcome: r.outcome, Limit: measure.AtMost(0.5), Warnings: []string{}}},
+		Measures: []measure.Measure{{Name: "x", Value: value, Unit: "%", Outcome: r.outcome, Limit: limit, Warnings: []string{}}},
 	}
 	reason := runlog.Complete
 	if r.stopped {
@@ -75,6 +82,8 @@ func (k *keeper) keep(r kept) *runlog.Record {
 	require.NoError(k.t, err)
 	return rec
 }
+
+var one = 1.0
 
 var twoSteps = procedure.List{&throttle.Procedure, &hold.Procedure, &tune.Procedure}
 

@@ -25,13 +25,16 @@ func TestFormatIsAsDescribed(t *testing.T) {
 	require.NoError(t, err)
 	g, err := governor.New(m.GovernorParams(board.TickHz), 0)
 	require.NoError(t, err)
-	dir := filepath.Join(t.TempDir(), "run")
+	dir, cut := filepath.Join(t.TempDir(), "run"), filepath.Join(t.TempDir(), "cut") // as a killed program would leave it
 	b := &execution.Bench{Machine: m, Board: board.New(board.Options{Governor: g}), Where: "virtual", StandIn: g}
 	b.Record = func(info runlog.Info) (*runlog.Writer, error) { return runlog.Create(dir, info) }
 	ctx, stop := context.WithCancel(context.Background())
 	samples := 0
 	b.Progress = func(string, *runlog.Sample) {
-		if samples++; samples == 700 {
+		switch samples++; samples {
+		case 600:
+			require.NoError(t, os.CopyFS(cut, os.DirFS(dir)))
+		case 700:
 			stop()
 		}
 	}
@@ -45,15 +48,16 @@ func TestFormatIsAsDescribed(t *testing.T) {
 	require.Equal(t, "stopped", want.Ended)
 	require.Equal(t, want, readByPython(t, dir))
 
-	require.NoError(t, os.Remove(filepath.Join(dir, "end.json")))
-	for _, name := range []string{"wire.bin", "samples.csv"} {
-		info, err := os.Stat(filepath.Join(dir, name))
+	for _, name := range []string{"wire.bin", "samples.bin"} {
+		info, err := os.Stat(filepath.Join(cut, name))
 		require.NoError(t, err)
-		require.NoError(t, os.Truncate(filepath.Join(dir, name), info.Size()*2/3))
+		require.NoError(t, os.Truncate(filepath.Join(cut, name), info.Size()*2/3))
 	}
-	rec, err = runlog.Open(dir)
+	rec, err = runlog.Open(cut)
 	require.NoError(t, err)
-	require.Equal(t, told(t, rec), readByPython(t, dir))
+	want = told(t, rec)
+	require.Equal(t, "cut off", want.Ended)
+	require.Equal(t, want, readByPython(t, cut))
 }
 
 // content is what both readers tell of a record.

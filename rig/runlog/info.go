@@ -7,17 +7,21 @@ import (
 	"govrig/rig/measure"
 )
 
-// Schema is the version of the record's form.
-const Schema = "govrig/run/1"
+// Schema is the version of the record's form; records of form 1 are read too.
+const (
+	Schema    = "govrig/run/2"
+	schemaOne = "govrig/run/1"
+)
 
 // Names of the files of a record.
 const (
 	infoFile    = "run.json"
 	machineFile = "machine.yaml"
 	scriptFile  = "script.jsonl"
-	samplesFile = "samples.csv"
+	samplesFile = "samples.bin"
 	wireFile    = "wire.bin"
 	resultFile  = "result.json"
+	sumsFile    = "sums.json"
 	endFile     = "end.json"
 	spareFile   = "spare" // space set aside, for a full disk
 )

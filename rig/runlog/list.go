@@ -1,71 +1,70 @@
 package runlog
 
 import (
-	"bytes"
-	"cmp"
 	"errors"
 	"fmt"
-	"io"
-	"io/fs"
-	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
-	"sync"
 	"time"
+
+	"govrig/protocol/harmless"
 )
 
 // Last is the name by which Find finds the newest record.
 const Last = "last"
 
-// List opens every record in the folder runs, oldest first. Folders that are
-// no records are passed over; unreadable tells of records that cannot be read.
-func List(runs string) (records []*Record, unreadable []error, err error) {
-	entries, err := os.ReadDir(runs)
+// List opens those records in the folder runs that are wanted, oldest first, and looks
+// at their small files. unreadable tells of records that cannot be read.
+func List(runs string, wanted func(*Summary) bool) (records []*Record, unreadable []error, err error) {
+	all, err := Summaries(runs)
 	if err != nil {
-		return nil, nil, folderError(runs, err)
+		return nil, nil, err
 	}
-	opened := make([]*Record, len(entries))
-	failed := make([]error, len(entries))
-	var workers sync.WaitGroup
-	n := min(4*runtime.GOMAXPROCS(0), len(entries))
-	for k := range n {
-		workers.Go(func() {
-			for i := k; i < len(entries); i += n {
-				opened[i], failed[i] = Open(filepath.Join(runs, entries[i].Name()))
-			}
-		})
-	}
-	workers.Wait()
-	for i, r := range opened {
-		switch {
-		case failed[i] == nil:
-			records = append(records, r)
-		case entries[i].IsDir() && !errors.Is(failed[i], fs.ErrNotExist):
-			unreadable = append(unreadable, failed[i])
+	for i := range all {
+		s := &all[i]
+		if s.Ended == Damaged {
+			unreadable = append(unreadable, errors.New(s.Problem))
+			continue
 		}
+		if !wanted(s) {
+			continue
+		}
+		r, err := look(filepath.Join(runs, s.Run))
+		if err != nil { // it was changed just now
+			unreadable = append(unreadable, err)
+			continue
+		}
+		records = append(records, r)
 	}
-	slices.SortStableFunc(records, func(a, b *Record) int {
-		return cmp.Or(a.Started().Compare(b.Started()), cmp.Compare(a.Dir, b.Dir))
-	})
 	return records, unreadable, nil
 }
 
-// Find finds the record that a person means: the path of its folder, its name
-// in the folder runs, or Last for the newest one there.
+// Alike picks the records of the same procedure and machine as one of some runs.
+func Alike(runs []*Record) func(*Summary) bool {
+	return func(s *Summary) bool {
+		return slices.ContainsFunc(runs, func(r *Record) bool {
+			return s.Procedure == r.Info.Procedure && s.Machine == r.Info.Machine
+		})
+	}
+}
+
+// Find opens the record that a person means: the path of its folder, its name
+// in the folder runs, or Last for the newest one there that can be read.
 func Find(runs, name string) (*Record, error) {
 	if name == Last {
-		records, _, err := List(runs)
+		all, err := Summaries(runs)
 		if err != nil {
 			return nil, err
 		}
-		if len(records) == 0 {
-			return nil, fmt.Errorf("there is no run in %s", runs)
+		for _, s := range slices.Backward(all) {
+			if s.Ended != Damaged {
+				return Open(filepath.Join(runs, s.Run))
+			}
 		}
-		return records[len(records)-1], nil
+		return nil, fmt.Errorf("there is no run in %s", runs)
 	}
 	for _, dir := range []string{name, filepath.Join(runs, name)} {
-		if _, err := os.Stat(filepath.Join(dir, infoFile)); err == nil {
+		if stampOf(dir) != "" {
 			return Open(dir)
 		}
 	}
@@ -85,47 +84,17 @@ func (r *Record) Started() time.Time {
 	return at
 }
 
-// Name is the name of the record's folder.
-func (r *Record) Name() string { return filepath.Base(r.Dir) }
+// Name is the name of the record's folder, to be shown.
+func (r *Record) Name() string { return harmless.Line(filepath.Base(r.Dir)) }
 
 // Length is how long the run lasted, s of the board. Of a run that was cut off
 // it is the moment of the last sample.
 func (r *Record) Length() (float64, error) {
+	ticks := int64(0)
 	if r.End != nil {
-		return float64(r.End.Ticks) / float64(r.Info.TickHz), nil
-	}
-	line, err := r.lastLine(samplesFile)
-	if err != nil || len(line) == 0 || bytes.Equal(line, []byte(header[:len(header)-1])) {
+		ticks = r.End.Ticks
+	} else if err := r.Samples(func(s *Sample) bool { ticks = s.Ticks; return true }); err != nil {
 		return 0, err
 	}
-	var s Sample
-	if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
-		return 0, fmt.Errorf("the last line of %s: %w", r.path(samplesFile), err)
-	}
-	return float64(s.Ticks) / float64(r.Info.TickHz), nil
-}
-
-// longestLine is more than two lines of samples.csv take.
-const longestLine = 1024
-
-// lastLine gives the last whole line of a file, without its end.
-func (r *Record) lastLine(name string) (line []byte, err error) {
-	f, err := os.Open(r.path(name))
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	size, err := f.Seek(0, io.SeekEnd)
-	if err != nil {
-		return nil, err
-	}
-	tail := make([]byte, min(size, longestLine))
-	if _, err := f.ReadAt(tail, size-int64(len(tail))); err != nil {
-		return nil, err
-	}
-	end := bytes.LastIndexByte(tail, '\n')
-	if end < 0 {
-		return nil, nil
-	}
-	return tail[bytes.LastIndexByte(tail[:end], '\n')+1 : end], nil
+	return float64(ticks) / float64(r.Info.TickHz), nil
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/measure"
+	"govrig/rig/record/altered/seal"
 )
 
 // fill makes n records in a folder, an hour apart, the last name first.
@@ -36,24 +37,67 @@ func fill(t testing.TB, n int) (runs string) {
 		started := start.Add(time.Duration(i) * time.Hour).Format(time.RFC3339)
 		later := bytes.Replace(info, []byte(marker), []byte(started), 1)
 		require.NoError(t, os.WriteFile(filepath.Join(dir, infoFile), later, 0o644))
+		require.NoError(t, seal.Again(dir))
 	}
 	return runs
 }
 
+func every(*Summary) bool { return true }
+
 func TestList(t *testing.T) {
 	runs := fill(t, 5)
+	require.NoError(t, os.Mkdir(filepath.Join(runs, "nothing"), 0o755))
 	require.NoError(t, os.Mkdir(filepath.Join(runs, "no record"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(runs, "no record", "notes.txt"), nil, 0o644))
 	require.NoError(t, os.WriteFile(filepath.Join(runs, "notes.txt"), nil, 0o644))
 	require.NoError(t, os.Mkdir(filepath.Join(runs, "damaged"), 0o755))
 	require.NoError(t, os.WriteFile(filepath.Join(runs, "damaged", infoFile), []byte("{"), 0o644))
-	records, unreadable, err := List(runs)
+	records, unreadable, err := List(runs, every)
 	require.NoError(t, err)
 	require.Len(t, records, 5)
 	require.Equal(t, "run-00005", records[0].Name(), "oldest first, whatever its name")
-	require.Len(t, unreadable, 1)
+	require.Len(t, unreadable, 2)
 	require.ErrorContains(t, unreadable[0], "damaged")
-	_, _, err = List(filepath.Join(runs, "nowhere"))
+	require.ErrorContains(t, unreadable[1], "nothing holds no run: one that was killed before its record began leaves such a folder")
+	_, _, err = List(filepath.Join(runs, "nowhere"), every)
 	require.ErrorIs(t, err, os.ErrNotExist)
+}
+
+// The index tells the same as the records, sees what has changed, and is made anew
+// when it is gone, damaged or cannot be written.
+func TestIndex(t *testing.T) {
+	runs := fill(t, 5)
+	first, err := Summaries(runs)
+	require.NoError(t, err)
+	index := filepath.Join(runs, indexFile)
+	require.FileExists(t, index)
+	again, err := Summaries(runs)
+	require.NoError(t, err)
+	require.Equal(t, first, again)
+
+	require.NoError(t, os.RemoveAll(filepath.Join(runs, "run-00001")))
+	end := filepath.Join(runs, "run-00002", endFile)
+	text, err := os.ReadFile(end)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(end, append(text, '\n'), 0o644))
+	changed, err := Summaries(runs)
+	require.NoError(t, err)
+	require.Len(t, changed, 4)
+	require.Equal(t, "run-00002", changed[0].Run, "the time of its start is not believed any more")
+	require.Equal(t, Damaged, changed[0].Ended)
+	require.Contains(t, changed[0].Problem, "end.json is not as it was")
+
+	for _, other := range []string{"", "{", `{"schema":"govrig/index/1","runs":null}`, `{"schema":"govrig/index/9","runs":{}}`} {
+		require.NoError(t, os.WriteFile(index, []byte(other), 0o644))
+		anew, err := Summaries(runs)
+		require.NoError(t, err)
+		require.Equal(t, changed, anew)
+	}
+	require.NoError(t, os.Remove(index))
+	require.NoError(t, os.Mkdir(index, 0o755))
+	anew, err := Summaries(runs)
+	require.NoError(t, err)
+	require.Equal(t, changed, anew)
 }
 
 func TestFind(t *testing.T) {
@@ -82,20 +126,23 @@ func TestLength(t *testing.T) {
 	require.InDelta(t, 1, length(), 0)
 	require.NoError(t, os.Remove(filepath.Join(dir, endFile)))
 	require.InDelta(t, 1, length(), 0, "cut off")
-	path := filepath.Join(dir, samplesFile)
-	text, err := os.ReadFile(path)
-	require.NoError(t, err)
-	for left, want := range map[int]float64{len(text) - 1: 0.5, len(header): 0, 10: 0, 0: 0} {
-		require.NoError(t, os.WriteFile(path, text[:left], 0o644))
-		require.InDelta(t, want, length(), 0)
-	}
+	require.NoError(t, os.Truncate(filepath.Join(dir, samplesFile), 10))
+	require.InDelta(t, 0, length(), 0)
 }
 
-func BenchmarkList2000(b *testing.B) {
-	runs := fill(b, 2_000)
-	for b.Loop() {
-		records, _, err := List(runs)
-		require.NoError(b, err)
-		require.Len(b, records, 2_000)
+// BenchmarkSummaries10000 tells of 10 000 records, with the index and without.
+func BenchmarkSummaries10000(b *testing.B) {
+	runs := fill(b, 10_000)
+	for _, known := range []bool{false, true} {
+		b.Run(fmt.Sprintf("index=%v", known), func(b *testing.B) {
+			for b.Loop() {
+				if !known {
+					_ = os.Remove(filepath.Join(runs, indexFile))
+				}
+				all, err := Summaries(runs)
+				require.NoError(b, err)
+				require.Len(b, all, 10_000)
+			}
+		})
 	}
 }

@@ -1,13 +1,11 @@
 package runlog
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"strconv"
-	"time"
+
+	"govrig/rig/runlog/block"
 )
 
 // errStop ends a reading early.
@@ -21,81 +19,68 @@ func ended(err error) error {
 }
 
 // Samples gives each sample of the record, in order, with the columns' decimals
-// and the phase counted over the whole run; Step is not kept. A torn last line
-// is left out. It ends early when each gives false.
+// and the phase counted over the whole run; Step is not kept. What is torn at the
+// end of a record that was cut off is left out. It ends early when each gives false.
 func (r *Record) Samples(each func(*Sample) bool) error {
-	n := 0
-	var s Sample
-	err := r.lines(samplesFile, func(line []byte) error {
-		if n++; n == 1 {
-			if string(line)+"\n" != header {
-				return fmt.Errorf("%s has other columns than %s", r.path(samplesFile), Schema)
-			}
-			return nil
+	return r.samples(allColumns, each)
+}
+
+// Heads is Samples, several times as fast, where of each sample only its moment, its
+// head speed and its phase are wanted. The others may be 0.
+func (r *Record) Heads(each func(*Sample) bool) error {
+	return r.samples(headColumns, each)
+}
+
+func (r *Record) samples(wanted uint, each func(*Sample) bool) error {
+	var seen sampleCheck
+	name := samplesFile
+	read := func(each func(*Sample) error) error { return r.samplesTwo(wanted, each) }
+	if r.older {
+		read, name = r.samplesOne, samplesOneFile
+	}
+	err := read(func(s *Sample) error {
+		if err := seen.next(s); err != nil {
+			return fmt.Errorf("%s: %w", r.shown(name), err)
 		}
-		if err := s.parse(line, float64(r.Info.TickHz)); err != nil {
-			return fmt.Errorf("%s:%d: %w", r.path(samplesFile), n, err)
-		}
-		if !each(&s) {
+		if !each(s) {
 			return errStop
 		}
 		return nil
 	})
-	if errors.Is(err, errStop) {
+	switch {
+	case errors.Is(err, errStop):
 		return nil
+	case err == nil && r.End != nil && r.End.Short == "" && seen.n != r.End.Samples:
+		return fmt.Errorf("%s has %d samples, the run had %d", r.shown(name), seen.n, r.End.Samples)
 	}
 	return err
 }
 
-// parse reads a line of samples.csv.
-func (s *Sample) parse(line []byte, tickRate float64) error {
-	var v [len(columns)]float64
-	for i := range v {
-		field := line
-		if comma := bytes.IndexByte(line, ','); comma >= 0 {
-			field, line = line[:comma], line[comma+1:]
-		} else if i < len(v)-1 {
-			return fmt.Errorf("%d columns in place of %d", i+1, len(v))
-		}
-		var err error
-		if v[i], err = parseFixed(field); err != nil {
-			return err
-		}
+func (r *Record) samplesTwo(wanted uint, each func(*Sample) error) (err error) {
+	f, size, err := openFile(r.path(samplesFile))
+	if err != nil {
+		return err
 	}
-	*s = Sample{Ticks: int64(math.Round(v[0] * tickRate)), Played: v[2] / rpm, Throttle: v[4] / 1e6, Collective: v[8] / degrees}
-	s.State.EngineSpeed, s.State.HeadSpeed, s.State.Opening = v[1]/rpm, v[3]/rpm, v[5]/100
-	s.State.EngineTorque, s.State.LoadTorque = v[6], v[7]
-	s.Stick, s.Select = time.Duration(math.Round(v[9]*1e3)), time.Duration(math.Round(v[10]*1e3))
-	s.Phase = int(v[11])
-	return nil
-}
-
-// parseFixed reads a number with up to 18 digits and at most 8 decimals fast,
-// and any other with strconv.
-func parseFixed(b []byte) (float64, error) {
-	var n int64
-	point := -1
-	for i, c := range b {
-		switch {
-		case c >= '0' && c <= '9':
-			n = n*10 + int64(c-'0')
-		case c == '.' && point < 0:
-			point = i
-		case c == '-' && i == 0:
-		default:
-			return strconv.ParseFloat(string(b), 64)
+	defer func() { err = errors.Join(err, f.Close()) }()
+	file := r.blocks(f, samplesFile, size)
+	table := rows{}
+	read := func(b *block.Reader) error { return table.read(b, wanted) }
+	var one row
+	var s Sample
+	for {
+		if err := file.next(read); err != nil {
+			return ended(err)
+		}
+		for k := range table.len() {
+			for i, values := range &table {
+				if wanted>>i&1 != 0 {
+					one[i] = values[k]
+				}
+			}
+			s.take(&one)
+			if err := each(&s); err != nil {
+				return err
+			}
 		}
 	}
-	decimals := 0
-	if point >= 0 {
-		decimals = len(b) - 1 - point
-	}
-	if point == 0 || len(b) == 0 || b[len(b)-1] == '-' || len(b) > 18 || decimals >= len(powers) || n >= 1<<53 {
-		return strconv.ParseFloat(string(b), 64)
-	}
-	v := float64(n) / powers[decimals]
-	if b[0] == '-' {
-		v = -v
-	}
-	return v, nil
 }

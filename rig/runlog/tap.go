@@ -13,7 +13,7 @@ import (
 type Tap struct {
 	port    io.ReadWriteCloser
 	record  *Writer
-	early   []byte // entries that wait
+	early   entries // that wait
 	decided bool
 }
 
@@ -23,9 +23,9 @@ func NewTap(port io.ReadWriteCloser) *Tap { return &Tap{port: port} }
 // Keep puts what has passed and what will pass into record; nil forgets it.
 func (t *Tap) Keep(record *Writer) {
 	if !t.decided {
-		record.early(t.early)
+		record.early(&t.early)
 	}
-	t.record, t.early, t.decided = record, nil, true
+	t.record, t.early, t.decided = record, entries{}, true
 }
 
 // Read reads from the port. It gives either bytes or an error: one that comes
@@ -69,6 +69,6 @@ func (t *Tap) keep(e Entry) {
 	if t.decided {
 		t.record.wire(e)
 	} else {
-		t.early = e.append(t.early)
+		t.early.add(e)
 	}
 }

@@ -1,96 +1,203 @@
 package runlog
 
 import (
-	"bufio"
+	"bytes"
 	"encoding/binary"
+	"errors"
 	"io"
-	"math"
 
+	"govrig/protocol"
 	"govrig/protocol/frame"
+	"govrig/rig/runlog/block"
 )
-
-// Kind is what an entry of wire.bin holds.
-type Kind byte
-
-// Kinds of entry.
-const (
-	FromBoard   Kind = '<' // bytes as they were read from the port
-	ToBoard     Kind = '>' // bytes as they were written to the port
-	HostTime    Kind = 't' // the host's clock, as it was read: ns, 8 bytes
-	ReadFailed  Kind = 'r' // a read that failed: why; nothing when it timed out
-	WriteFailed Kind = 'w' // a write that failed: why
-)
-
-// Entry is one thing that passed between host and port.
-type Entry struct {
-	Kind  Kind
-	Bytes []byte
-}
-
-const (
-	headSize  = 1 + 2 // the kind, and the length of the bytes behind it
-	checkSize = 2     // behind them, over all that
-)
-
-// size is the length in wire.bin of the entry that begins with head.
-func size(head []byte) int {
-	return headSize + int(binary.LittleEndian.Uint16(head[1:])) + checkSize
-}
-
-// append writes the entry: kind, length (little endian), bytes, and the check
-// of all of these that the wire uses too (little endian).
-func (e Entry) append(b []byte) []byte {
-	start := len(b)
-	bytes := e.Bytes[:min(len(e.Bytes), math.MaxUint16)]
-	b = append(b, byte(e.Kind))
-	b = binary.LittleEndian.AppendUint16(b, uint16(len(bytes)))
-	b = append(b, bytes...)
-	return binary.LittleEndian.AppendUint16(b, frame.CRC(b[start:]))
-}
 
 // WireReader reads wire.bin entry by entry.
 type WireReader struct {
-	// Torn is how many bytes at the end, from the first entry on that is not
-	// whole, could not be read. It is known once Next has given io.EOF.
-	Torn int64
+	source entrySource
+	file   io.Closer
+}
 
-	r    *bufio.Reader
-	file io.Closer
-	buf  []byte
+// entrySource is wire.bin in one of its forms.
+type entrySource interface {
+	// next gives the next entry, valid until the call after, and io.EOF after the
+	// last whole one.
+	next() (Entry, error)
+	// torn is how many bytes of the file were not whole entries, once next has
+	// given io.EOF.
+	torn() int64
 }
 
 // Next gives the next entry, valid until the call after; io.EOF after the last
-// whole one.
-func (w *WireReader) Next() (Entry, error) {
-	head, err := w.r.Peek(headSize)
-	if err != nil {
-		return w.end(err)
-	}
-	n := size(head)
-	if cap(w.buf) < n {
-		w.buf = make([]byte, n, n+1024)
-	}
-	got, err := io.ReadFull(w.r, w.buf[:n])
-	body := n - checkSize
-	if err != nil || frame.CRC(w.buf[:body]) != binary.LittleEndian.Uint16(w.buf[body:n]) {
-		w.Torn += int64(got)
-		return w.end(err)
-	}
-	return Entry{Kind(w.buf[0]), w.buf[headSize:body]}, nil
-}
+// one. In a record that was cut off that is the last whole one.
+func (w *WireReader) Next() (Entry, error) { return w.source.next() }
 
-// end counts what is left.
-func (w *WireReader) end(err error) (Entry, error) {
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return Entry{}, err
-	}
-	left, err := io.Copy(io.Discard, w.r)
-	w.Torn += left
-	if err != nil {
-		return Entry{}, err
-	}
-	return Entry{}, io.EOF
-}
+// Torn is how many bytes at the end of a record that was cut off could not be
+// read. It is known once Next has given io.EOF.
+func (w *WireReader) Torn() int64 { return w.source.torn() }
 
 // Close closes the file.
 func (w *WireReader) Close() error { return w.file.Close() }
+
+// wireParts are entries, sorted by what they hold.
+type wireParts struct {
+	kinds   []byte
+	lengths []int64   // of all but the clock's
+	clock   []int64   // ns
+	words   []byte    // of what failed
+	streams [2][]byte // from the board, to it
+}
+
+// wireBlocks reads entries out of blocks.
+type wireBlocks struct {
+	blocks *blockFile
+	block  wireParts
+	left   wireParts // of the block
+
+	segments []int64
+	loose    []byte
+	messages [protocol.MaxPayload + 1][]byte // by their length
+	time     [8]byte
+}
+
+func (w *wireBlocks) torn() int64 { return w.blocks.torn }
+
+func (w *wireBlocks) next() (Entry, error) {
+	for len(w.left.kinds) == 0 {
+		if err := w.blocks.next(w.unpack); err != nil {
+			return Entry{}, err
+		}
+		w.left = w.block
+	}
+	l := &w.left
+	e := Entry{Kind: Kind(l.kinds[0])}
+	l.kinds = l.kinds[1:]
+	from := &l.words
+	switch e.Kind {
+	case HostTime:
+		binary.LittleEndian.PutUint64(w.time[:], uint64(l.clock[0]))
+		l.clock, e.Bytes = l.clock[1:], w.time[:]
+		return e, nil
+	case FromBoard:
+		from = &l.streams[0]
+	case ToBoard:
+		from = &l.streams[1]
+	}
+	n := l.lengths[0]
+	l.lengths, e.Bytes, *from = l.lengths[1:], (*from)[:n:n], (*from)[n:]
+	return e, nil
+}
+
+var errEntries = errors.New("its entries do not agree with their bytes")
+
+// unpack takes a block apart.
+func (w *wireBlocks) unpack(b *block.Reader) (err error) {
+	p := &w.block
+	if p.kinds, err = b.Bytes(p.kinds[:0]); err != nil {
+		return err
+	}
+	if len(p.kinds) != b.Rows {
+		return errEntries
+	}
+	clocks := bytes.Count(p.kinds, []byte{byte(HostTime)})
+	if p.lengths, err = b.Ints(p.lengths[:0], b.Rows-clocks, 0); err != nil {
+		return err
+	}
+	if p.clock, err = b.Ints(p.clock[:0], clocks, 2); err != nil {
+		return err
+	}
+	if p.words, err = b.Bytes(p.words[:0]); err != nil {
+		return err
+	}
+	for i := range p.streams {
+		if p.streams[i], err = w.putTogether(b, p.streams[i][:0]); err != nil {
+			return err
+		}
+	}
+	return p.agree()
+}
+
+// agree holds the lengths of the entries against their bytes.
+func (p *wireParts) agree() error {
+	var words, fromBoard, toBoard int64
+	lengths := p.lengths
+	for _, kind := range p.kinds {
+		if Kind(kind) == HostTime {
+			continue
+		}
+		n := lengths[0]
+		if lengths = lengths[1:]; n < 0 || n > longestEntry {
+			return errEntries
+		}
+		switch Kind(kind) {
+		case FromBoard:
+			fromBoard += n
+		case ToBoard:
+			toBoard += n
+		case ReadFailed, WriteFailed:
+			words += n
+		default:
+			return errors.New("an entry of it is of no known kind")
+		}
+	}
+	if words != int64(len(p.words)) || fromBoard != int64(len(p.streams[0])) || toBoard != int64(len(p.streams[1])) {
+		return errEntries
+	}
+	return nil
+}
+
+// putTogether makes a stream of its frames and its loose bytes.
+func (w *wireBlocks) putTogether(b *block.Reader, stream []byte) (_ []byte, err error) {
+	var counts [protocol.MaxPayload + 1]int
+	if err := w.readSegments(b, &counts); err != nil {
+		return stream, err
+	}
+	if w.loose, err = b.Bytes(w.loose[:0]); err != nil {
+		return stream, err
+	}
+	for n, count := range counts {
+		w.messages[n] = w.messages[n][:0]
+		if count == 0 {
+			continue
+		}
+		if w.messages[n], err = b.Messages(w.messages[n], count, n); err != nil {
+			return stream, err
+		}
+	}
+	loose, messages := w.loose, w.messages
+	for _, n := range w.segments {
+		if n > 0 {
+			stream = frame.Append(stream, messages[n][:n])
+			messages[n] = messages[n][n:]
+			continue
+		}
+		if -n > int64(len(loose)) {
+			return stream, errEntries
+		}
+		stream, loose = append(stream, loose[:-n]...), loose[-n:]
+	}
+	return stream, nil
+}
+
+// readSegments reads the segments of a stream and counts the messages by their
+// length.
+func (w *wireBlocks) readSegments(b *block.Reader, counts *[protocol.MaxPayload + 1]int) (err error) {
+	if w.segments, err = b.AllInts(w.segments[:0], 0); err != nil {
+		return err
+	}
+	total := int64(0)
+	for _, n := range w.segments {
+		switch {
+		case n == 0, n > protocol.MaxPayload, n < -block.MaxContent:
+			return errEntries
+		case n > 0:
+			counts[n]++
+			total += n
+		default:
+			total -= n
+		}
+		if total > block.MaxContent {
+			return errEntries
+		}
+	}
+	return nil
+}

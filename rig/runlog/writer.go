@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -57,11 +58,11 @@ func Create(dir string, info Info) (*Writer, error) {
 	}
 	w.disk = disk
 	w.now = <-disk.free
-	w.now.samples = append(w.now.samples, header...)
 	return w, nil
 }
 
-// begin writes what is known at the start and opens the files that grow.
+// begin writes what is known at the start and opens the files that grow; run.json,
+// which makes a record of them, comes last.
 func (w *Writer) begin(info *Info) (*disk, error) {
 	text, err := marshal(info)
 	if err != nil {
@@ -70,15 +71,21 @@ func (w *Writer) begin(info *Info) (*disk, error) {
 	err = errors.Join(
 		os.WriteFile(w.path(spareFile), bytes.Repeat([]byte{'\n'}, spareSize), 0o644),
 		writeSafe(w.path(machineFile), []byte(info.MachineText)),
-		writeSafe(w.path(infoFile), text),
 	)
 	if err != nil {
 		return nil, err
 	}
 	disk, err := newDisk(w.path, !w.lockstep)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.put(infoFile, text); err != nil {
+		disk.close()
+		return nil, errors.Join(err, disk.closeFiles())
+	}
 	syncFolder(w.dir)
 	syncFolder(filepath.Dir(w.dir))
-	return disk, err
+	return disk, nil
 }
 
 func (w *Writer) path(name string) string { return filepath.Join(w.dir, name) }
@@ -124,7 +131,12 @@ func (w *Writer) Sample(s *Sample) {
 	}
 	w.samples++
 	w.ticks = s.Ticks
-	w.now.samples = s.appendCSV(w.now.samples, w.rate, w.base)
+	row, err := s.row(w.base)
+	if err != nil {
+		w.disk.fail(err)
+		return
+	}
+	w.now.samples.add(&row)
 }
 
 // wire keeps an entry.
@@ -136,21 +148,19 @@ func (w *Writer) wire(e Entry) {
 		w.handOver()
 	}
 	w.entries++
-	w.now.wire = e.append(w.now.wire)
+	w.now.wire.add(e)
 	if e.Kind == FromBoard {
 		w.frames += bytes.Count(e.Bytes, []byte{0})
 	}
 }
 
 // early keeps entries from the time before the record.
-func (w *Writer) early(entries []byte) {
+func (w *Writer) early(e *entries) {
 	if w == nil {
 		return
 	}
-	w.now.wire = append(w.now.wire, entries...)
-	for ; len(entries) > 0; entries = entries[size(entries):] {
-		w.entries++
-	}
+	w.now.wire.addAll(e)
+	w.entries += int64(len(e.kinds))
 }
 
 // handOver gives the batch to the disk. On a board in real time it does not
@@ -190,15 +200,13 @@ func (w *Writer) Close(end End) error {
 	w.disk.full <- w.now
 	w.disk.close()
 	end.Ticks, end.Samples = w.ticks, w.samples
+	err := os.Remove(w.path(spareFile))
+	w.disk.finish()
 	short := w.Err()
 	if short != nil {
 		end.Short = short.Error()
 	}
-	err := os.Remove(w.path(spareFile))
-	if end.Result != nil {
-		err = errors.Join(err, w.put(resultFile, end.Result))
-	}
-	err = errors.Join(err, w.put(endFile, end))
+	err = errors.Join(err, w.finish(&end))
 	syncFolder(w.dir)
 	if err != nil {
 		err = fmt.Errorf("the end of the record in %s is missing: %w", w.dir, err)
@@ -206,16 +214,52 @@ func (w *Writer) Close(end End) error {
 	return errors.Join(short, err)
 }
 
-// put writes a file at once or not at all.
-func (w *Writer) put(name string, v any) error {
-	text, err := marshal(v)
+// finish writes the result, the sums of all files, and last the end.
+func (w *Writer) finish(end *End) error {
+	if end.Result != nil {
+		text, err := marshal(end.Result)
+		if err == nil {
+			err = w.put(resultFile, text)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	text, err := marshal(end)
 	if err != nil {
 		return err
 	}
-	if err := writeSafe(w.path(name)+".new", text); err != nil {
+	list, err := w.sums(text)
+	if err != nil {
 		return err
 	}
-	return os.Rename(w.path(name)+".new", w.path(name))
+	return errors.Join(w.put(sumsFile, list), w.put(endFile, text))
+}
+
+// sums gives the sums of all files; end is the one that is still to be written.
+func (w *Writer) sums(end []byte) ([]byte, error) {
+	s := sums{sumsSchema, map[string]sum{}}
+	for _, name := range append(smallFiles[:len(smallFiles):len(smallFiles)], grownFiles...) {
+		of, err := sumOfFile(w.path(name))
+		if name == endFile {
+			of, err = sumOf(bytes.NewReader(end))
+		}
+		switch {
+		case err == nil:
+			s.Files[name] = of
+		case !errors.Is(err, fs.ErrNotExist):
+			return nil, err
+		}
+	}
+	return marshal(s)
+}
+
+// put writes a file at once or not at all.
+func (w *Writer) put(name string, text []byte) error {
+	if err := writeSafe(w.path(name)+newSuffix, text); err != nil {
+		return err
+	}
+	return os.Rename(w.path(name)+newSuffix, w.path(name))
 }
 
 func marshal(v any) ([]byte, error) {

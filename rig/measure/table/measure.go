@@ -39,12 +39,12 @@ const DefaultBand = 2.0
 // Validate refuses options that make no sense.
 func (o Options) Validate() error {
 	switch {
-	case !(o.Declared >= 0) || math.IsInf(o.Declared, 0):
-		return fmt.Errorf("a declared speed of %g rpm", o.Declared)
-	case !(o.Band > 0) || o.Band > 100:
-		return fmt.Errorf("a band of %g %%", o.Band)
-	case o.Event != nil && !finite(*o.Event), o.Until != nil && !finite(*o.Until):
-		return fmt.Errorf("a time that is no number")
+	case o.Declared != 0 && !(o.Declared >= leastSpeed && o.Declared <= mostSpeed):
+		return fmt.Errorf("a declared speed of %g rpm makes no sense: it lies between %d and %d rpm", o.Declared, leastSpeed, mostSpeed)
+	case !(o.Band >= leastBand && o.Band <= 100):
+		return fmt.Errorf("a band of %g %% makes no sense: it lies between %g and 100 %%", o.Band, leastBand)
+	case o.Event != nil && !sensible(*o.Event), o.Until != nil && !sensible(*o.Until):
+		return fmt.Errorf("a time beyond %g s makes no sense", most[0])
 	}
 	for name, l := range o.Limits {
 		if !has(Measures(), name) {
@@ -53,9 +53,25 @@ func (o Options) Validate() error {
 		if err := l.Validate(); err != nil {
 			return fmt.Errorf("limit of %s: %w", name, err)
 		}
+		for _, end := range []*float64{l.Min, l.Max} {
+			if end != nil && !(math.Abs(*end) <= mostLimit) {
+				return fmt.Errorf("limit of %s: %g makes no sense", name, *end)
+			}
+		}
 	}
 	return nil
 }
+
+// Bounds of what makes sense.
+const (
+	leastSpeed = 1         // rpm
+	mostSpeed  = 1_000_000 // rpm: beyond all that turns in a model; common practice, no source
+	leastBand  = 0.001     // %
+	mostLimit  = 1e9       // in any unit
+)
+
+// sensible reports whether a time can be one of a log, s.
+func sensible(at float64) bool { return math.Abs(at) <= most[0] }
 
 // Measure reads a log and measures it. An error means that the file or the
 // options are at fault; what a sound file does not show is not run.
@@ -159,8 +175,6 @@ func (c *collector) steady(sheet *measure.Sheet, o Options) {
 	sheet.Take(GovernedSpeed, measure.Read(c.whole.mean()).With("%s", over))
 	sheet.Take(SteadyBand, measure.Read(100*(c.whole.high-c.whole.low)/o.Declared).With("%s", over))
 }
-
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 func last(x []float64) float64 { return x[len(x)-1] }
 

@@ -20,6 +20,13 @@ var ErrFormat = errors.New("table")
 
 const mostLine = 1 << 16 // bytes in one line
 
+// What is read as time (as much as thirty years), speed, throttle and load is no more
+// than this, in these units: beyond it something else stands in the column.
+var (
+	most  = [4]float64{1e9, mostSpeed, 1e6, 1e9}
+	units = [4]string{"s", "rpm", "µs", "of whatever it is"}
+)
+
 // Read gives every row of a table in turn: a header line, then one sample a
 // line, fields apart by comma, semicolon or tab (RFC 4180, but for line breaks
 // within fields). Lines that begin with # are left out. It returns what the
@@ -122,6 +129,9 @@ func (p *parser) sample(line []byte) error {
 		x, err := p.number(p.fields[at])
 		if err != nil {
 			return fmt.Errorf("%w: line %d, %s: %w", ErrFormat, p.line, p.header[at], err)
+		}
+		if math.Abs(x) > most[i] { // NaN is an empty field
+			return fmt.Errorf("%w: line %d, %s: %g makes no sense there: beyond %g %s", ErrFormat, p.line, p.header[at], x, most[i], units[i])
 		}
 		v[i] = x
 	}

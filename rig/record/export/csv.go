@@ -62,6 +62,9 @@ func CSV(w io.Writer, rec *runlog.Record, semicolon bool) error {
 	if err != nil {
 		return err
 	}
+	if err := soundSamples(rec); err != nil {
+		return err
+	}
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
 	if semicolon {
@@ -100,6 +103,15 @@ func CSV(w io.Writer, rec *runlog.Record, semicolon bool) error {
 	}
 	return nil
 }
+
+// soundSamples reads all samples, so that nothing is written of a record that turns out to
+// be damaged.
+func soundSamples(rec *runlog.Record) error {
+	return rec.Samples(func(*runlog.Sample) bool { return true })
+}
+
+// soundLines does the same for what passed on the wire.
+func soundLines(rec *runlog.Record) error { return replay.Lines(rec, replay.Watch{}) }
 
 func phaseName(phases []phase.Key, i int) string {
 	if i < 0 || i >= len(phases) {

@@ -42,6 +42,9 @@ func JSON(w io.Writer, rec *runlog.Record) error {
 		h.Columns = append(h.Columns, c.name)
 	}
 	h.Columns = append(h.Columns, "phase")
+	if err := errors.Join(soundSamples(rec), soundLines(rec)); err != nil {
+		return err
+	}
 	var err error
 	if h.Events, err = rec.Events(); err != nil {
 		return err

@@ -26,6 +26,9 @@ func VCD(w io.Writer, rec *runlog.Record) error {
 	if err != nil {
 		return err
 	}
+	if err := soundLines(rec); err != nil {
+		return err
+	}
 	d := dump{b: bufio.NewWriterSize(w, 1<<16), perTick: perTick, hz: float64(rec.Info.TickHz), written: -1}
 	d.head(rec, unit)
 	err = replay.Lines(rec, replay.Watch{Settings: d.settings, Order: d.order, Pulse: d.pulse, Frame: d.frame})

@@ -20,6 +20,7 @@ import (
 
 	"govrig/protocol"
 	"govrig/protocol/frame"
+	"govrig/protocol/harmless"
 	"govrig/rig/execution"
 	"govrig/rig/runlog"
 )
@@ -103,7 +104,7 @@ func (b *Board) Read(p []byte) (int, error) {
 		return b.give(p), nil
 	case runlog.ReadFailed:
 		err := os.ErrDeadlineExceeded
-		if why := string(b.entry.Bytes); why != "" {
+		if why := harmless.Line(string(b.entry.Bytes)); why != "" {
 			err = errors.New(why)
 		}
 		b.pass()
@@ -134,7 +135,7 @@ func (b *Board) Write(p []byte) (int, error) {
 	}
 	switch {
 	case b.entry.Kind == runlog.WriteFailed:
-		err := errors.New(string(b.entry.Bytes))
+		err := errors.New(harmless.Line(string(b.entry.Bytes)))
 		b.pass()
 		return 0, err
 	case b.entry.Kind != runlog.ToBoard:

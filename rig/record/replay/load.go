@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
 
 	"govrig/rig/execution"
 	"govrig/rig/phase"
@@ -58,7 +56,7 @@ func trace(rec *runlog.Record, m *machine.Machine) (t execution.Trace, err error
 	n := samples(rec) // so that a long trace does not take twice its size while it grows
 	t.Time, t.Head, t.Phase = make([]float64, 0, n), make([]float64, 0, n), make([]int, 0, n)
 	fast, hz := Fast(rec), float64(rec.Info.TickHz)
-	err = rec.Samples(func(s *runlog.Sample) bool {
+	err = rec.Heads(func(s *runlog.Sample) bool {
 		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
 		t.Head = append(t.Head, s.State.HeadSpeed*rpm*(1+fast))
 		t.Phase = append(t.Phase, s.Phase)
@@ -91,18 +89,13 @@ func name(t *execution.Trace) error {
 
 const rpm = 60 / (2 * math.Pi) // from rad/s
 
-// samples is how many samples the record has; a guess from above where the run
-// was cut off.
+// samples is how many samples the record says that it has, and not too many to set
+// room aside for on its word.
 func samples(rec *runlog.Record) int {
 	if rec.End != nil {
-		return int(rec.End.Samples)
+		return int(min(rec.End.Samples, 1<<22))
 	}
-	info, err := os.Stat(filepath.Join(rec.Dir, "samples.csv"))
-	if err != nil {
-		return 0
-	}
-	const shortest = 60 // bytes a line
-	return int(info.Size() / shortest)
+	return 0
 }
 
 // Fast is the share by which the board's clock was fast, or 0 where that is not

@@ -53,6 +53,7 @@ func TestLoadIsTheRun(t *testing.T) {
 func TestLoadWithoutOrders(t *testing.T) {
 	dir := recorded(t)
 	require.NoError(t, os.Truncate(filepath.Join(dir, "script.jsonl"), 0))
+	require.NoError(t, os.Remove(filepath.Join(dir, "end.json")))
 	rec, err := runlog.Open(dir)
 	require.NoError(t, err)
 	run, _, err := Load(rec)

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"slices"
+	"time"
 
 	"govrig/rig/execution"
 	"govrig/rig/measure"
@@ -93,6 +95,7 @@ func load(rec *runlog.Record) (*machine.Machine, error) {
 func bench(rec *runlog.Record, m *machine.Machine, board *Board) (*execution.Bench, error) {
 	b := &execution.Bench{Machine: m, Board: board, Where: rec.Info.Board, Recall: board.Recall}
 	b.Connection.Baud = rec.Info.Baud
+	b.Failsafe = time.Duration(math.Round(float64(rec.Info.Settings.FailsafeTicks) / float64(rec.Info.TickHz) * 1e9))
 	if !rec.Info.Lockstep {
 		b.Clock = board.Clock
 	}

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -24,6 +26,7 @@ import (
 	"govrig/rig/procedure"
 	"govrig/rig/procedure/hold"
 	"govrig/rig/procedure/loadstep"
+	"govrig/rig/record/altered/formone"
 	"govrig/rig/runlog"
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
@@ -252,12 +255,34 @@ func TestRunWithoutMachineReplays(t *testing.T) {
 	require.Equal(t, "board", run.Subject)
 }
 
+// A board that was to play on for longer without the host is told so again.
+func TestOtherFailsafeReplays(t *testing.T) {
+	b, dir := virtual(t)
+	b.Failsafe = 700 * time.Millisecond
+	_, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
+	require.NoError(t, err)
+	same(t, again(t, dir))
+}
+
 // recorded makes a short record and gives its folder.
 func recorded(t testing.TB) string {
 	b, dir := virtual(t)
 	_, err := (&hold.Options{Time: 1}).Run(context.Background(), b)
 	require.NoError(t, err)
 	return dir
+}
+
+// older makes a short record of form 1, whose bytes are easily altered.
+func older(t testing.TB) string {
+	dir := recorded(t)
+	require.NoError(t, formone.Rewrite(dir))
+	return dir
+}
+
+// A record of form 1 replays.
+func TestOlderFormReplays(t *testing.T) {
+	r := again(t, older(t))
+	same(t, r)
 }
 
 // alter rewrites the n-th drive in the record's wire.
@@ -284,7 +309,7 @@ func alter(t testing.TB, dir string, n int, change func(*protocol.Drive)) {
 }
 
 func TestFirstDifferenceIsNamed(t *testing.T) {
-	dir := recorded(t)
+	dir := older(t)
 	was := uint16(0)
 	alter(t, dir, 1234, func(d *protocol.Drive) { d.SelectTicks++; was = d.SelectTicks })
 	alter(t, dir, 1300, func(d *protocol.Drive) { d.StickTicks++ })
@@ -302,13 +327,20 @@ func decimal(v uint16) string {
 
 // Another machine drives otherwise.
 func TestChangedMachineIsSeen(t *testing.T) {
-	dir := recorded(t)
+	dir := older(t)
 	path := filepath.Join(dir, "machine.yaml")
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
 	changed := bytes.Replace(text, []byte("inertia: 0.36 kg·cm²"), []byte("inertia: 0.37 kg·cm²"), 1)
 	require.NotEqual(t, text, changed)
 	require.NoError(t, os.WriteFile(path, changed, 0o644))
+	_, err = runlog.Open(dir)
+	require.ErrorContains(t, err, "machine.yaml is not as it was when the run began")
+	path = filepath.Join(dir, "run.json")
+	info, err := os.ReadFile(path)
+	require.NoError(t, err)
+	sum := func(b []byte) []byte { return fmt.Appendf(nil, "%x", sha256.Sum256(b)) }
+	require.NoError(t, os.WriteFile(path, bytes.Replace(info, sum(text), sum(changed), 1), 0o644))
 	r := again(t, dir)
 	require.NotNil(t, r.Difference)
 	require.Contains(t, r.Difference.What, "Drive: ")
@@ -316,7 +348,7 @@ func TestChangedMachineIsSeen(t *testing.T) {
 
 // A measure that is computed otherwise now is named.
 func TestChangedMeasureIsSeen(t *testing.T) {
-	dir := recorded(t)
+	dir := older(t)
 	path := filepath.Join(dir, "result.json")
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
@@ -335,7 +367,7 @@ func TestChangedMeasureIsSeen(t *testing.T) {
 
 // What is left of a run that was cut off replays as far as it goes.
 func TestCutOffRunReplays(t *testing.T) {
-	dir := recorded(t)
+	dir := older(t)
 	wire, err := os.ReadFile(filepath.Join(dir, "wire.bin"))
 	require.NoError(t, err)
 	require.NoError(t, os.Remove(filepath.Join(dir, "end.json")))
@@ -351,7 +383,7 @@ func TestCutOffRunReplays(t *testing.T) {
 // A record that says it is whole and ends before the run of today does, or goes
 // on after it, differs.
 func TestOtherLengthIsADifference(t *testing.T) {
-	dir := recorded(t)
+	dir := older(t)
 	path := filepath.Join(dir, "wire.bin")
 	wire, err := os.ReadFile(path)
 	require.NoError(t, err)

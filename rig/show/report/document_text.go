@@ -77,7 +77,7 @@ func (d *Document) JSON(w io.Writer) error {
 		}
 		doc.Runs = append(doc.Runs, reportedRun{
 			Run: r.rec.Name(), Started: i.Started, Procedure: i.Procedure, Speed: i.Speed, Virtual: i.Virtual, Board: i.Board,
-			Ended: Ended(r.rec), Found: list(r.run.Found), Next: list(r.run.Next), Result: result,
+			Ended: r.rec.Ended(), Found: list(r.run.Found), Next: list(r.run.Next), Result: result,
 		})
 	}
 	return words.JSON(w, doc)

@@ -13,7 +13,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"govrig/rig/execution"
-	"govrig/rig/measure"
 	"govrig/rig/procedure/loadstep"
 	"govrig/rig/record/compare"
 	"govrig/rig/record/replay"
@@ -136,31 +135,29 @@ func TestRecordedText(t *testing.T) {
 }
 
 func TestRunsText(t *testing.T) {
-	record := func(reason string, outcome measure.Outcome, virtual bool) *runlog.Record {
-		r := &runlog.Record{Dir: "runs/" + strings.Repeat("n", 33), Info: runlog.Info{
-			Machine: strings.Repeat("ö", 60), Speed: strings.Repeat("s", 40), Virtual: virtual, TickHz: 1,
-		}}
-		if reason != runlog.CutOff {
-			r.End = &runlog.End{Reason: reason, Outcome: outcome, Ticks: 123_456}
+	record := func(ended string, virtual bool) runlog.Summary {
+		return runlog.Summary{
+			Run: strings.Repeat("n", 33), Machine: strings.Repeat("ö", 60), Speed: strings.Repeat("s", 40),
+			Virtual: virtual, Length: 123_456, Ended: ended, Short: ended == "pass",
 		}
-		return r
 	}
-	all := []*runlog.Record{
-		record(runlog.Complete, measure.Fail, true), record(runlog.Complete, measure.NotRun, false),
-		record(runlog.Stopped, measure.NotRun, false), record(runlog.CutOff, "", false), record(runlog.Error, measure.Error, false),
+	all := []runlog.Summary{
+		record("fail", true), record("not-run", false), record("stopped", false), record("cut-off", false), record("error", false), record("pass", false),
 	}
 	var b bytes.Buffer
 	require.NoError(t, Runs(&b, all))
 	fits(t, b.String())
 	lines := strings.Split(b.String(), "\n")
-	require.Contains(t, lines[0], "VIRTUAL: 1 of 5 runs")
-	for i, ended := range []string{"fail", "not-run", "stopped", "cut-off", "error"} {
+	require.Contains(t, lines[0], "VIRTUAL: 1 of 6 runs")
+	for i, ended := range []string{"fail", "not-run", "stopped", "cut-off", "error", "pass*"} {
 		require.True(t, strings.HasSuffix(lines[3+i], "  "+ended), lines[3+i])
 		require.Equal(t, i == 0, strings.HasPrefix(lines[3+i], "v "))
 	}
+	require.Contains(t, b.String(), "\n* the record ends before the run did")
 	b.Reset()
-	require.NoError(t, Runs(&b, all[1:]))
+	require.NoError(t, Runs(&b, all[1:5]))
 	require.NotContains(t, b.String(), "VIRTUAL")
+	require.NotContains(t, b.String(), "*")
 }
 
 func TestReplayText(t *testing.T) {

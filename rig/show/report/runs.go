@@ -3,51 +3,48 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
-	"govrig/rig/measure"
+	"govrig/protocol/harmless"
 	"govrig/rig/runlog"
 	"govrig/sim/words"
 )
 
-// Ended is how a run ended, in one word: its outcome where it came to its end.
-func Ended(r *runlog.Record) string {
-	switch {
-	case r.Reason() != runlog.Complete:
-		return strings.ReplaceAll(r.Reason(), " ", "-")
-	case r.End.Outcome == measure.NotRun:
-		return "not-run"
-	}
-	return string(r.End.Outcome)
-}
-
 // Runs lists records, one a line.
-func Runs(w io.Writer, records []*runlog.Record) error {
+func Runs(w io.Writer, runs []runlog.Summary) error {
 	var b strings.Builder
 	virtual := 0
-	for _, r := range records {
-		if r.Info.Virtual {
+	for i := range runs {
+		if runs[i].Virtual {
 			virtual++
 		}
 	}
 	if virtual > 0 {
 		fmt.Fprintf(&b, "VIRTUAL: %d of %d runs, marked v, had no hardware. They prove nothing about a real governor.\n\n",
-			virtual, len(records))
+			virtual, len(runs))
 	}
 	row := func(mark, name, machine, setting, length, ended string) {
 		line := fmt.Sprintf("%1s %s %s %s %s  %s", mark, words.Right(name, 34), words.Right(machine, 28), words.Right(setting, 12), words.Left(length, 8), ended)
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	row("", "run", "machine", "setting", "length", "ended")
-	for _, r := range records {
-		mark, length := "", "?"
-		if r.Info.Virtual {
+	for i := range runs {
+		r := &runs[i]
+		mark, length, ended := "", fmt.Sprintf("%.1f s", r.Length), r.Ended
+		switch {
+		case r.Virtual:
 			mark = "v"
+		case r.Ended == runlog.Damaged:
+			length = "?"
 		}
-		if s, err := r.Length(); err == nil {
-			length = fmt.Sprintf("%.1f s", s)
+		if r.Short {
+			ended += "*"
 		}
-		row(mark, r.Name(), shortened(r.Info.Machine, 28), shortened(r.Info.Speed, 12), length, Ended(r))
+		row(mark, harmless.Line(r.Run), shortened(r.Machine, 28), shortened(r.Speed, 12), length, ended)
+	}
+	if slices.ContainsFunc(runs, func(r runlog.Summary) bool { return r.Short }) {
+		b.WriteString("\n* the record ends before the run did; show says why\n")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

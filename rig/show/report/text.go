@@ -12,6 +12,7 @@ import (
 	"math"
 	"strings"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/execution"
 	"govrig/rig/finding"
 	"govrig/rig/measure"
@@ -51,7 +52,7 @@ func Text(w io.Writer, m *machine.Machine, r *execution.Run) error {
 	}
 	b.WriteString(words.Indent("", verdict(r)))
 	if r.Dir != "" {
-		fmt.Fprintf(&b, "Record: %s\n", r.Dir)
+		fmt.Fprintf(&b, "Record: %s\n", harmless.Line(r.Dir))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

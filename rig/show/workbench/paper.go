@@ -35,22 +35,22 @@ func (w *Workbench) paperRoom(out http.ResponseWriter, _ *http.Request) {
 	m, s, err := w.state()
 	if err == nil {
 		data.Kept = len(s.Records()) > 0
-		records, _, err := runlog.List(w.options.Records)
+		runs, err := runlog.Summaries(w.options.Records)
 		if err == nil {
-			data.Runs = listed(records, m.Name)
+			data.Runs = listed(runs, m.Name)
 		}
 	}
 	show(out, "paper.html", data)
 }
 
-func listed(records []*runlog.Record, machine string) (all []run) {
-	for _, r := range slices.Backward(records) {
-		if r.Info.Machine == machine && len(all) < mostRuns {
-			title := procedure.All.Title(r.Info.Procedure)
-			if r.Info.Speed != "" {
-				title += ", " + r.Info.Speed
+func listed(runs []runlog.Summary, machine string) (all []run) {
+	for _, r := range slices.Backward(runs) {
+		if r.Machine == machine && len(all) < mostRuns {
+			title := procedure.All.Title(r.Procedure)
+			if r.Speed != "" {
+				title += ", " + r.Speed
 			}
-			all = append(all, run{r.Name(), title, r.Started().Format("2006-01-02 15:04"), report.Ended(r), r.Info.Virtual})
+			all = append(all, run{r.Run, title, r.Began().Format("2006-01-02 15:04"), r.Ended, r.Virtual})
 		}
 	}
 	return all
@@ -134,7 +134,7 @@ func (w *Workbench) compare(text *strings.Builder, names ...string) error {
 		}
 		runs = append(runs, rec)
 	}
-	known, _, err := runlog.List(w.options.Records)
+	known, _, err := runlog.List(w.options.Records, runlog.Alike(runs))
 	if err != nil {
 		return err
 	}
