@@ -43,6 +43,15 @@ func TestShortestMessage(t *testing.T) {
 	require.Equal(t, Losses{Form: 1}, d.Losses)
 }
 
+// A byte of the message that has become another is a wrong check, once.
+func TestWrongCheckIsCounted(t *testing.T) {
+	var d Decoder
+	wire := Append(nil, []byte{1, 2, 3})
+	wire[2] = 9 // the first byte says where the next zero is
+	require.Nil(t, d.decode(append(wire, wire...)))
+	require.Equal(t, Losses{Check: 2}, d.Losses)
+}
+
 func TestLossesAddUp(t *testing.T) {
 	require.EqualValues(t, 111, Losses{Check: 1, Form: 10, Long: 100}.Total())
 }
@@ -56,4 +65,39 @@ func TestHailAndSync(t *testing.T) {
 	wire.Reset()
 	require.NoError(t, w.Sync())
 	require.Equal(t, []byte{0}, wire.Bytes())
+}
+
+// Just as many bytes without a message as are put up with are no flood yet.
+func TestNoiseUpToTheLimit(t *testing.T) {
+	noise := bytes.Repeat([]byte{7}, noiseMax-1)
+	r := NewReader(bytes.NewReader(append(append(noise, 0), Append(nil, []byte{1, 2, 3})...)))
+	got, err := r.Read()
+	require.NoError(t, err)
+	require.Equal(t, []byte{1, 2, 3}, got)
+}
+
+// hesitant gives nothing so many times before it gives what it has.
+type hesitant struct {
+	nothing int
+	source  *bytes.Reader
+}
+
+func (h *hesitant) Read(p []byte) (int, error) {
+	if h.nothing > 0 {
+		h.nothing--
+		return 0, nil
+	}
+	return h.source.Read(p)
+}
+
+// A source that gives nothing now and then is waited for, time and again.
+func TestSourceThatHesitates(t *testing.T) {
+	var h hesitant
+	r := NewReader(&h)
+	for n := range byte(3) {
+		h = hesitant{60, bytes.NewReader(Append(nil, []byte{n}))}
+		got, err := r.Read()
+		require.NoError(t, err)
+		require.Equal(t, []byte{n}, got)
+	}
 }
