@@ -11,9 +11,10 @@ import (
 )
 
 // A clock is known from the first three seconds on, and no sooner; that it is beyond
-// doubt wrong is not said sooner either.
+// doubt wrong is not said sooner either. The newest window of 1/16 s is not full yet: of
+// 3.1 s there are just 3 s between the first and the last.
 func TestKnownFromThreeSecondsOn(t *testing.T) {
-	for seconds, known := range map[float64]bool{1: false, 2.9: false, 3.2: true, 10: true} {
+	for seconds, known := range map[float64]bool{1: false, 2.9: false, 3.06: false, 3.1: true, 10: true} {
 		_, _, ok := seen(seconds, 0.004, none, none).Estimate()
 		require.Equal(t, known, ok, "%v s", seconds)
 		require.NoError(t, seen(seconds, 0.004, none, none).Doubt())
@@ -114,7 +115,7 @@ func TestFitByHand(t *testing.T) {
 // Windows of any length hold the frame that took least of all in them: each is
 // found again among the frames themselves.
 func TestWindowsHoldTheQuickestFrames(t *testing.T) {
-	for _, seconds := range []float64{2, 5, 31, 200} {
+	for _, seconds := range []float64{2, 4, 5, 31, 200} {
 		random := rand.New(rand.NewPCG(5, 6))
 		c := &ClockError{Rate: 16 * physic.MegaHertz}
 		least := map[int64]float64{}
@@ -180,4 +181,77 @@ func TestExtendHalfAWrap(t *testing.T) {
 	e = Extender{}
 	e.Extend(10)
 	require.EqualValues(t, 10-1<<31, e.Extend(10+1<<31))
+}
+
+// What counts is from the first frame that came soon: one that was late at the start
+// shortens the span.
+func TestSpanBeginsWithTheFirstWindow(t *testing.T) {
+	late := func(t float64) float64 { return math.Max(0, 0.04-t) }
+	_, _, ok := seen(3.1, 0, late, none).Estimate()
+	require.False(t, ok)
+	_, _, ok = seen(3.2, 0, late, none).Estimate()
+	require.True(t, ok)
+}
+
+// Six full windows of 1/16 s show something, five do not.
+func TestFewestWindows(t *testing.T) {
+	_, _, ok := seen(0.37, 0, none, none).Bounds()
+	require.False(t, ok)
+	low, high, ok := seen(0.4, 0, none, none).Bounds()
+	require.True(t, ok)
+	require.InDelta(t, 0, (low+high)/2, 1e-9)
+}
+
+// A clock that may still be a board's by its bounds is no reason for doubt, though
+// the middle of them is beyond.
+func TestDoubtOnlyBeyondTheBounds(t *testing.T) {
+	doubted := map[bool]int{}
+	for seed := range uint64(40) {
+		random := rand.New(rand.NewPCG(seed, 9))
+		held := 0.
+		c := seen(6, 0.0202, func(float64) float64 {
+			if random.IntN(60) == 0 {
+				held = 0.002 * random.Float64()
+			}
+			return held
+		}, none)
+		d, ok := c.drift()
+		if low, high, _ := c.Bounds(); ok && d.agreed {
+			wrong := low > worstClock || high < -worstClock
+			doubted[wrong]++
+			require.Equal(t, wrong, c.Doubt() != nil, "%v to %v", low, high)
+		}
+	}
+	require.Greater(t, doubted[false], 3)
+}
+
+// Where the host stands still again and again for half of the run, no drift is known
+// of the whole, and that is told.
+func TestHalfOfTheRunUnsteady(t *testing.T) {
+	jumps := func(t float64) float64 {
+		return 0.05 * math.Max(0, math.Floor((t-10)/0.7)) * math.Mod(math.Floor(t/0.7), 3)
+	}
+	c := seen(20, 0, none, jumps)
+	_, _, ok := c.Estimate()
+	require.False(t, ok)
+	require.ErrorContains(t, c.Doubt(), "changed in the run")
+}
+
+// A steady drift of one and a half per cent is one piece, wherever in the run.
+func TestSteadyDriftIsOnePiece(t *testing.T) {
+	var all []window
+	for i := range 40 {
+		at := 0.5 + 2*float64(i)
+		all = append(all, window{int64(i), at, 3 + 0.015*at})
+	}
+	require.Len(t, pieces(all, 0.002), 1)
+	require.Len(t, pieces(all, 0.002)[0], 40)
+}
+
+// Of two frames that took as long the window keeps the first.
+func TestWindowKeepsTheFirstOfEquals(t *testing.T) {
+	first := window{0, 0.01, 0.5}
+	require.Equal(t, []window{first}, joined([]window{first}, window{0, 0.02, 0.5}))
+	require.Equal(t, []window{{0, 0.02, 0.4}}, joined([]window{first}, window{0, 0.02, 0.4}))
+	require.Len(t, joined([]window{first}, window{1, 0.02, 0.9}), 2)
 }

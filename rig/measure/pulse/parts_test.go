@@ -131,3 +131,33 @@ func TestFollowAtItsEnds(t *testing.T) {
 		}
 	}
 }
+
+// Of 80 rates from one on, a twentieth of the width apart, the sharpest is the one at
+// which a staircase of four levels a unit agrees.
+func TestSharpest(t *testing.T) {
+	widths := []float64{3, 3.25, 3.5, 4.75, 9, 17.25}
+	require.InDelta(t, 4, sharpest(widths, 3.9, 0.1), 1e-9)
+	require.InDelta(t, 4, sharpest(widths, 3.65, 0.1), 1e-9)
+	require.InDelta(t, 3.995, sharpest(widths, 3.6, 0.1), 1e-9, "the last of them")
+	require.InDelta(t, 4, sharpest(widths, 4, 0.1), 1e-9)
+}
+
+// Widths that stand on whole levels but for some on an eighth have steps of an eighth:
+// a multiple of eight is tried, one of nine is not, and none at the highest rate.
+func TestFiner(t *testing.T) {
+	off := func(part float64) (widths []float64) {
+		for i := range 60 {
+			w := float64(i * i % 47)
+			if i%4 == 1 {
+				w += part
+			}
+			widths = append(widths, w)
+		}
+		return widths
+	}
+	require.InDelta(t, 8, finer(off(1./8), 1, 1./47, 100), 1e-3)
+	require.InDelta(t, 8, finer(off(1./8), 1, 1./47, 8.1), 1e-3)
+	require.Equal(t, 1.0, finer(off(1./8), 1, 1./47, 8))
+	require.Equal(t, 1.0, finer(off(1./9), 1, 1./47, 100))
+	require.Equal(t, 1.0, finer(off(0), 1, 1./47, 100), "a true staircase")
+}
