@@ -246,6 +246,11 @@ func TestSteadyDriftIsOnePiece(t *testing.T) {
 	}
 	require.Len(t, pieces(all, 0.002), 1)
 	require.Len(t, pieces(all, 0.002)[0], 40)
+	for i := range all[20:] { // and a step in it is still seen
+		all[20+i].delay += 0.1
+	}
+	require.Len(t, pieces(all, 0.002), 2)
+	require.Len(t, pieces(all, 0.002)[0], 20)
 }
 
 // Of two frames that took as long the window keeps the first.
