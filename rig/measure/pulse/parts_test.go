@@ -128,8 +128,28 @@ func TestFollowAtItsEnds(t *testing.T) {
 		if ok {
 			require.InDelta(t, slope, line.Slope, 1e-9)
 			require.InDelta(t, 3, line.Offset, 1e-9)
+			require.Equal(t, 9.0, line.To)
 		}
 	}
+}
+
+// Of two straight stretches the longer is taken, though it comes later.
+func TestFollowTakesTheLongest(t *testing.T) {
+	var x, y []float64
+	for i := range 20 {
+		x, y = append(x, float64(i)), append(y, 100*float64(i%2*i))
+		switch {
+		case i >= 2 && i < 8:
+			y[i] = float64(i)
+		case i >= 12:
+			y[i] = 2 * float64(i)
+		}
+	}
+	line, ok := Follow(x, y, 1e-6)
+	require.True(t, ok)
+	require.Equal(t, 12.0, line.From)
+	require.Equal(t, 19.0, line.To)
+	require.InDelta(t, 2, line.Slope, 1e-9)
 }
 
 // Of 80 rates from one on, a twentieth of the width apart, the sharpest is the one at
