@@ -46,7 +46,7 @@ type Captured struct {
 type Loop struct {
 	setup  Setup
 	script Script
-	ahead  sim.Plant // scratch: the plant, looking ahead
+	future future
 
 	clock    tick.Extender
 	zero     int64 // tick that moments are counted from
@@ -88,7 +88,7 @@ type Loop struct {
 func NewLoop(setup Setup, script Script) *Loop {
 	script.Phases = slices.Clone(script.Phases)
 	script.step = float64(setup.StepTicks) / setup.TickRate
-	l := &Loop{setup: setup, script: script, ahead: setup.Plant.Fork(), phase: -1}
+	l := &Loop{setup: setup, script: script, future: future{plant: setup.Plant.Fork()}, phase: -1}
 	l.byPhase = make([]Health, len(script.Phases))
 	l.answers.rate = setup.TickRate
 	l.passes.spacing = 2 * math.Pi / float64(setup.Magnets)
@@ -115,6 +115,7 @@ func (l *Loop) Append(phases ...Phase) {
 	l.script.Phases = append(l.script.Phases, phases...)
 	l.byPhase = append(l.byPhase, make([]Health, len(phases))...)
 	l.settling.failed = false
+	l.future.holds = false
 }
 
 // Phases is how many phases the script has.
@@ -124,6 +125,7 @@ func (l *Loop) Phases() int { return len(l.script.Phases) }
 func (l *Loop) Cut() {
 	phase := l.at.at(&l.script, l.step)
 	phase.Steps = l.step - l.at.start
+	l.future.holds = false
 }
 
 // Captured gives the pulses that the newest telemetry frame brought, oldest
@@ -207,6 +209,7 @@ func (l *Loop) advance(to int64) {
 	for ; l.step < to; l.step++ {
 		start := l.origin + l.step*l.setup.StepTicks
 		l.throttle.until(start, l.setup.TickRate)
+		l.future.holds = l.future.holds && l.throttle.width == l.future.throttle.at(start)
 		before := l.setup.Plant.State()
 		l.at.swayed(&l.script, l.step, &before)
 		l.setup.Plant.Step(l.input(&l.at, l.step, l.throttle.width))

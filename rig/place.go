@@ -158,27 +158,24 @@ func (l *Loop) inForce(moment float64) *train {
 	return now
 }
 
-// lookAhead runs a copy of the plant ahead, for the passes that are wanted.
+// lookAhead finds the passes to come that are wanted.
 func (l *Loop) lookAhead() {
 	from := float64(l.now) + l.answers.lead()
 	l.coming.n, l.coming.number, l.coming.earliest = 0, l.passed.seen, l.earliest
 	l.coming.from, l.coming.until = from, from+l.answers.lasts()
-	l.ahead.Set(l.setup.Plant)
-	at, passes := l.at, l.passes
-	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
-	before := l.ahead.State()
-	at.swayed(&l.script, l.step, &before)
-	if before.EngineSpeed*stillPeriod < passes.spacing {
+	played := l.setup.Plant.State()
+	l.at.swayed(&l.script, l.step, &played)
+	if played.EngineSpeed*stillPeriod < l.passes.spacing {
 		return
 	}
-	add := l.coming.add
-	for step := l.step; step < limit && l.coming.wants(); step++ {
-		start := l.origin + step*l.setup.StepTicks
-		l.ahead.Step(l.input(&at, step, l.throttle.foreseen(start, l.now)))
-		after := l.ahead.State()
-		at.swayed(&l.script, step+1, &after)
-		passes.step(start, l.setup.StepTicks, &before, &after, l.setup.TickRate, add)
-		before = after
+	l.future.meet(l)
+	limit := l.step + int64(2*stillPeriod*l.setup.TickRate)/l.setup.StepTicks
+	for n := 0; l.coming.wants(); n++ {
+		moment, ok := l.future.pass(l, n, limit)
+		if !ok {
+			return
+		}
+		l.coming.add(moment)
 	}
 }
 

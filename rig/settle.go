@@ -19,7 +19,10 @@ func (l *Loop) settle(speed float64) {
 	case done == phase.Steps:
 		l.settling.failed = true
 		l.script.Phases = l.script.Phases[:l.at.phase+1]
+	default:
+		return
 	}
+	l.future.holds = false
 }
 
 // settling watches for a steady engine speed.

@@ -49,21 +49,36 @@ const (
 	damping = 0.5  // of a move from frame to frame
 )
 
-// foreseen is the width, s, that the plant will probably see at a coming tick, seen
-// from now: a governor goes on as it does, ever less (a damped trend: Gardner and
-// McKenzie, Forecasting trends in time series, Management Science 31, 1985, from
-// memory). On a slow wire the board plays by this for longer than the servo takes to
-// move.
-func (th *throttle) foreseen(tick, now int64) float64 {
-	if th.frame == 0 || float64(now-th.end) > late*float64(th.frame) {
-		return th.width
+// forecast is what the throttle is taken to do from now on: its width, s, goes on
+// moving from frame to frame of so many ticks, from the one that ended at end. Without
+// a frame it stays.
+type forecast struct {
+	width, move float64
+	end, frame  int64
+}
+
+// forecast is what the plant will probably see, seen from now: a governor goes on as it
+// does, ever less (a damped trend: Gardner and McKenzie, Forecasting trends in time
+// series, Management Science 31, 1985, from memory). On a slow wire the board plays by
+// this for longer than the servo takes to move.
+func (th *throttle) forecast(now int64) forecast {
+	move := th.move()
+	if th.frame == 0 || move == 0 || float64(now-th.end) > late*float64(th.frame) {
+		return forecast{width: th.width}
 	}
-	width, move := th.width, th.move()
-	for end := th.end + th.frame; end <= tick; end += th.frame {
-		move *= damping
-		width += move
+	return forecast{th.width, move, th.end, th.frame}
+}
+
+// at is the width, s, at a coming tick.
+func (f forecast) at(tick int64) float64 {
+	if f.frame == 0 {
+		return f.width
 	}
-	return math.Max(0, width)
+	for end := f.end + f.frame; end <= tick; end += f.frame {
+		f.move *= damping
+		f.width += f.move
+	}
+	return math.Max(0, f.width)
 }
 
 // move is by how much the next pulse would be longer undamped, s: the move before, and

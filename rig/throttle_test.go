@@ -21,7 +21,7 @@ func seen(widths ...float64) *throttle {
 
 // foreseenAfter is the width foreseen some frames after the newest, µs.
 func foreseenAfter(th *throttle, frames float64) float64 {
-	return 1e6 * th.foreseen(th.end+int64(frames*float64(th.frame)), th.end+1)
+	return 1e6 * th.forecast(th.end+1).at(th.end+int64(frames*float64(th.frame)))
 }
 
 // A trend goes on damped: over h frames it adds the move times φ + φ² + … + φʰ
@@ -41,6 +41,6 @@ func TestThrottleStays(t *testing.T) {
 	require.InDelta(t, 1200, foreseenAfter(seen(1200), 3), 1e-6, "one pulse")
 	require.InDelta(t, 1200, foreseenAfter(seen(1200, 1200, 1200, 1200), 3), 1e-6, "no move")
 	late := seen(1000, 1040, 1080)
-	require.InDelta(t, 1080, 1e6*late.foreseen(late.end+2*frameTicks, late.end+frameTicks*3/2), 1e-6, "a pulse did not come")
+	require.InDelta(t, 1080, 1e6*late.forecast(late.end+frameTicks*3/2).at(late.end+2*frameTicks), 1e-6, "a pulse did not come")
 	require.Zero(t, foreseenAfter(seen(900, 600, 100), 1), "no negative widths")
 }

@@ -36,6 +36,9 @@ type expectedMeasure struct {
 	Outcome measure.Outcome `json:"outcome"`
 }
 
+// longestCommission is how long a person stands at the bench at most, s of the board.
+const longestCommission = 20 * 60.
+
 // Everything that a virtual commission of each shipped machine comes to is as it
 // was stored: measure by measure, and what was found. The numbers come from the
 // same seeds every time; a change of them has to be meant.
@@ -52,8 +55,22 @@ func TestCommissionComesToWhatItDid(t *testing.T) {
 			run(context.Background(), []string{"commission", machine, "--virtual", "--records", records},
 				streams{strings.NewReader(""), &out, &notes})
 			sameAsStored(t, filepath.Join("testdata", "expected", name+".json"), cameTo(t, records))
+			require.LessOrEqual(t, boardTime(t, records), longestCommission)
 		})
 	}
+}
+
+// boardTime is how long the runs in a folder of records lasted, s of the board.
+func boardTime(t *testing.T, records string) (sum float64) {
+	kept, unreadable, err := runlog.List(records, func(*runlog.Summary) bool { return true })
+	require.NoError(t, err)
+	require.Empty(t, unreadable)
+	for _, rec := range kept {
+		length, err := rec.Length()
+		require.NoError(t, err)
+		sum += length
+	}
+	return sum
 }
 
 // cameTo reads what the kept runs came to, in the order in which they started.

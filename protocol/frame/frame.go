@@ -14,10 +14,6 @@ import (
 	"govrig/protocol"
 )
 
-// maxEncoded is the longest frame on the wire: message, check, one stuffing
-// byte (a message is too short for a second) and the closing zero.
-const maxEncoded = protocol.MaxPayload + 2 + 1 + 1
-
 // Losses counts what a receiver dropped since it was made.
 type Losses struct {
 	Check uint64 // frames whose check was wrong
@@ -146,7 +142,7 @@ func (r *Reader) Read() ([]byte, error) {
 // Writer writes frames to a stream.
 type Writer struct {
 	sink io.Writer
-	buf  [maxEncoded]byte
+	buf  []byte
 }
 
 // NewWriter gives a Writer to sink.
@@ -154,7 +150,8 @@ func NewWriter(sink io.Writer) *Writer { return &Writer{sink: sink} }
 
 // Write sends message as one frame with a single call of the sink's Write.
 func (w *Writer) Write(message []byte) error {
-	_, err := w.sink.Write(Append(w.buf[:0], message))
+	w.buf = Append(w.buf[:0], message)
+	_, err := w.sink.Write(w.buf)
 	return err
 }
 

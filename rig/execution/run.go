@@ -15,8 +15,10 @@ import (
 type Run struct {
 	// Result is the document with every declared measure.
 	Result measure.Result
-	// Trace is the run over time.
-	Trace Trace
+	// Trace is the run over time, as far as the procedure has not forgotten it;
+	// Course is the whole, as it is drawn.
+	Trace  Trace
+	Course Course
 	// Identity is the board's answer to who it is.
 	Identity protocol.Identity
 	// Found says in plain sentences what was found and what it means.
@@ -78,6 +80,8 @@ func (b *Bench) Run(ctx context.Context, p Plan) (*Run, error) {
 		t.Record.Event(runlog.EventStop, nil)
 	}
 	err = errors.Join(err, session.Close())
+	r.Course.Phases = r.Trace.Phases
+	r.Course.Correct(BoardFast(session))
 	if err != nil {
 		unfinished(t.Sheet, err)
 	}

@@ -85,7 +85,9 @@ func (t *Test) playOnce(phases ...rig.Phase) (p played, err error) {
 	offset := t.append(phases) - at
 	from := t.Run.Trace.Mark()
 	err = t.Session.Run(t.ctx, t.Loop, t.Record, func(s *runlog.Sample) {
-		t.Run.Trace.add(s, s.Phase+offset, t.Loop, float64(t.Session.Identity.TickHz))
+		tickRate := float64(t.Session.Identity.TickHz)
+		t.Run.Trace.add(s, s.Phase+offset, t.Loop, tickRate)
+		t.Run.Course.Add(float64(s.Ticks)/tickRate, s.State.HeadSpeed*RPM, s.Phase+offset)
 		if t.Bench.Progress != nil {
 			t.Bench.Progress(t.Run.Trace.Phases[s.Phase+offset].String(), s)
 		}

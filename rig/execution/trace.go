@@ -25,6 +25,8 @@ type Trace struct {
 	// Sent are the leading edges of pickup pulses that the board says it has
 	// played, s: the newest of each telemetry frame.
 	Sent []float64
+
+	gone mark // what has been forgotten
 }
 
 // probeVolts is the voltage on a pickup's line that goes with the board's supply of
@@ -54,24 +56,33 @@ func (t *Trace) add(s *runlog.Sample, phase int, loop *rig.Loop, tickRate float6
 	}
 }
 
-// mark is a place in a trace: how much of it there is already.
+// mark is a place in a trace: how much of it there was by then.
 type mark struct{ samples, pulses, sent int }
 
-func (t *Trace) Mark() mark { return mark{len(t.Time), len(t.Pulses), len(t.Sent)} }
+// Mark is the present end of the trace.
+func (t *Trace) Mark() mark {
+	return mark{t.gone.samples + len(t.Time), t.gone.pulses + len(t.Pulses), t.gone.sent + len(t.Sent)}
+}
 
-// from gives the part of the trace that was made after m, without a pulse that
-// began before it.
+// Since gives the part of the trace that was made after m, as far as it is not
+// forgotten, without a pulse that began before it.
 func (t *Trace) Since(m mark) Trace {
-	i := m.samples
+	i := max(0, m.samples-t.gone.samples)
 	part := Trace{
 		Time: t.Time[i:], Speed: t.Speed[i:], Played: t.Played[i:], Head: t.Head[i:], Throttle: t.Throttle[i:],
 		Collective: t.Collective[i:], Phase: t.Phase[i:], Phases: t.Phases,
-		Pulses: t.Pulses[m.pulses:], Sent: t.Sent[m.sent:],
+		Pulses: t.Pulses[max(0, m.pulses-t.gone.pulses):], Sent: t.Sent[max(0, m.sent-t.gone.sent):],
 	}
 	for len(part.Pulses) > 0 && len(part.Time) > 0 && part.Pulses[0].Start < part.Time[0] {
 		part.Pulses = part.Pulses[1:]
 	}
 	return part
+}
+
+// Forget forgets all that there is of a trace but its phases. Parts that were taken
+// of it stay as they are.
+func (t *Trace) Forget() {
+	*t = Trace{Phases: t.Phases, Lowest: t.Lowest, Highest: t.Highest, gone: t.Mark()}
 }
 
 // Calibrate scales times and speeds by the board's measured clock error, where

@@ -111,16 +111,15 @@ func (l line) fast() float64 { return -l.slope / (1 + l.slope) }
 // are apart, or as the spacing of the frames, and as long as the pieces.
 func fit(all [][]window, spacing float64) (l line, ok bool) {
 	var xx, xy float64
-	means := make([]window, len(all))
-	for i, piece := range all {
+	for _, piece := range all {
+		mean := 0.
 		for _, w := range piece {
-			means[i].at += w.at / float64(len(piece))
-			means[i].delay += w.delay / float64(len(piece))
+			mean += w.at / float64(len(piece))
 		}
 		for _, w := range piece {
-			dx := w.at - means[i].at
+			dx := w.at - mean
 			xx += dx * dx
-			xy += dx * (w.delay - means[i].delay)
+			xy += dx * w.delay
 		}
 		l.count += len(piece)
 	}
@@ -129,10 +128,10 @@ func fit(all [][]window, spacing float64) (l line, ok bool) {
 	}
 	l.slope = xy / xx
 	width := 0.
-	for i, piece := range all {
+	for _, piece := range all {
 		low, high := math.Inf(1), math.Inf(-1)
 		for _, w := range piece {
-			off := w.delay - means[i].delay - l.slope*(w.at-means[i].at)
+			off := w.delay - l.slope*w.at
 			low, high = math.Min(low, off), math.Max(high, off)
 		}
 		width = math.Max(width, high-low)

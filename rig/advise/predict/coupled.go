@@ -9,13 +9,14 @@ import (
 	"govrig/sim/standin/governor"
 )
 
-// The clock of a prediction is that of the rig: ticks of 62.5 ns, plant steps
-// of 250 µs, a sample every 2 ms.
+// The clock of a prediction is that of the rig: ticks of 62.5 ns, a sample every
+// 2 ms. Its plant steps are twice as long as the rig's, 500 µs: half the work, and
+// with a method of second order nothing that is seen in a prediction.
 const (
 	tickRate  = protocol.TickHz * 1.0 // 1/s
-	stepTicks = 4_000
+	stepTicks = 8_000
 	stepTime  = stepTicks / tickRate // s
-	perSample = 8                    // steps
+	perSample = 4                    // steps
 	// pickupTicks is the width of a pickup pulse, as the rig plays it.
 	pickupTicks = 8_000
 )

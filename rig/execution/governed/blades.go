@@ -27,13 +27,12 @@ func (g *Governor) greatestHead() float64 {
 	return float64(g.Machine.Main.GreatestHeadSpeed) * execution.RPM
 }
 
-// ReadBlades reads how fast the head turned at most in a part of the run.
-func (g *Governor) ReadBlades(t *execution.Test, head measure.Series) {
+// ReadBlades reads how fast the head turned at most in a part of the run, rpm.
+func (g *Governor) ReadBlades(t *execution.Test, most float64) {
 	greatest := g.greatestHead()
 	if greatest == 0 {
 		return
 	}
-	_, most := head.Extent()
 	g.Take(t, highestHead, measure.Read(most))
 	if sentence, beyond := finding.BeyondBlades(most, greatest); beyond {
 		t.Found("%s: %s", g.Setting.Name, sentence)

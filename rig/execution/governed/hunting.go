@@ -30,8 +30,14 @@ type Swing struct {
 
 // Hunts looks for hunting in samples from..to, in which a collective, rad, stood.
 func (g *Governor) Hunts(part *execution.Trace, from, to int, collective float64) Swing {
+	return g.HuntsIn(1, part, from, to, collective)
+}
+
+// HuntsIn is Hunts for one of so many stretches that are looked at one by one: all
+// together have the chance of a false alarm that one window has.
+func (g *Governor) HuntsIn(stretches int, part *execution.Trace, from, to int, collective float64) Swing {
 	s := Swing{
-		Finding: hunting.Detect(part.EngineSpeed(from, to), hunting.Config{}),
+		Finding: hunting.Detect(part.EngineSpeed(from, to), hunting.Config{MostChance: hunting.Chance / float64(stretches)}),
 		machine: g.Machine, setting: g.Setting, orders: g.Orders, part: part, From: from, To: to, collective: collective,
 	}
 	s.orders.Collective = collective

@@ -33,9 +33,19 @@ func SteadyMeasures(setting machine.SpeedSetting) []measure.Declaration {
 	}
 }
 
+// ReadSteady takes the measures of the steady phase in a part of the trace.
 func (g *Governor) ReadSteady(t *execution.Test, part *execution.Trace) {
 	from, to := part.Span(g.Key(phase.Steady))
-	g.Take(t, "governed_speed", step.MeanSpeed(part.EngineSpeed(from, to)))
-	g.Take(t, "head_speed", step.MeanSpeed(part.HeadSpeed(from, to)))
-	g.Take(t, "steady_state_speed_band", step.SteadyBand(part.EngineSpeed(from, to), g.Declared()))
+	var speed, head step.Stretches
+	speed.Add(part.EngineSpeed(from, to))
+	head.Add(part.HeadSpeed(from, to))
+	g.TakeSteady(t, &speed, &head)
+}
+
+// TakeSteady takes the measures of a steady phase, of the engine's and the head's
+// speed in it.
+func (g *Governor) TakeSteady(t *execution.Test, speed, head *step.Stretches) {
+	g.Take(t, "governed_speed", speed.Mean())
+	g.Take(t, "head_speed", head.Mean())
+	g.Take(t, "steady_state_speed_band", speed.Band(g.Declared()))
 }

@@ -17,15 +17,17 @@ type Config struct {
 	// Zero takes 0.05 % of the mean speed.
 	Least float64
 	// MostChance is the greatest chance of a false alarm in a healthy window.
-	// Zero takes one in a thousand.
+	// Zero takes Chance.
 	MostChance float64
 }
 
+// Chance is the usual chance of a false alarm in a healthy window: one in a thousand.
+const Chance = 1e-3
+
 const (
-	defaultMin    = 0.1    // Hz
-	defaultMax    = 10.0   // Hz
-	defaultLeast  = 0.0005 // of the mean
-	defaultChance = 1e-3
+	defaultMin   = 0.1    // Hz
+	defaultMax   = 10.0   // Hz
+	defaultLeast = 0.0005 // of the mean
 	// fallen is the exponent by which an oscillation must have died away over
 	// the window to be a ring: to half. From falling on, to 82 %, it may be one.
 	fallen, falling = 0.7, 0.2
@@ -47,7 +49,7 @@ func (c Config) complete(e *even) Config {
 		c.Least = defaultLeast * math.Abs(e.level)
 	}
 	if c.MostChance <= 0 {
-		c.MostChance = defaultChance
+		c.MostChance = Chance
 	}
 	return c
 }

@@ -100,7 +100,7 @@ func (s *Scanner) Summary() Summary {
 	out := Summary{Finding: unknown("the log is empty")}
 	c := s.c
 	if c.MostChance <= 0 {
-		c.MostChance = defaultChance
+		c.MostChance = Chance
 	}
 	for _, f := range s.seen {
 		if f.Kind == Unknown {

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"govrig/rig/measure"
-	"govrig/rig/measure/hunting"
 )
 
 const (
@@ -23,7 +22,7 @@ type collector struct {
 	before, after measure.Series
 	full          bool // after has all that it may hold
 
-	scan  *hunting.Scanner
+	scan  *scan
 	load  loadWatch
 	whole extent
 }
@@ -86,7 +85,7 @@ func (l *loadWatch) change(r Row) bool {
 }
 
 func newCollector(o Options) *collector {
-	c := &collector{event: math.NaN(), until: math.Inf(1), earliest: math.Inf(-1), scan: hunting.NewScanner(o.Hunting)}
+	c := &collector{event: math.NaN(), until: math.Inf(1), earliest: math.Inf(-1), scan: newScan(o.Hunting)}
 	if o.Event != nil {
 		c.event, c.given = *o.Event, true
 	}
@@ -112,13 +111,13 @@ func (c *collector) add(r Row) {
 	} else {
 		c.addBefore(r)
 	}
-	c.scan.Add(r.Time, r.Speed, r.Throttle)
+	c.scan.add(r)
 }
 
 // watchGap keeps the scan for hunting from reaching across a gap.
 func (c *collector) watchGap(r Row) {
 	if c.whole.n > 2 && r.Time-c.whole.last > 10*c.whole.interval() {
-		c.scan.Cut()
+		c.scan.cut()
 	}
 }
 
@@ -151,7 +150,7 @@ func (c *collector) addBefore(r Row) {
 
 func (c *collector) addAfter(r Row) {
 	if len(c.after.T) == 0 {
-		c.scan.Cut() // the window after an event is looked at by itself
+		c.scan.cut() // the window after an event is looked at by itself
 	}
 	if c.full = c.full || len(c.after.T) >= mostHeld; c.full {
 		return

@@ -80,6 +80,7 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 		return measure.Result{}, err
 	}
 	c := newCollector(o)
+	defer c.scan.end()
 	notes, err := Read(r, o.Columns, c.add)
 	if err != nil {
 		return measure.Result{}, err
@@ -152,7 +153,7 @@ func (c *collector) result(o Options, notes []string) measure.Result {
 	}
 	c.steady(sheet, o)
 	s.take(sheet, c, o.Declared)
-	takeHunting(sheet, c.scan.Summary())
+	takeHunting(sheet, c.scan.summary())
 	return sheet.Result()
 }
 

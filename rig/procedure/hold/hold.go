@@ -3,11 +3,9 @@ package hold
 import (
 	"math"
 
-	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
-	"govrig/rig/measure/hunting"
 	"govrig/rig/measure/step"
 	"govrig/rig/phase"
 )
@@ -21,8 +19,6 @@ const (
 	// still is how far the means of whole seconds may lie apart, share of the
 	// wanted speed, for the phase to end at its time.
 	still = 0.002
-	// lookEvery is how many samples lie between two looks.
-	lookEvery = 50
 )
 
 // holding is a hold under way.
@@ -30,6 +26,8 @@ type holding struct {
 	t    *execution.Test
 	g    *governed.Governor
 	time float64 // s
+	// most is how fast the head turned at most at the setting, rpm.
+	most float64
 	// rested: under the heavy load the speed had come to rest.
 	rested bool
 	// back is the speed at rest after the heavy load, where it sagged under that.
@@ -47,68 +45,60 @@ func (h *holding) setting() (part execution.Trace, held bool, err error) {
 		return part, held, err
 	}
 	load := g.Machine.LoadStep
-	mark := t.Run.Trace.Mark()
-	if err := h.steady(g.Phase(g.Key(phase.Steady), 0)); err != nil {
+	h.most = 0
+	light, err := h.steady(phase.Steady)
+	if err != nil {
 		return part, false, err
 	}
+	mark := t.Run.Trace.Mark()
 	comes := g.Load(g.Key(phase.LoadComes), float64(load.CollectiveHigh), float64(load.Ramp), 0)
 	if _, h.rested, err = g.Rest(t, comes, heavySettle); err != nil {
 		return part, false, err
 	}
-	if err := h.steady(g.Phase(g.Key(phase.Heavy), 0)); err != nil {
+	h.saw(t.Run.Trace.Since(mark))
+	heavy, err := h.steady(phase.Heavy)
+	if err != nil {
 		return part, false, err
 	}
-	part = t.Run.Trace.Since(mark)
-	if err := h.lightAgain(&part); err != nil {
+	last, err := h.lightAgain(light, heavy)
+	if err != nil {
 		return part, false, err
 	}
-	part = t.Run.Trace.Since(mark)
-	part.Calibrate(t.Session)
-	g.ReadSteady(t, &part)
-	h.read(&part, &s)
+	g.TakeSteady(t, &light.speed, &light.head)
+	h.read(light, heavy, &s)
+	t.Run.Views = append(t.Run.Views, viewOf(g, light, last.Time[len(last.Time)-1]))
 	return part, true, nil
 }
 
 // lightAgain takes the load off again; where the speed has sagged under it, until the
 // speed has come to rest.
-func (h *holding) lightAgain(part *execution.Trace) (err error) {
-	g := h.g
+func (h *holding) lightAgain(light, heavy steady) (last execution.Trace, err error) {
+	g, t := h.g, h.t
 	load := g.Machine.LoadStep
 	again := g.Load(g.Key(phase.LightAgain), float64(load.CollectiveLow), float64(load.Ramp), 1)
 	h.back = measure.Missing("it was not waited for")
-	if droop := g.Droop(h.mean(part, phase.Steady), h.mean(part, phase.Heavy)); !droop.OK() || droop.Value <= governed.DroopLimit(g.Setting) {
-		_, _, err = h.t.Play(again)
-		return err
-	}
-	rest, rested, err := g.Rest(h.t, again, heavySettle)
-	if rested && err == nil {
-		h.back = step.MeanSpeed(rest)
-	}
-	return err
-}
-
-// mean is the mean engine speed of a phase.
-func (h *holding) mean(part *execution.Trace, kind phase.Kind) measure.Reading {
-	from, to := part.Span(h.g.Key(kind))
-	return step.MeanSpeed(part.EngineSpeed(from, to))
-}
-
-// steady plays a phase for its time, and goes on for twice as long, and again, while
-// the speed wanders or whether it hunts cannot be told: a slow swing needs whole
-// cycles. Each look may be a false alarm, so there are few.
-func (h *holding) steady(p rig.Phase) error {
-	p.Steps = execution.Steps(max(h.time, longest))
-	next := h.time
-	_, err := h.t.PlayUntil(p, func(part execution.Trace) bool {
-		n := len(part.Time)
-		if n%lookEvery != 0 || part.Time[n-1]-part.Time[0] < next {
-			return false
+	mark := t.Run.Trace.Mark()
+	if droop := g.Droop(light.speed.Mean(), heavy.speed.Mean()); !droop.OK() || droop.Value <= governed.DroopLimit(g.Setting) {
+		_, _, err = t.Play(again)
+	} else {
+		rest, rested, failed := g.Rest(t, again, heavySettle)
+		if err = failed; rested && err == nil {
+			h.back = step.MeanSpeed(rest)
 		}
-		next *= 2
-		s := part.EngineSpeed(0, n)
-		return !wanders(s, still*h.g.Declared()) && hunting.Detect(s, hunting.Config{}).Kind != hunting.Unknown
-	})
-	return err
+	}
+	if err != nil {
+		return last, err
+	}
+	last = t.Run.Trace.Since(mark)
+	last.Calibrate(t.Session)
+	h.saw(last)
+	return last, nil
+}
+
+// saw takes in how fast the head turned in a part.
+func (h *holding) saw(part execution.Trace) {
+	_, most := part.HeadSpeed(0, len(part.Time)).Extent()
+	h.most = math.Max(h.most, most)
 }
 
 // wanders reports whether the means of the last whole seconds, up to ten, lie

@@ -9,46 +9,38 @@ import (
 	"govrig/rig/finding"
 	"govrig/rig/measure"
 	"govrig/rig/measure/hunting"
-	"govrig/rig/measure/step"
-	"govrig/rig/phase"
 	"govrig/sim/machine"
 )
 
 // read reads a setting that is held.
-func (h *holding) read(part *execution.Trace, s *governed.Search) {
+func (h *holding) read(light, heavy steady, s *governed.Search) {
 	g, t := h.g, h.t
-	from, to := part.Span(g.Key(phase.Steady))
-	mean := step.MeanSpeed(part.EngineSpeed(from, to))
+	mean, band := light.speed.Mean(), light.speed.Band(g.Declared())
 	off := mean
 	off.Value = 100 * (mean.Value/g.Declared() - 1)
 	g.Take(t, "speed_setting_error", off)
 	h.readSelect(s)
-	g.ReadBlades(t, part.HeadSpeed(0, len(part.Time)))
-	tellHold(g, t, s, step.MeanSpeed(part.HeadSpeed(from, to)), off)
+	g.ReadBlades(t, h.most)
+	tellHold(g, t, s, light.head.Mean(), off)
 
-	first, last := part.Span(g.Key(phase.Heavy))
-	droop := g.Droop(mean, step.MeanSpeed(part.EngineSpeed(first, last)))
-	if swing := step.SteadyBand(part.EngineSpeed(from, to), g.Declared()); droop.OK() && !h.rested && math.Abs(droop.Value) < swing.Value {
+	droop := g.Droop(mean, heavy.speed.Mean())
+	if droop.OK() && !h.rested && math.Abs(droop.Value) < band.Value {
 		droop = measure.Missing("under the heavy load the speed does not come to rest, and wanders farther than it sags")
 	}
 	g.Take(t, "speed_droop", droop)
-	load := g.Machine.LoadStep
-	light := g.Hunts(part, from, to, float64(load.CollectiveLow))
-	heavy := g.Hunts(part, first, last, float64(load.CollectiveHigh))
-	swing := worse(light, heavy)
+	swing := worse(light.swing, heavy.swing)
 	g.ReadHunting(t, swing)
-	t.Run.Views = append(t.Run.Views, viewOf(g, part, mean))
 	switch {
 	case swing.Hunting() && 100*swing.Finding.Swing <= governed.MostHunting*g.Declared():
 		t.Found("%s: a small swing lasts, of ±%.0f rpm, %.2g times a second: within what is allowed.", g.Setting.Name, swing.Finding.Swing/2, swing.Frequency)
 	case swing.Hunting():
 		g.TellHunting(t, swing)
 		h.swings = append(h.swings, swing)
-	case g.TellWeak(t, part, first, last, float64(load.CollectiveHigh)):
+	case g.TellWeak(t, &heavy.newest, 0, len(heavy.newest.Time), float64(g.Machine.LoadStep.CollectiveHigh)):
 	case droop.OK() && droop.Value > governed.DroopLimit(g.Setting) && g.Droops(droop.Value, mean, h.back):
 		g.TellDroop(t, droop.Value)
-	case !withinBand(g, step.SteadyBand(part.EngineSpeed(from, to), g.Declared())):
-		g.TellRoughness(t, light)
+	case !withinBand(g, band):
+		g.TellRoughness(t, light.swing)
 	}
 }
 

@@ -1,26 +1,23 @@
 package hold
 
 import (
-	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/measure"
-	"govrig/rig/phase"
 	"govrig/rig/runlog"
 )
 
 // viewOf shows a setting under light and heavy load, and what the speed must keep
 // off while the load is light: the ground beyond the steady-state speed band about
 // its mean, rpm of the engine.
-func viewOf(g *governed.Governor, part *execution.Trace, mean measure.Reading) runlog.View {
-	from, light := part.Span(g.Key(phase.Steady))
-	_, to := part.Span(g.Key(phase.LightAgain))
+func viewOf(g *governed.Governor, light steady, to float64) runlog.View {
+	mean := light.speed.Mean()
 	wanted := g.Declared() / g.Machine.Ratio()
 	v := runlog.View{
 		Title: "light, heavy, light load", Setting: g.Setting.Name, Axis: "seconds", Wanted: wanted,
-		Origin: part.Time[from], From: part.Time[from], To: part.Time[to-1],
+		Origin: light.from, From: light.from, To: to,
 	}
 	if band := g.Setting.Limits.Band; band != nil && mean.OK() {
-		end := part.Time[light-1] - v.Origin
+		end := light.to - v.Origin
 		v.Beyond = runlog.Outside(runlog.Edge(0), &end, mean.Value/g.Machine.Ratio(), wanted*float64(*band)/2)
 	}
 	for _, n := range [][2]string{{"band", "steady_state_speed_band"}, {"droop", "speed_droop"}, {"swing", "hunting_swing"}} {

@@ -14,7 +14,7 @@ import (
 )
 
 // Load reads a record as the run that it was, to be drawn as text: its result as
-// it was stored, and of its trace the moments, the head speed and the phases, on
+// it was stored, and of its course the moments, the head speed and the phases, on
 // true time where the board's clock error is known. Where the run was cut off
 // there is no result. The machine is nil where the run had none.
 func Load(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
@@ -22,7 +22,7 @@ func Load(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	r.Trace, err = trace(rec, m)
+	r.Course, err = course(rec, m)
 	return r, m, err
 }
 
@@ -48,34 +48,31 @@ func Outline(rec *runlog.Record) (*execution.Run, *machine.Machine, error) {
 	return r, m, nil
 }
 
-// trace reads the samples.
-func trace(rec *runlog.Record, m *machine.Machine) (t execution.Trace, err error) {
-	if t.Phases, err = Phases(rec, m); err != nil {
-		return t, err
+// course reads the samples.
+func course(rec *runlog.Record, m *machine.Machine) (c execution.Course, err error) {
+	if c.Phases, err = Phases(rec, m); err != nil {
+		return c, err
 	}
-	n := samples(rec) // so that a long trace does not take twice its size while it grows
-	t.Time, t.Head, t.Phase = make([]float64, 0, n), make([]float64, 0, n), make([]int, 0, n)
-	fast, hz := Fast(rec), float64(rec.Info.TickHz)
+	hz := float64(rec.Info.TickHz)
 	err = rec.Heads(func(s *runlog.Sample) bool {
-		t.Time = append(t.Time, float64(s.Ticks)/hz/(1+fast))
-		t.Head = append(t.Head, s.State.HeadSpeed*rpm*(1+fast))
-		t.Phase = append(t.Phase, s.Phase)
+		c.Add(float64(s.Ticks)/hz, s.State.HeadSpeed*rpm, s.Phase)
 		return true
 	})
 	if err != nil {
-		return t, err
+		return c, err
 	}
-	if err := name(&t); err != nil {
-		return t, fmt.Errorf("%s: %w", rec.Dir, err)
+	c.Correct(Fast(rec))
+	if err := name(&c); err != nil {
+		return c, fmt.Errorf("%s: %w", rec.Dir, err)
 	}
-	return t, nil
+	return c, nil
 }
 
 // mostPhases is more than any run has.
 const mostPhases = 100_000
 
 // name gives a name to phases whose orders were lost with a loss of power.
-func name(t *execution.Trace) error {
+func name(t *execution.Course) error {
 	for _, n := range t.Phase {
 		if n < 0 || n > mostPhases {
 			return fmt.Errorf("there is no phase %d", n)
@@ -88,15 +85,6 @@ func name(t *execution.Trace) error {
 }
 
 const rpm = 60 / (2 * math.Pi) // from rad/s
-
-// samples is how many samples the record says that it has, and not too many to set
-// room aside for on its word.
-func samples(rec *runlog.Record) int {
-	if rec.End != nil {
-		return int(min(rec.End.Samples, 1<<22))
-	}
-	return 0
-}
 
 // Fast is the share by which the board's clock was fast, or 0 where that is not
 // known well enough.

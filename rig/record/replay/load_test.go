@@ -35,10 +35,10 @@ func TestLoadIsTheRun(t *testing.T) {
 	require.Equal(t, run.Setting, loaded.Setting)
 	require.Equal(t, run.Identity, loaded.Identity)
 	require.Equal(t, run.Found, loaded.Found)
-	require.Equal(t, run.Trace.Phases, loaded.Trace.Phases)
-	require.Equal(t, run.Trace.Phase, loaded.Trace.Phase)
-	require.InDeltaSlice(t, run.Trace.Time, loaded.Trace.Time, 1e-9)
-	require.InDeltaSlice(t, run.Trace.Head, loaded.Trace.Head, 0.0006)
+	require.Equal(t, run.Trace.Phases, loaded.Course.Phases)
+	require.Equal(t, run.Trace.Phase, loaded.Course.Phase)
+	require.InDeltaSlice(t, run.Trace.Time, loaded.Course.Time, 1e-9)
+	require.InDeltaSlice(t, run.Trace.Head, loaded.Course.Head, 0.0006)
 	var pulses []execution.Pulse
 	require.NoError(t, Lines(rec, Watch{Pulse: func(p Pulse) {
 		if p.Line == Throttle {
@@ -58,8 +58,8 @@ func TestLoadWithoutOrders(t *testing.T) {
 	require.NoError(t, err)
 	run, _, err := Load(rec)
 	require.NoError(t, err)
-	require.Equal(t, phase.Key{Kind: "phase", Number: 1}, run.Trace.Phases[0])
-	require.Len(t, run.Trace.Phases, run.Trace.Phase[len(run.Trace.Phase)-1]+1)
+	require.Equal(t, phase.Key{Kind: "phase", Number: 1}, run.Course.Phases[0])
+	require.Len(t, run.Course.Phases, run.Course.Phase[len(run.Course.Phase)-1]+1)
 }
 
 // A board whose clock is half a per cent fast: the trace is on true time.
@@ -78,9 +78,9 @@ func TestLoadIsOnTrueTime(t *testing.T) {
 	loaded, _, err := Load(rec)
 	require.NoError(t, err)
 	last := len(run.Trace.Time) - 1
-	require.InDelta(t, run.Trace.Time[last], loaded.Trace.Time[last], 2e-4)
-	require.InDelta(t, run.Trace.Head[last], loaded.Trace.Head[last], 0.05)
-	require.InDelta(t, float64(rec.End.Ticks)/board.TickHz/1.005, loaded.Trace.Time[last], 2e-3)
+	require.InDelta(t, run.Trace.Time[last], loaded.Course.Time[last], 2e-4)
+	require.InDelta(t, run.Trace.Head[last], loaded.Course.Head[last], 0.05)
+	require.InDelta(t, float64(rec.End.Ticks)/board.TickHz/1.005, loaded.Course.Time[last], 2e-3)
 }
 
 // Every edge that the virtual board makes on its pickup line, and every pulse
@@ -140,5 +140,5 @@ func BenchmarkLoadHour(b *testing.B) {
 	var memory runtime.MemStats
 	runtime.ReadMemStats(&memory)
 	b.ReportMetric(float64(memory.HeapAlloc)/1e6, "live_MB")
-	b.ReportMetric(run.Trace.Time[len(run.Trace.Time)-1]/3600, "hours")
+	b.ReportMetric(run.Course.Time[len(run.Course.Time)-1]/3600, "hours")
 }

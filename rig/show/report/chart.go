@@ -19,7 +19,7 @@ const (
 
 // chart draws the head speed over time, from the steady phase on (from the
 // start when there is none), with the phases and the time below it.
-func chart(b *strings.Builder, t *execution.Trace) {
+func chart(b *strings.Builder, t *execution.Course) {
 	from := from(t)
 	n := len(t.Time) - from
 	if n < chartWidth || slices.Max(t.Head) == 0 { // nothing turned
@@ -37,7 +37,7 @@ func chart(b *strings.Builder, t *execution.Trace) {
 
 // from is where the chart begins: behind the spool-up, which would press all
 // else flat, or where that is all there is, at the start.
-func from(t *execution.Trace) int {
+func from(t *execution.Course) int {
 	for i := len(t.Phase) - 1; i >= 0; i-- {
 		if t.Phases[t.Phase[i]].Kind == phase.SpoolUp {
 			if i == len(t.Phase)-1 {
@@ -76,10 +76,10 @@ func thin(y []float64, columns int) []float64 {
 
 // ruler names the phases under the columns where they begin, with the time, as
 // far as there is room before the next. The trace is that many columns wide.
-func ruler(t *execution.Trace, from, columns int) string {
-	var starts []int // samples at which a phase begins
+func ruler(t *execution.Course, from, columns int) string {
+	var starts []int // samples at which a phase of another key begins
 	for i := from; i < len(t.Phase); i++ {
-		if i == from || t.Phase[i] != t.Phase[i-1] {
+		if i == from || t.Phases[t.Phase[i]] != t.Phases[t.Phase[i-1]] {
 			starts = append(starts, i)
 		}
 	}

@@ -20,13 +20,13 @@ const MostCompared = 5
 // CompareRuns reads runs and writes them beside each other; known are the runs
 // that tell how much a measure scatters. Errors are those of the records.
 func CompareRuns(w io.Writer, runs, known []*runlog.Record) error {
-	var traces []*execution.Trace
+	var traces []*execution.Course
 	for _, rec := range runs {
 		r, _, err := replay.Load(rec)
 		if err != nil {
 			return err
 		}
-		traces = append(traces, &r.Trace)
+		traces = append(traces, &r.Course)
 	}
 	table, err := compare.New(runs, known)
 	if err != nil {
@@ -37,7 +37,7 @@ func CompareRuns(w io.Writer, runs, known []*runlog.Record) error {
 
 // Compare writes a comparison for a person. traces are those of the runs, in
 // order.
-func Compare(w io.Writer, t *compare.Table, traces []*execution.Trace) error {
+func Compare(w io.Writer, t *compare.Table, traces []*execution.Course) error {
 	var b strings.Builder
 	virtual := slices.ContainsFunc(t.Runs, func(r *runlog.Record) bool { return r.Info.Virtual })
 	fmt.Fprintf(&b, "%s\n\n", runlog.Provenance(virtual, t.Runs[0].Info.Subject))
@@ -158,7 +158,7 @@ const overlayHeight = 12
 
 // overlay draws the head speeds one above the other, each with the letter of
 // its run, and * where they meet, from the steady phase on.
-func overlay(b *strings.Builder, traces []*execution.Trace) {
+func overlay(b *strings.Builder, traces []*execution.Course) {
 	span, least, greatest := 0.0, math.Inf(1), math.Inf(-1)
 	for _, t := range traces {
 		from := from(t)
@@ -193,7 +193,7 @@ func overlay(b *strings.Builder, traces []*execution.Trace) {
 }
 
 // columnsOf is how many columns a trace takes of a chart of the given span, s.
-func columnsOf(t *execution.Trace, span float64) int {
+func columnsOf(t *execution.Course, span float64) int {
 	n, from := len(t.Time), from(t)
 	if n <= from {
 		return 0
@@ -202,7 +202,7 @@ func columnsOf(t *execution.Trace, span float64) int {
 }
 
 // plot puts a trace into the grid.
-func plot(grid [][]rune, letter rune, t *execution.Trace, span, least, greatest float64) {
+func plot(grid [][]rune, letter rune, t *execution.Course, span, least, greatest float64) {
 	columns := columnsOf(t, span)
 	if columns == 0 {
 		return

@@ -25,7 +25,7 @@ func Recorded(w io.Writer, rec *runlog.Record, m *machine.Machine, r *execution.
 		}
 	case errors.Is(err, fs.ErrNotExist):
 		heading(&b, m, r)
-		chart(&b, &r.Trace)
+		chart(&b, &r.Course)
 	default:
 		return err
 	}

@@ -57,12 +57,12 @@ func fits(t *testing.T, text string) {
 func TestComparisonText(t *testing.T) {
 	runs := t.TempDir()
 	var records []*runlog.Record
-	var traces []*execution.Trace
+	var traces []*execution.Course
 	for i, factor := range []float64{1, 1.5, 0.5} {
 		r := recorded(t, filepath.Join(runs, fmt.Sprintf("run-%d", i)), factor)
 		run, _, err := replay.Load(r)
 		require.NoError(t, err)
-		records, traces = append(records, r), append(traces, &run.Trace)
+		records, traces = append(records, r), append(traces, &run.Course)
 	}
 	for _, n := range []int{2, 3} {
 		table, err := compare.New(records[:n], records)
@@ -95,7 +95,7 @@ func TestChangeColumns(t *testing.T) {
 		},
 	}
 	var b bytes.Buffer
-	require.NoError(t, Compare(&b, table, []*execution.Trace{{}, {}}))
+	require.NoError(t, Compare(&b, table, []*execution.Course{{}, {}}))
 	for _, line := range []string{
 		"  dip                            %            -3       -2.5       +0.5        0.225  changed",
 		"  recovery                       s             1       1.01      +0.01       0.4501  within scatter",

@@ -36,7 +36,7 @@ func Text(w io.Writer, m *machine.Machine, r *execution.Run) error {
 		b.WriteString(words.Indent("", danger))
 		b.WriteString("\n")
 	}
-	chart(&b, &r.Trace)
+	chart(&b, &r.Course)
 	table(&b, r.Result.Measures)
 	for _, sentence := range r.Found {
 		b.WriteString(words.Indent("found: ", sentence))
