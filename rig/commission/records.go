@@ -61,6 +61,9 @@ func (s *Step) take(p *execution.Procedure, records []*runlog.Record, m *machine
 		return s.takeNewest(p, records, m, simulated)
 	}
 	done := map[string]bool{} // the settings that were run
+	if m == nil {             // a run at a setting of no machine, as no program leaves it
+		return nil
+	}
 	for _, r := range records {
 		covers, stale := covered(p, r, m, simulated)
 		covers = slices.DeleteFunc(covers, func(setting string) bool { return done[setting] })
