@@ -8,14 +8,23 @@ import (
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/logfile"
 	"govrig/rig/measure/step"
+	"govrig/sim/machine"
 )
 
 // Options says how a log is to be measured.
 type Options struct {
-	Columns Columns
+	Columns logfile.Columns
+	// Machine gives gear ratio, wanted speeds and limits; speeds are then those
+	// of the head. Nil is not known.
+	Machine *machine.Machine
+	// Speed is the name of the speed setting that was flown. Empty takes the
+	// nearest.
+	Speed string
 	// Event is the moment of the load or set-point step, s on the log's own
-	// axis. Nil takes the first change of the load column, if there is one.
+	// axis. Nil takes the first change of a load column, or else the deepest dip
+	// or rise of a speed that had rested.
 	Event *float64
 	// Until ends the part that is measured. Nil takes all.
 	Until *float64
@@ -30,6 +39,7 @@ type Options struct {
 	Virtual bool // the log is that of a run without hardware
 
 	reference string // what Declared is: "declared" or "measured"
+	found     bool   // nobody named the event
 }
 
 // DefaultBand is the tolerance band of ISO 8528-5 for performance class G2,
@@ -63,10 +73,33 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 	if err := o.Validate(); err != nil {
 		return measure.Result{}, err
 	}
-	c := newCollector(o)
-	notes, err := Read(r, o.Columns, c.add)
+	log, err := logfile.Read(r, o.Columns, about(o.Machine))
 	if err != nil {
 		return measure.Result{}, err
+	}
+	atHead(log, o.Machine)
+	return Rows(log, o)
+}
+
+// Rows measures a log that was read; with a machine, speeds are those of the head.
+func Rows(log *logfile.Log, o Options) (measure.Result, error) {
+	notes := append(log.Took[:len(log.Took):len(log.Took)], log.Notes...)
+	if o.Machine != nil {
+		note, err := o.setting(log.Rows)
+		if err != nil {
+			return measure.Result{}, err
+		}
+		notes = append(notes, note)
+	}
+	if note := o.find(log.Rows); note != "" {
+		notes = append(notes, note)
+	}
+	c, loads := newCollector(o), stepwise(log.Rows)
+	for _, r := range log.Rows {
+		if !loads {
+			r.Load = math.NaN()
+		}
+		c.add(r)
 	}
 	if err := c.check(); err != nil {
 		return measure.Result{}, err
@@ -78,6 +111,42 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 		notes = append(notes, fmt.Sprintf("no declared speed was given: percentages divide by %.6g rpm, as measured; say --declared", o.Declared))
 	}
 	return c.result(o, notes), nil
+}
+
+// find looks for the event where nobody named one and no load column tells it.
+func (o *Options) find(rows []logfile.Row) (note string) {
+	if o.Event != nil || stepwise(rows) {
+		return ""
+	}
+	h, note := choose(happenings(rows))
+	if h == nil {
+		return ""
+	}
+	o.Event, o.found = &h.at, true
+	if o.Until == nil {
+		o.Until = &h.end
+	}
+	return note
+}
+
+// mostLoads is of how many values a load column may be and still be one of loads
+// put on and off. A stick that is flown has more.
+const mostLoads = 12
+
+// stepwise reports whether the load changes from rest to rest while the rotor is
+// held at speed.
+func stepwise(rows []logfile.Row) bool {
+	level, seen, changed := flownAt(rows), map[float64]bool{}, false
+	for i, r := range rows {
+		if math.IsNaN(r.Load) {
+			continue
+		}
+		if seen[r.Load] = true; len(seen) > mostLoads {
+			return false
+		}
+		changed = changed || i > 0 && r.Load != rows[i-1].Load && r.Speed > flying*level
+	}
+	return changed
 }
 
 // check refuses an event outside the log.
