@@ -167,9 +167,12 @@ const (
 // clean leaves out single readings that no rotor can follow: off by a third of the
 // speed for a sample or three, with the same speed on both sides.
 func clean(all []Row) (kept []Row, notes []string) {
-	left := 0
+	left, fastest := 0, 0.0
+	for _, r := range all {
+		fastest = math.Max(fastest, r.Speed)
+	}
 	for i := 0; i < len(all); i++ {
-		if n := spoilt(all, i); n > 0 {
+		if n := spoilt(all, i); n > 0 && all[i-1].Speed > dropShare*fastest {
 			left += n
 			i += n - 1
 			continue

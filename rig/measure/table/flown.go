@@ -1,7 +1,9 @@
 package table
 
 import (
+	"errors"
 	"fmt"
+	"io"
 	"math"
 
 	"govrig/rig/measure"
@@ -31,6 +33,51 @@ func atHead(log *logfile.Log, m *machine.Machine) {
 	for i := range log.Rows {
 		log.Rows[i].Speed /= m.Ratio()
 	}
+}
+
+// Flown is the event of a log, as a head speed.
+type Flown struct {
+	Speed   measure.Series // rpm, up to where the event ends
+	Event   float64        // s
+	Setting machine.SpeedSetting
+	Notes   []string
+}
+
+// Event reads a log for the event in it: that of the options, or the deepest dip,
+// or where there is none the highest rise.
+// The options must have a machine, and the log be near one of its settings.
+func Event(r io.Reader, o Options) (*Flown, error) {
+	log, err := logfile.Read(r, o.Columns, about(o.Machine))
+	if err != nil {
+		return nil, err
+	}
+	atHead(log, o.Machine)
+	note, err := o.setting(log.Rows)
+	if err != nil {
+		return nil, err
+	}
+	if o.near == nil {
+		return nil, errors.New(note)
+	}
+	o.dips = true
+	f := &Flown{Setting: *o.near, Notes: append(append(log.Took, log.Notes...), note)}
+	if note = o.find(log.Rows); note != "" {
+		f.Notes = append(f.Notes, note)
+	}
+	if o.Event == nil {
+		return nil, errors.New("nothing drives the speed off in this log: say when the load changed with --event")
+	}
+	f.Event = *o.Event
+	until := f.Event + longestEvent
+	if o.Until != nil {
+		until = *o.Until
+	}
+	for _, r := range log.Rows {
+		if r.Time < until {
+			f.Speed.T, f.Speed.Y = append(f.Speed.T, r.Time), append(f.Speed.Y, r.Speed)
+		}
+	}
+	return f, nil
 }
 
 // farthest is how far the flown speed may lie from a wanted one and still be that
@@ -63,6 +110,7 @@ func (o *Options) setting(rows []logfile.Row) (note string, err error) {
 // take takes wanted speed and limits of a setting, where no flag gave others.
 func (o *Options) take(s machine.SpeedSetting) string {
 	wanted := float64(s.HeadSpeed) * perTurn
+	o.near = &s
 	if o.Declared == 0 {
 		o.Declared = wanted
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"govrig/rig/measure"
@@ -38,8 +39,10 @@ type Options struct {
 	Hunting hunting.Config
 	Virtual bool // the log is that of a run without hardware
 
-	reference string // what Declared is: "declared" or "measured"
-	found     bool   // nobody named the event
+	reference string                // what Declared is: "declared" or "measured"
+	found     bool                  // nobody named the event
+	dips      bool                  // a dip is wanted rather than a rise
+	near      *machine.SpeedSetting // that was flown
 }
 
 // DefaultBand is the tolerance band of ISO 8528-5 for performance class G2,
@@ -118,7 +121,11 @@ func (o *Options) find(rows []logfile.Row) (note string) {
 	if o.Event != nil || stepwise(rows) {
 		return ""
 	}
-	h, note := choose(happenings(rows))
+	found := happenings(rows)
+	if dip := func(h happening) bool { return h.depth < 0 }; o.dips && slices.ContainsFunc(found, dip) {
+		found = slices.DeleteFunc(found, func(h happening) bool { return !dip(h) })
+	}
+	h, note := choose(found)
 	if h == nil {
 		return ""
 	}
