@@ -50,7 +50,7 @@ func TestTablesThatAreRead(t *testing.T) {
 		"a torn last line":      {text: "time_s,speed_rpm\n0,16000\n0.002,16000.5\n0.004,160", want: two, note: "torn"},
 		"a short last line":     {text: "time_s,speed_rpm\n0,16000\n0.002,16000.5\n0.004\n", want: two, note: "torn"},
 		"an empty speed":        {text: "time_s,speed_rpm\n0,16000\n0.001,\n0.0015,NaN\n0.002,16000.5\n", want: two, note: "2 rows without a speed"},
-		"repeated times":        {text: "time_s,speed_rpm\n0,15999\n0,16001\n0.002,16000.5\n0.002,16000.5\n", want: two, note: "2 rows repeat"},
+		"repeated times":        {text: "time_s,speed_rpm\n0,15999\n0,16001\n0.002,16000.5\n0.002,16000.5\n", want: two, note: "before: 2"},
 		"an empty load is none": {text: "time_s,speed_rpm,load\n0,16000,\n0.002,16000.5,\n", want: two},
 	}
 	for name, tt := range tests {

@@ -3,6 +3,8 @@ package logfile
 import (
 	"fmt"
 	"math"
+
+	"govrig/sim/words"
 )
 
 // rows puts the columns together.
@@ -43,10 +45,10 @@ func (t *tab) present(all []Row) (kept []Row, notes []string, err error) {
 		}
 	}
 	if timeless > 0 {
-		notes = append(notes, fmt.Sprintf("%d rows without a time were left out", timeless))
+		notes = append(notes, words.Count(timeless, "row")+" without a time left out")
 	}
 	if empty > 0 {
-		notes = append(notes, fmt.Sprintf("%d rows without a speed were left out", empty))
+		notes = append(notes, words.Count(empty, "row")+" without a speed left out")
 	}
 	return kept, notes, nil
 }
@@ -77,8 +79,8 @@ func longest(all []Row, lines []int) (part []Row, notes []string, err error) {
 		}
 	}
 	if len(parts) > 1 {
-		notes = append(notes, fmt.Sprintf("the time begins anew %d times, as when a logger is started again: of %d parts the longest is measured, part %d, %.4g s",
-			len(parts)-1, len(parts), best+1, parts[best][len(parts[best])-1].Time-parts[best][0].Time))
+		notes = append(notes, fmt.Sprintf("the time begins anew, as when a logger is started again: of %d parts the longest is measured, part %d, %.4g s",
+			len(parts), best+1, parts[best][len(parts[best])-1].Time-parts[best][0].Time))
 	}
 	return parts[best], notes, nil
 }
@@ -99,7 +101,7 @@ func apart(all []Row) (out []Row, notes []string) {
 	case len(all) > 8 && 2*repeated >= len(all):
 		return spread(all), []string{"the clock of the log is coarse: rows of one time were spread evenly until the next"}
 	}
-	return together(all), []string{fmt.Sprintf("%d rows repeat the time of the row before; rows of one time were put together as their mean", repeated)}
+	return together(all), []string{fmt.Sprintf("rows that repeat the time of the row before: %d; rows of one time were put together as their mean", repeated)}
 }
 
 // spread sets rows of one time evenly between it and the next. Those of the first
@@ -180,7 +182,7 @@ func clean(all []Row) (kept []Row, notes []string) {
 		kept = append(kept, all[i])
 	}
 	if left > 0 {
-		notes = append(notes, fmt.Sprintf("%d readings that no rotor can follow, off by a third for a moment, were left out", left))
+		notes = append(notes, words.Count(left, "reading")+" left out that no rotor can follow: off by a third for a moment")
 	}
 	return kept, notes
 }

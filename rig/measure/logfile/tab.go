@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"govrig/sim/words"
 )
 
 // kind is what the fields of a column are.
@@ -158,7 +160,7 @@ func (t *tab) sound(at int) (left string, err error) {
 	if f.count*100 > len(t.lines) {
 		return "", fmt.Errorf("line %d, %s: %w", f.line, t.titles[at].whole, f.err)
 	}
-	return fmt.Sprintf("%d rows whose %s is no number were left out, the first in line %d", f.count, t.titles[at].whole, f.line), nil
+	return fmt.Sprintf("%s left out whose %s is no number, the first in line %d", words.Count(f.count, "row"), t.titles[at].whole, f.line), nil
 }
 
 // notes are what was left out of the text, and how it was read.
