@@ -72,7 +72,7 @@ func (p *SweepPoint) unadvised() string {
 	case p.Amplitudes.Kind == response.Untold:
 		return "whether the response is the same at another amplitude cannot be told"
 	case p.Amplitudes.Kind == response.DeadBand && !p.Amplitudes.Beyond.OK():
-		return "what a dead band or a swing of its own leaves of the sway does not tell the gain beyond it"
+		return "what a dead band or a swing of its own leaves of the excitation does not tell the gain beyond it"
 	}
 	return ""
 }
@@ -176,16 +176,16 @@ func (p *SweepPoint) tell(t *execution.Test) {
 	sway := fmt.Sprintf("±%.2g %%", 100*math.Sqrt2*p.Sway)
 	switch a.Kind {
 	case response.Linear:
-		t.Found("The governor is linear enough: a sway %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
+		t.Found("The governor is linear enough: an excitation %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
 	case response.DeadBand:
-		t.Found("%s: a sway %.2g times as wide passes %.1f dB more: a dead band, play, or a swing of its own takes its share. The response is that of a sway of about %s.", p.words(), a.Ratio, a.Change, sway)
+		t.Found("%s: an excitation %.2g times as wide passes %.1f dB more: a dead band, play, or a swing of its own takes its share. The response is that of an excitation of about %s.", p.words(), a.Ratio, a.Change, sway)
 		if a.Beyond.OK() {
-			t.Found("%s: the margins are those of a wide sway, with %.2g times that gain.", p.words(), a.Beyond.Value)
+			t.Found("%s: the margins are those of a wide excitation, with %.2g times that gain.", p.words(), a.Beyond.Value)
 		}
 	case response.Untold:
-		t.Found("%s: whether the response is the same at another amplitude cannot be told, so the margins hold for a sway of about %s only.", p.words(), sway)
+		t.Found("%s: whether the response is the same at another amplitude cannot be told, so the margins hold for an excitation of about %s only.", p.words(), sway)
 	case response.Dependent:
-		t.Found("%s: at a sway %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
+		t.Found("%s: at an excitation %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
 	}
 	if !p.Margins.Crossover.OK() {
 		p.tellBeyond(t)

@@ -164,7 +164,7 @@ func (s *Sweep) MeasurePoint(t *execution.Test, g *governed.Governor, p *SweepPo
 			return p.read(g, w)
 		}
 	}
-	return &UnsweptError{"the throttle runs to its ends at the slightest sway"}
+	return &UnsweptError{"the throttle runs to its ends at the slightest excitation"}
 }
 
 // sway lets the speed sway at one point, after a time to settle.

@@ -25,7 +25,7 @@ func swept(t *testing.T, spoil func(*governor.Params)) (Sweep, *execution.Run) {
 
 // What is said of each governor is what is true of it, and nothing of the others'.
 func TestWhatSweepSays(t *testing.T) {
-	const linear, band, wide, hunts, high, calm, below, further = "linear enough", "passes", "margins are those of a wide sway", "hunts under",
+	const linear, band, wide, hunts, high, calm, below, further = "linear enough", "passes", "margins are those of a wide excitation", "hunts under",
 		"too high for a calm loop", "times the gain", "below 1 at all", "further than that was not measured"
 	all := []string{linear, band, wide, hunts, high, calm, below, further}
 	for name, c := range map[string]struct {
