@@ -183,7 +183,9 @@ func (b *tab) quiet() {
 // open goes to a page.
 func (b *tab) open(address string) {
 	b.t.Helper()
-	b.address = address
+	b.mu.Lock()
+	b.address, b.requests = address, nil
+	b.mu.Unlock()
 	b.do(chromedp.Navigate(address))
 }
 

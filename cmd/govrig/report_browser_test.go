@@ -47,6 +47,7 @@ func reportAnEvening(t *testing.T, b *tab) {
 	b.reportIn(records, "passing", []string{"commission", mediumFile})
 	require.Equal(t, 3, eval[int](b, `document.querySelectorAll(".also figure").length`), "steady state, spool-up and flight fill the second sheet")
 	require.Equal(t, 2, b.print("passing"))
+	b.quiet()
 	said := b.reportIn(records, "report", []string{"tune", mediumFile, "--positions", "4"})
 	require.Contains(t, said, "not proven; written: ")
 	require.Contains(t, eval[string](b, "document.title"), "VIRTUAL")

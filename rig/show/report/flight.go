@@ -18,7 +18,7 @@ import (
 // in one picture, the same measures of both, and what the difference says.
 func Flight(w io.Writer, rec *runlog.Record, path string, c *flight.Comparison, notes []string) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n", provenance(rec.Info.Virtual, rec.Info.Subject))
+	fmt.Fprintf(&b, "%s\n\n", runlog.Provenance(rec.Info.Virtual, rec.Info.Subject))
 	fmt.Fprintf(&b, "A  bench   %s  %s\nB  flight  %s\n\n", rec.Name(), harmless.Line(rec.Info.Machine), harmless.Line(path))
 	bothCurves(&b, c)
 	fmt.Fprintf(&b, "  %-34s %-5s%12s%12s\n", "measure", "", "A bench", "B flight")
