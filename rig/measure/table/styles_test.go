@@ -314,7 +314,7 @@ func TestSeriesOfLogs(t *testing.T) {
 	for _, file := range machines {
 		flights = append(flights, flown(t, file))
 	}
-	for seed := range uint64(60) {
+	for seed := range uint64(30) {
 		rng := rand.New(rand.NewPCG(seed, 15))
 		s := drawn(rng)
 		t.Run(fmt.Sprint(seed), func(t *testing.T) { f := flights[seed%3]; f.check(t, s.text(f, rng), s.rate) })
