@@ -21,9 +21,9 @@ type slip struct {
 	says     []string // on standard error, or on standard output where the code is 0
 }
 
-// written are slips in the machine file. Those that can mean one thing only are
+// writtenSlips are slips in the machine file. Those that can mean one thing only are
 // understood; every other says its line and what to do.
-var written = []slip{
+var writtenSlips = []slip{
 	{name: "ccm", from: "displacement: 15 cm³", to: "displacement: 15 ccm"},
 	{name: "cc, no space", from: "displacement: 15 cm³", to: "displacement: 15cc"},
 	{name: "CC", from: "displacement: 15 cm³", to: "displacement: 15 CC"},
@@ -84,8 +84,8 @@ var written = []slip{
 	{name: "a blade too fast", from: "greatest_head_speed: 2100 rpm", to: "greatest_head_speed: 2100", code: 2, says: []string{"greatest_head_speed"}},
 }
 
-// typed are slips at the command line and at a question.
-var typed = []slip{
+// typedSlips are slips at the command line and at a question.
+var typedSlips = []slip{
 	{name: "file without its end", args: []string{"plan", "DIR/mine"}, code: 2, says: []string{"did you mean"}},
 	{name: "no file", args: []string{"plan"}, code: 2, says: []string{"arg"}},
 	{name: "a folder", args: []string{"plan", "DIR"}, code: 2, says: []string{"directory"}},
@@ -106,10 +106,10 @@ var typed = []slip{
 }
 
 func TestSlips(t *testing.T) {
-	require.GreaterOrEqual(t, len(written)+len(typed), 75)
+	require.GreaterOrEqual(t, len(writtenSlips)+len(typedSlips), 75)
 	text, err := os.ReadFile(mediumFile)
 	require.NoError(t, err)
-	for _, s := range append(written[:len(written):len(written)], typed...) {
+	for _, s := range append(writtenSlips[:len(writtenSlips):len(writtenSlips)], typedSlips...) {
 		t.Run(s.name, func(t *testing.T) {
 			dir := t.TempDir()
 			file := filepath.Join(dir, "mine.yaml")
