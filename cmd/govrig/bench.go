@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/protocol"
+	"govrig/protocol/harmless"
 	"govrig/rig"
 	"govrig/rig/execution"
 	"govrig/rig/link"
@@ -296,9 +297,8 @@ func (o *benchOptions) confirm(ctx context.Context, io streams) error {
 	if o.noInput {
 		return errors.New("with --no-input, say --engine-cannot-run when all of this is so")
 	}
-	fmt.Fprint(io.err, "Is all of this so, and can no engine run? Type yes: ")
-	answer, _ := o.lines.next(ctx)
-	if strings.TrimSpace(strings.ToLower(answer)) != "yes" {
+	q := execution.Question{Text: "Is all of this so, and is it impossible for the engine to start?", Answers: []string{"yes", "no"}}
+	if answer, err := o.typed(ctx, io.err, q); err != nil || answer != "yes" {
 		return &exitError{code: exitStopped, err: errors.New("not started")}
 	}
 	return nil
@@ -317,38 +317,46 @@ func (o *benchOptions) ask(w io.Writer) func(context.Context, execution.Question
 // askHere asks at the terminal only.
 func (o *benchOptions) askHere(w io.Writer) func(context.Context, execution.Question) (string, error) {
 	return func(ctx context.Context, q execution.Question) (string, error) {
-		if answer, ok := o.answers[q.Key]; ok {
-			return answer, nil
+		if given, ok := o.answers[q.Key]; ok {
+			if answer, ok := q.Meant(given); ok {
+				return answer, nil
+			}
+			return "", fmt.Errorf("--answer %s=%s is no answer to that; there are: %s", q.Key, given, strings.Join(q.Answers, ", "))
 		}
 		if o.noInput || o.virtual {
 			return "", execution.ErrNotAsked
 		}
-		for {
-			fmt.Fprintf(w, "%s%s: ", q.Text, choices(q))
-			o.asking.Store(true)
-			line, err := o.lines.next(ctx)
-			o.asking.Store(false)
-			answer := strings.TrimSpace(line)
-			if answer == "" {
-				answer = q.Default
-			}
-			switch {
-			case ctx.Err() != nil:
-				fmt.Fprintln(w)
-				return "", ctx.Err()
-			case answer != "" && (len(q.Answers) == 0 || slices.Contains(q.Answers, answer)):
-				return answer, nil
-			case err != nil:
-				return "", execution.ErrNotAsked
-			}
+		return o.typed(ctx, w, q)
+	}
+}
+
+// typed asks until what is typed is an answer.
+func (o *benchOptions) typed(ctx context.Context, w io.Writer, q execution.Question) (string, error) {
+	for {
+		fmt.Fprintf(w, "%s%s: ", q.Text, choices(q))
+		o.asking.Store(true)
+		line, err := o.lines.next(ctx)
+		o.asking.Store(false)
+		if ctx.Err() != nil {
+			fmt.Fprintln(w)
+			return "", ctx.Err()
+		}
+		if answer, ok := q.Meant(line); ok {
+			return answer, nil
+		}
+		if err != nil {
+			return "", execution.ErrNotAsked
+		}
+		if strings.TrimSpace(line) != "" {
+			fmt.Fprintf(w, "%q is none of the answers.\n", harmless.Line(strings.TrimSpace(line)))
 		}
 	}
 }
 
-func choices(q execution.Question) string {
-	var text string
+// choices shows what can be typed.
+func choices(q execution.Question) (text string) {
 	if len(q.Answers) > 0 {
-		text = " [" + strings.Join(q.Answers, ", ") + "]"
+		text = " " + q.Choices()
 	}
 	if q.Default != "" {
 		text += " (Enter is " + q.Default + ")"

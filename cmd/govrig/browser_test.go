@@ -153,10 +153,13 @@ func (b *tab) shootAll(name string) {
 	for _, kind := range []struct {
 		name, scheme string
 		width        int64
-	}{{"light", "light", 1240}, {"dark", "dark", 1240}, {"narrow", "light", 400}} {
+	}{{"light", "light", 1240}, {"dark", "dark", 1240}, {"narrow", "light", 360}} {
 		b.scheme(kind.scheme)
 		b.do(chromedp.EmulateViewport(kind.width, 900))
 		require.LessOrEqual(b.t, eval[int64](b, "document.documentElement.scrollWidth"), kind.width, "%s, %s", name, kind.name)
+		if kind.name == "narrow" {
+			require.Zero(b.t, eval[int](b, `[...document.querySelectorAll(".scroll")].filter(e => e.scrollWidth > e.clientWidth + 1).length`), "%s: off the edge of a telephone", name)
+		}
 		b.shoot(name + "-" + kind.name)
 		b.accessible(name + ", " + kind.name)
 	}
@@ -180,7 +183,9 @@ func (b *tab) quiet() {
 // open goes to a page.
 func (b *tab) open(address string) {
 	b.t.Helper()
-	b.address = address
+	b.mu.Lock()
+	b.address, b.requests = address, nil
+	b.mu.Unlock()
 	b.do(chromedp.Navigate(address))
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -39,10 +40,23 @@ A virtual run never ends in go.`,
 	return c
 }
 
+// names are those of the steps.
+func names(list procedure.List) (all []string) {
+	for _, p := range list {
+		all = append(all, p.Name)
+	}
+	return all
+}
+
 func commissionMachine(ctx context.Context, io streams, path string, o *benchOptions, again bool, leaveOut []string) error {
 	m, err := load(io, path)
 	if err != nil {
 		return err
+	}
+	for _, name := range leaveOut {
+		if !slices.ContainsFunc(procedure.All, func(p *execution.Procedure) bool { return p.Name == name }) {
+			return fmt.Errorf("--leave-out %s: there is no such step; there are: %s", name, strings.Join(names(procedure.All), ", "))
+		}
 	}
 	if o.records == "" {
 		return errors.New("commission keeps what has passed in the folder of the run records: --records cannot be empty")

@@ -13,18 +13,34 @@ import (
 
 func newCompareCommand(io streams) *cobra.Command {
 	var records string
+	var o flightOptions
 	c := &cobra.Command{
 		Use:   "compare RUN RUN...",
 		Short: "Compare runs: what has changed, and whether that is more than chance",
 		Long: `Draws the runs over one another and compares their measures with those of the
 first. Whether a change is more than the measures vary by themselves is told from
 all comparable runs in the folder of records.
+
+Of a run and the log of a flight (the name of a file, of any style that measure
+reads) it draws the load step of both over one another, takes the same measures of
+both, and says what the difference says about the machine file.
+
 ` + runArgument,
-		Example: "  govrig compare 2026-03-01-193005-loadstep last",
+		Example: "  govrig compare 2026-03-01-193005-loadstep last\n  govrig compare last flight.csv --svg both.svg",
 		Args:    cobra.RangeArgs(2, report.MostCompared),
-		RunE:    func(_ *cobra.Command, args []string) error { return compareRuns(io.out, io.err, records, args) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 2 && isFile(args[1]) {
+				options, err := o.options(c)
+				if err != nil {
+					return err
+				}
+				return compareFlight(io, records, args[0], args[1], options, o.svg)
+			}
+			return compareRuns(io.out, io.err, records, args)
+		},
 	}
 	recordsFlag(c, &records)
+	o.flags(c)
 	return c
 }
 

@@ -12,9 +12,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/logfile"
 	"govrig/rig/measure/table"
 	"govrig/rig/runlog"
 	"govrig/rig/show/report"
+	"govrig/sim/machine"
 )
 
 // measureOptions are the flags of the measure command.
@@ -23,6 +25,7 @@ type measureOptions struct {
 	declared, band float64
 	columns        []string
 	limits         []string
+	machine, speed string
 	json           bool
 }
 
@@ -31,15 +34,18 @@ func newMeasureCommand(io streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "measure FILE",
 		Short: "Measure a speed log from anywhere: steps, band, recovery, hunting",
-		Long: `Reads a table (CSV) with a header line and a row for each sample, and measures it.
-Columns: time_s and speed_rpm; throttle_us and load if there are any. Fields are
-apart by commas, semicolons or tabs; with semicolons or tabs, decimal commas are
-understood. FILE may be - for standard input.
+		Long: `Reads a log of any style, a table with a row for each sample, and measures it. It
+finds the columns of time and speed, and of throttle and load if there are any, with
+their units (rpm, krpm, Hz, rad/s; s, ms, µs, h:mm:ss, dates), and says what it took;
+--column names what it cannot tell. With --machine the speeds are those of the head,
+and gear ratio, wanted speeds and limits are those of the machine file. FILE may be -
+for standard input.
 
-A load or set-point step is measured where --event says, or where the load column
-first changes. Every number names the convention that it follows. What the log does
-not show is "not run", with the reason.`,
-		Example: `  govrig measure log.csv --event 12.5 --declared 16000
+A load or set-point step is measured where --event says, or where a load column
+changes, or else where the speed is driven off furthest. Every number names the
+convention that it follows. What the log does not show is "not run", with the reason.`,
+		Example: `  govrig measure flight.csv --machine mine.yaml
+  govrig measure log.csv --event 12.5 --declared 16000
   govrig measure log.csv --column speed_rpm="Engine RPM" --limit steady_state_speed_band=..1.5
   govrig export last --csv | govrig measure - --column load=collective_deg`,
 		Args: cobra.ExactArgs(1),
@@ -52,11 +58,13 @@ not show is "not run", with the reason.`,
 		},
 	}
 	f := c.Flags()
+	f.StringVar(&o.machine, "machine", "", "machine file that gives gear ratio, wanted speeds and limits")
+	f.StringVar(&o.speed, "speed", "", "speed setting of the machine file that was flown; left out: the nearest")
 	f.Float64Var(&o.event, "event", 0, "time of the step, s on the log's own axis")
 	f.Float64Var(&o.until, "until", 0, "measure only up to this time, s")
 	f.Float64Var(&o.declared, "declared", 0, "declared speed, rpm, by which percentages divide")
 	f.Float64Var(&o.band, "band", table.DefaultBand, "tolerance band, full width, % of the declared speed")
-	f.StringArrayVar(&o.columns, "column", nil, "name of a column in the file, as speed_rpm=NAME; may be repeated")
+	f.StringArrayVar(&o.columns, "column", nil, "name of a column in the file, as speed_rpm=NAME, with its unit in brackets behind it where the file has none; may be repeated")
 	f.StringArrayVar(&o.limits, "limit", nil, "limit of a measure, as NAME=LEAST..MOST, either end open; may be repeated")
 	f.BoolVar(&o.json, "json", false, "print the result as one JSON document")
 	return c
@@ -64,7 +72,7 @@ not show is "not run", with the reason.`,
 
 // options turns the flags into those of the measurement.
 func (o *measureOptions) options(c *cobra.Command) (table.Options, error) {
-	out := table.Options{Columns: table.Columns{}, Declared: o.declared, Band: o.band, Limits: map[string]*measure.Limit{}}
+	out := table.Options{Columns: logfile.Columns{}, Speed: o.speed, Declared: o.declared, Band: o.band, Limits: map[string]*measure.Limit{}}
 	if c.Flags().Changed("event") {
 		out.Event = &o.event
 	}
@@ -73,6 +81,16 @@ func (o *measureOptions) options(c *cobra.Command) (table.Options, error) {
 	}
 	if c.Flags().Changed("declared") && !(o.declared > 0) {
 		return out, fmt.Errorf("--declared takes a speed above 0 rpm, not %g", o.declared)
+	}
+	if o.speed != "" && o.machine == "" {
+		return out, fmt.Errorf("--speed names a setting of a machine file: give --machine too")
+	}
+	if o.machine != "" {
+		m, err := machine.Load(o.machine)
+		if err != nil {
+			return out, err
+		}
+		out.Machine = m
 	}
 	for _, text := range o.columns {
 		if err := out.Columns.ParseColumn(text); err != nil {

@@ -88,7 +88,7 @@ func TestMeasureExitCodes(t *testing.T) {
 		"a limited measure not taken": {"", []string{logs + "hunting.csv", "--limit", "recovery_time=..5"}, exitFail, "must be ≤ 5: not run", ""},
 		"no such file":                {"", []string{"nowhere.csv"}, exitUsage, "", "nowhere.csv"},
 		"no file":                     {"", nil, exitUsage, "", "arg"},
-		"not a table":                 {"hello\n", []string{"-"}, exitUsage, "", `no column "time_s"`},
+		"not a table":                 {"hello\n", []string{"-"}, exitUsage, "", "it holds no samples"},
 		"a fault in the table":        {"time_s,speed_rpm\n0,1\n1,x\n", []string{"-"}, exitUsage, "", "line 3"},
 		"event outside":               {"", []string{logs + "hunting.csv", "--event", "99"}, exitUsage, "", "outside the log"},
 		"unknown column":              {"", []string{logs + "hunting.csv", "--column", "rpm=x"}, exitUsage, "", "speed_rpm=NAME"},

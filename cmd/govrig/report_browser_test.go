@@ -16,7 +16,12 @@ import (
 // it; it gives what the command said.
 func (b *tab) report(name string, commands ...[]string) (said string) {
 	b.t.Helper()
-	records := b.t.TempDir()
+	return b.reportIn(b.t.TempDir(), name, commands...)
+}
+
+// reportIn is report in a folder of records, which may have some already.
+func (b *tab) reportIn(records, name string, commands ...[]string) (said string) {
+	b.t.Helper()
 	for _, args := range commands {
 		errs, code := inBackground(append(args, "--virtual", "--records", records)...)
 		require.Contains(b.t, []int{exitPass, exitFail}, <-code, "govrig %s\n%s", strings.Join(args, " "), errs)
@@ -38,7 +43,12 @@ func (b *tab) report(name string, commands ...[]string) (said string) {
 // The page of everything that a machine goes through has all that a person at
 // the bench looks for, prints on two A4 pages, and does not say go.
 func reportAnEvening(t *testing.T, b *tab) {
-	said := b.report("report", []string{"commission", mediumFile}, []string{"tune", mediumFile, "--positions", "4"})
+	records := t.TempDir()
+	b.reportIn(records, "passing", []string{"commission", mediumFile})
+	require.Equal(t, 3, eval[int](b, `document.querySelectorAll(".also figure").length`), "steady state, spool-up and flight fill the second sheet")
+	require.Equal(t, 2, b.print("passing"))
+	b.quiet()
+	said := b.reportIn(records, "report", []string{"tune", mediumFile, "--positions", "4"})
 	require.Contains(t, said, "not proven; written: ")
 	require.Contains(t, eval[string](b, "document.title"), "VIRTUAL")
 	require.Equal(t, "NOT PROVEN\nvirtual run", eval[string](b, `document.querySelector(".stamp").innerText`))

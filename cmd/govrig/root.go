@@ -65,7 +65,7 @@ func run(ctx context.Context, args []string, io streams) int {
 		fmt.Fprintf(io.err, "govrig: %s\n", stopped(ctx, exit))
 		return exitStopped
 	case !said:
-		fmt.Fprintf(io.err, "govrig: %v\n", err)
+		fmt.Fprintf(io.err, "govrig: %v\n", plainly(err))
 	}
 	return code
 }
@@ -97,6 +97,7 @@ func newRoot(io streams) *cobra.Command {
 			return err
 		},
 	}
+	root.SetFlagErrorFunc(unknownFlag)
 	root.SetIn(io.in)
 	root.SetOut(io.out)
 	root.SetErr(io.err)

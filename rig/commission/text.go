@@ -21,12 +21,12 @@ func (s *State) WriteText(w io.Writer) error {
 	fmt.Fprintf(&b, "\n  %-10s %s\n", "step", "outcome")
 	for _, step := range s.Steps {
 		first := fmt.Sprintf("  %-10s %-8s ", step.Name, step.Word())
-		b.WriteString(words.Hang(first, step.Line()))
+		b.WriteString(words.Hang(first, strings.TrimSuffix(step.title()+": "+step.Line(), ": ")))
 	}
 	b.WriteString("\n")
 	for _, step := range s.Steps {
 		for _, next := range step.Next {
-			b.WriteString(words.Indent("next, "+step.Name+": ", next))
+			b.WriteString(words.Indent("next, "+step.title()+": ", next))
 		}
 	}
 	if s.Verdict == Go {

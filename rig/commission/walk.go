@@ -189,7 +189,7 @@ func (w *Walk) reasonToSkip(ctx context.Context, p *execution.Procedure) (why st
 		return "", nil
 	}
 	answer, err := w.Ask(ctx, execution.Question{
-		Key: p.Name, Text: "Is all of this so, and can no engine run?", Answers: []string{"yes", "skip", "stop"},
+		Key: p.Name, Text: "Is all of this so, and is it impossible for the engine to start?", Answers: []string{"yes", "skip", "stop"},
 		Title: p.Title, Brief: &p.Briefing,
 	})
 	switch {
@@ -198,7 +198,7 @@ func (w *Walk) reasonToSkip(ctx context.Context, p *execution.Procedure) (why st
 	case err != nil:
 		return "", err
 	case answer == "skip":
-		return "skipped by the person", nil
+		return "skipped by you", nil
 	case answer == "stop":
 		return "not come to", ErrStopped
 	}

@@ -76,7 +76,7 @@ func virtual(id *protocol.Identity) bool {
 // unfinished notes on the sheet that the procedure did not come to its end.
 func unfinished(sheet *measure.Sheet, err error) {
 	if errors.Is(err, context.Canceled) {
-		sheet.Warn("stopped by the person before the end")
+		sheet.Warn("stopped by you before the end")
 	} else {
 		sheet.Break("%v", err)
 	}

@@ -2,6 +2,7 @@ package execution
 
 import (
 	"errors"
+	"strings"
 
 	"govrig/rig"
 	"govrig/rig/runlog"
@@ -21,6 +22,48 @@ type Question struct {
 	// answer, for who cannot see what was written before.
 	Title string
 	Brief *Briefing
+}
+
+// Meant gives the answer that a person means by what was typed: the word in any
+// case, or as much of its beginning as tells it from the others. Where there are
+// no words to choose from, any text is an answer. ok is false for what is none.
+func (q Question) Meant(typed string) (answer string, ok bool) {
+	typed = strings.TrimSpace(typed)
+	if typed == "" {
+		return q.Default, q.Default != ""
+	}
+	if len(q.Answers) == 0 {
+		return typed, true
+	}
+	for _, a := range q.Answers {
+		if strings.EqualFold(a, typed) {
+			return a, true
+		}
+		if len(typed) <= len(a) && strings.EqualFold(a[:len(typed)], typed) {
+			if ok {
+				return "", false // the beginning of two
+			}
+			answer, ok = a, true
+		}
+	}
+	return answer, ok
+}
+
+// Choices shows the answers, each with the key that is enough in brackets:
+// "[y]es, [sk]ip, [st]op".
+func (q Question) Choices() string {
+	var all []string
+	for _, a := range q.Answers {
+		key := 1
+		for key < len(a) {
+			if meant, ok := q.Meant(a[:key]); ok && meant == a {
+				break
+			}
+			key++
+		}
+		all = append(all, "["+a[:key]+"]"+a[key:])
+	}
+	return strings.Join(all, ", ")
 }
 
 // ErrNotAsked is a question that nobody was there to answer.

@@ -14,6 +14,7 @@ import (
 	"govrig/rig/runlog"
 	"govrig/sim"
 	"govrig/sim/heli"
+	"govrig/sim/words"
 )
 
 // StepTicks is the length of a plant step in board ticks, StepTime in s.
@@ -140,21 +141,21 @@ func (t *Test) Configure(s rig.Settings) error {
 
 // Found notes what was found, for the end and for now.
 func (t *Test) Found(format string, args ...any) {
-	sentence := fmt.Sprintf(format, args...)
+	sentence := words.Unsigned(fmt.Sprintf(format, args...))
 	t.Run.Found = append(t.Run.Found, sentence)
 	t.Bench.Tell(sentence)
 }
 
 // FoundOnce notes what was found, unless that has been noted.
 func (t *Test) FoundOnce(format string, args ...any) {
-	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.Run.Found, sentence) {
+	if sentence := words.Unsigned(fmt.Sprintf(format, args...)); !slices.Contains(t.Run.Found, sentence) {
 		t.Found("%s", sentence)
 	}
 }
 
 // Next notes what to do next, once.
 func (t *Test) Next(format string, args ...any) {
-	if sentence := fmt.Sprintf(format, args...); !slices.Contains(t.Run.Next, sentence) {
+	if sentence := words.Unsigned(fmt.Sprintf(format, args...)); !slices.Contains(t.Run.Next, sentence) {
 		t.Run.Next = append(t.Run.Next, sentence)
 	}
 }

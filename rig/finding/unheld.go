@@ -7,6 +7,7 @@ import (
 	"govrig/rig/measure"
 	"govrig/rig/measure/engage"
 	"govrig/rig/measure/hunting"
+	"govrig/sim/words"
 )
 
 // Seen is what there is to go by where a wanted speed is not held.
@@ -141,7 +142,7 @@ func (u Unheld) Found() string {
 	case TooWeak:
 		return fmt.Sprintf("The throttle is wide open and the engine gives %.0f rpm where %.0f are wanted: by the machine file the engine is too weak for this load.", u.Speed, s.Wanted)
 	case Miscounts:
-		return fmt.Sprintf("The governor holds the engine %s %.0f rpm where %.0f are wanted: it counts %d pulse%s a turn, and is given %d.", u.at(), u.Speed, s.Wanted, u.Counts, plural(u.Counts), s.Given)
+		return fmt.Sprintf("The governor holds the engine %s %.0f rpm where %.0f are wanted: it counts %s a turn, and is given %d.", u.at(), u.Speed, s.Wanted, words.Count(u.Counts, "pulse"), s.Given)
 	case Expects:
 		return fmt.Sprintf("The governor holds the engine %s %.0f rpm where %.0f are wanted: it takes %d pulses for one turn (magnets, or poles), and is given %d.", u.at(), u.Speed, s.Wanted, u.Expected, s.Given)
 	case OtherSpeed:
@@ -173,20 +174,13 @@ func (u Unheld) Next() string {
 	case TooWeak:
 		return weakNext
 	case Miscounts:
-		return fmt.Sprintf("Set the governor to %d pulse%s a turn (magnets, or poles), as in the machine file; if it has no such setting, it may count both edges of a pulse.", u.seen.Given, plural(u.seen.Given))
+		return fmt.Sprintf("Set the governor to %s a turn (magnets, or poles), as in the machine file; if it has no such setting, it may count both edges of a pulse.", words.Count(u.seen.Given, "pulse"))
 	case Expects:
-		return fmt.Sprintf("Set the governor to %d pulse%s a turn (magnets, or poles), as in the machine file, and start no engine before: it would run far too fast.", u.seen.Given, plural(u.seen.Given))
+		return fmt.Sprintf("Set the governor to %s a turn (magnets, or poles), as in the machine file, and start no engine before: it would run far too fast.", words.Count(u.seen.Given, "pulse"))
 	case OtherSpeed:
 		return "Check the gear ratio, the number of magnets and the lowest and highest speed in the machine file and in the governor."
 	case Hunts:
 		return "Turn the governor's gain down and run this again; tune tells by how much."
 	}
 	return "Turn the governor's gain down, or look at the throttle linkage, and try again."
-}
-
-func plural(n int) string {
-	if n == 1 {
-		return ""
-	}
-	return "s"
 }

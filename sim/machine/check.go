@@ -87,7 +87,7 @@ func (k *checker) checkGovernor(m *Machine) {
 	k.above("governor.highest_speed", float64(g.SpeedHigh), "governor.lowest_speed", float64(g.SpeedLow), "it is the other end of the range")
 	k.apart("governor.select_at_highest", g.SelectHigh, g.SelectLow, "governor.select_at_lowest")
 	if s.ArmOff > s.ArmOn {
-		k.Fail("stand_in.arm_off", "it is above stand_in.arm_on", "governing is let go below the point where it is taken up")
+		k.Fail("stand_in.arm_off", "it is above stand_in.arm_on", "a governor disengages below the point where it engages")
 	}
 	k.above("load_step.collective_high", float64(m.LoadStep.CollectiveHigh), "load_step.collective_low", float64(m.LoadStep.CollectiveLow), "more pitch is more load")
 }

@@ -12,7 +12,7 @@ type Governor struct {
 	Select        SelectKind      `yaml:"select" default:"continuous" one:"none,steps,continuous" about:"What its select input does: there is none, and it is set by a knob or by hand; a pulse picks one of a few settings stored in it; or the speed follows the pulse."`
 	SelectLow     unit.Time       `yaml:"select_at_lowest" default:"1100 µs" low:"500 µs" high:"2500 µs" about:"Pulse width on the select line that asks for the lowest speed."`
 	SelectHigh    unit.Time       `yaml:"select_at_highest" default:"1900 µs" low:"500 µs" high:"2500 µs" about:"Pulse width on the select line that asks for the highest speed."`
-	FrameRate     *unit.Frequency `yaml:"frame_rate" default:"" low:"10 Hz" high:"400 Hz" example:"71 Hz" about:"Rate of its throttle pulses, if the paper tells."`
+	FrameRate     *unit.Frequency `yaml:"frame_rate" default:"" low:"10 Hz" high:"400 Hz" example:"71 Hz" about:"Rate of its throttle pulses, if its manual tells."`
 }
 
 // SelectKind is how a governor is asked for a speed.
@@ -65,9 +65,9 @@ type LoadStep struct {
 type StandIn struct {
 	Gain         unit.Gain         `yaml:"proportional_gain" new:"set" default:"30 %/krpm" low:"0 %/krpm" high:"1000 %/krpm" about:"Share of throttle travel per 1000 rpm of speed error at the crankshaft."`
 	IntegralTime unit.Time         `yaml:"integral_time" new:"set" default:"0.8 s" low:"0 s" high:"60 s" about:"Integral time of the PI controller; 0 s leaves the integral out."`
-	ArmOn        unit.Share        `yaml:"arm_on" default:"30 %" low:"0 %" high:"100 %" about:"Stick travel at which governing is taken up."`
-	ArmOff       unit.Share        `yaml:"arm_off" default:"26 %" low:"0 %" high:"100 %" about:"Stick travel below which governing is let go; not above arm_on."`
-	ArmSpeed     unit.Speed        `yaml:"arm_speed" default:"2500 rpm" low:"0 rpm" high:"40000 rpm" about:"Crankshaft speed below which governing is not taken up."`
+	ArmOn        unit.Share        `yaml:"arm_on" default:"30 %" low:"0 %" high:"100 %" about:"Stick travel at which it engages."`
+	ArmOff       unit.Share        `yaml:"arm_off" default:"26 %" low:"0 %" high:"100 %" about:"Stick travel below which it disengages; not above arm_on."`
+	ArmSpeed     unit.Speed        `yaml:"arm_speed" default:"2500 rpm" low:"0 rpm" high:"40000 rpm" about:"Crankshaft speed below which it does not engage."`
 	SpoolRate    unit.Acceleration `yaml:"spool_rate" default:"2000 rpm/s" low:"10 rpm/s" high:"100000 rpm/s" about:"How fast the wanted crankshaft speed rises after arming."`
 	FrameRate    unit.Frequency    `yaml:"frame_rate" default:"71 Hz" low:"10 Hz" high:"400 Hz" about:"Rate of its throttle pulses."`
 	OutputStep   unit.Time         `yaml:"output_step" default:"2 µs" low:"0 µs" high:"50 µs" about:"Step of its throttle pulse width."`

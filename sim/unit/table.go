@@ -11,7 +11,7 @@ var (
 		per("mm", 1000), per("cm", 100), times("m", 1), times("in", 0.0254, "inch", "\""),
 	}}
 	volume = &Dimension{"volume", []Unit{
-		per("cm³", 1e6, "cc", "ccm"), per("ml", 1e6, "mL"),
+		per("cm³", 1e6, "cc", "ccm", "CC", "CCM"), per("ml", 1e6, "mL"),
 	}}
 	mass = &Dimension{"mass", []Unit{
 		per("g", 1000), times("kg", 1), times("lb", 0.45359237, "lbs"), times("oz", 0.028349523125),
@@ -26,7 +26,7 @@ var (
 		times("kPa", 1000), times("bar", 1e5), times("hPa", 100), times("mbar", 100), times("Pa", 1),
 	}}
 	speed = &Dimension{"rotational speed", []Unit{
-		times("rpm", math.Pi/30, "RPM", "U/min", "1/min", "r/min", "rev/min", "min-1"), times("rad/s", 1),
+		times("rpm", math.Pi/30, "RPM", "Rpm", "U/min", "1/min", "r/min", "rev/min", "min-1"), times("rad/s", 1),
 	}}
 	acceleration = &Dimension{"rotational acceleration", []Unit{
 		times("rpm/s", math.Pi/30, "RPM/s"), times("rad/s²", 1),

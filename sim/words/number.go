@@ -72,3 +72,17 @@ var hyphen = regexp.MustCompile(`(^|[ (/±])-(\d)`)
 // Minus puts a printed minus in the place of each hyphen that stands before a
 // figure and not inside a word or a range.
 func Minus(text string) string { return hyphen.ReplaceAllString(text, "$1−$2") }
+
+var nothing = regexp.MustCompile(`(^|[ (])[-−](0(?:\.0+)?)([^0-9.]|$)`)
+
+// Unsigned takes the minus from a zero that was rounded: "-0 %" is "0 %".
+func Unsigned(text string) string { return nothing.ReplaceAllString(text, "$1$2$3") }
+
+// Count is a number of things, with the plural of a regular noun: "1 pulse", "2
+// pulses".
+func Count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return strconv.Itoa(n) + " " + thing + "s"
+}

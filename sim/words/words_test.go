@@ -86,3 +86,14 @@ func TestPadding(t *testing.T) {
 	require.Equal(t, "µ  ", Right("µ", 3))
 	require.Equal(t, "four", Left("four", 3))
 }
+
+func TestCountsAndZeros(t *testing.T) {
+	require.Equal(t, "1 pulse", Count(1, "pulse"))
+	require.Equal(t, "2 pulses", Count(2, "pulse"))
+	require.Equal(t, "0 rows", Count(0, "row"))
+	for from, to := range map[string]string{
+		"off by -0 %": "off by 0 %", "(-0.0 to 2)": "(0.0 to 2)", "−0.00": "0.00", "-0.04 %": "-0.04 %", "10-0 %": "10-0 %", "-05": "-05",
+	} {
+		require.Equal(t, to, Unsigned(from))
+	}
+}

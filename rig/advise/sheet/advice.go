@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"govrig/sim/machine"
+
+	"govrig/sim/words"
 )
 
 // Where a sheet begins to suggest a change. All are common practice, no
@@ -89,9 +91,9 @@ func (p PickupPart) changes(add adder) {
 		add("Pickup: no pulses.%s", p.remedyText())
 	case p.PulsesPerTurn != expected:
 		add("Pickup: %s a turn, but the governor is told %d: it would hold %.3g times the speed it shows. Tell it %d, or change the pickup.%s",
-			count(p.PulsesPerTurn, "pulse"), expected, float64(expected)/float64(p.PulsesPerTurn), p.PulsesPerTurn, p.remedyText())
+			words.Count(p.PulsesPerTurn, "pulse"), expected, float64(expected)/float64(p.PulsesPerTurn), p.PulsesPerTurn, p.remedyText())
 	case p.WorstPulses != expected:
-		add("Pickup: a sensor at the end of its tolerance would give %s a turn, not %d.%s", count(p.WorstPulses, "pulse"), expected, p.remedyText())
+		add("Pickup: a sensor at the end of its tolerance would give %s a turn, not %d.%s", words.Count(p.WorstPulses, "pulse"), expected, p.remedyText())
 	case p.Margin < fairMargin:
 		add("Pickup: the field is only %.1f times what the least sensitive part needs; plan for %.0f. A smaller gap or a stronger magnet.", p.Margin, fairMargin)
 	}

@@ -138,7 +138,7 @@ func remedies(p pickup.Params) []trial {
 	}
 	add("turn the sensor over, so that its other face looks the same way", func(p *pickup.Params) { p.Sensor.Back = !p.Sensor.Back })
 	for _, back := range []bool{false, true} {
-		face := "printed side"
+		face := "branded face"
 		if back {
 			face = "plain back"
 		}

@@ -151,7 +151,7 @@ func (c *Course) cells(format string, value func(Spot) float64) string {
 func (k PickupPart) text(p *page) {
 	p.heading("Pickup")
 	p.line("  %s on the wheel. The governor is told %s for one turn of the engine.",
-		count(k.Magnets, "magnet"), count(k.GovernorPulses, "pulse"))
+		words.Count(k.Magnets, "magnet"), words.Count(k.GovernorPulses, "pulse"))
 	p.item("  ", fmt.Sprintf("Gap %.1f mm: the field is %.1f times what the least sensitive sensor needs. Its largest gap is %.1f mm.",
 		k.GapMM, k.Margin, k.LargestGapMM))
 	p.line("  how the magnet stands                    pulses a turn   worst part    width, %% of turn   margin")
@@ -167,13 +167,6 @@ func (k PickupPart) text(p *page) {
 		p.line(" %s %-40s %9s %12d %18s %11.1f", mark, a.Words, pulses, a.WorstPulses, orDash("%.1f", a.WidthPercent), a.Margin)
 	}
 	p.line("  » as in the machine file. The sensor's face looks the same way throughout.")
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func (s *Sheet) boardText(p *page) {
@@ -208,6 +201,6 @@ func (s *Sheet) endText(p *page) {
 		p.item("  - ", caution)
 	}
 	if len(s.Assumed) > 0 {
-		p.line("\nAssumed, because the machine file leaves them out: %s; --json lists them.", count(len(s.Assumed), "value"))
+		p.line("\nAssumed, because the machine file leaves them out: %s; --json lists them.", words.Count(len(s.Assumed), "value"))
 	}
 }

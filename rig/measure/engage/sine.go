@@ -67,7 +67,7 @@ func ToSine(played, throttle measure.Series, frequency float64) Answer {
 	}
 	mx, my := mean(in[:k]), mean(out[:k])
 	if cmplx.Abs(mx) == 0 {
-		return untold("the played speed does not sway at %.3g Hz", frequency)
+		return untold("the played speed does not swing at %.3g Hz", frequency)
 	}
 	scatter := 0.0
 	for _, y := range out[:k] {

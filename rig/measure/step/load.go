@@ -129,6 +129,9 @@ func (l *Load) recover(a *answer, c LoadConfig, half float64) {
 		l.Exit = measure.Missing("the speed never left the steady-state band (±%.4g)", exitHalf)
 	}
 	l.RecoveryFromEvent = a.stays(half)
+	if early := a.endsEarly(half); !l.RecoveryFromEvent.OK() && l.Initial.OK() && early.OK() {
+		l.RecoveryFromEvent = early
+	}
 	l.RecoveryFromExit = l.RecoveryFromEvent
 	switch {
 	case !l.RecoveryFromEvent.OK():

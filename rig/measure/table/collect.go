@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"govrig/rig/measure"
+	"govrig/rig/measure/logfile"
 )
 
 const (
@@ -38,7 +39,7 @@ type extent struct {
 	gapFrom, gapTo float64
 }
 
-func (e *extent) add(r Row) {
+func (e *extent) add(r logfile.Row) {
 	if e.n == 0 {
 		*e = extent{first: r.Time, low: r.Speed, high: r.Speed, shortest: math.Inf(1)}
 	} else {
@@ -68,7 +69,7 @@ type loadWatch struct {
 }
 
 // change reports whether the load leaves a level on which it had rested.
-func (l *loadWatch) change(r Row) bool {
+func (l *loadWatch) change(r logfile.Row) bool {
 	if math.IsNaN(r.Load) {
 		return false
 	}
@@ -96,7 +97,7 @@ func newCollector(o Options) *collector {
 }
 
 // add takes the next row.
-func (c *collector) add(r Row) {
+func (c *collector) add(r logfile.Row) {
 	if r.Time > c.until {
 		return
 	}
@@ -115,7 +116,7 @@ func (c *collector) add(r Row) {
 }
 
 // watchGap keeps the scan for hunting from reaching across a gap.
-func (c *collector) watchGap(r Row) {
+func (c *collector) watchGap(r logfile.Row) {
 	if c.whole.n > 2 && r.Time-c.whole.last > 10*c.whole.interval() {
 		c.scan.cut()
 	}
@@ -126,7 +127,7 @@ func (c *collector) watchGap(r Row) {
 const near = 0.1
 
 // changed takes a change of load as the event, or as its end.
-func (c *collector) changed(r Row) {
+func (c *collector) changed(r logfile.Row) {
 	direction := math.Copysign(1, c.load.value-c.load.from)
 	switch {
 	case math.IsNaN(c.event):
@@ -140,7 +141,7 @@ func (c *collector) changed(r Row) {
 	}
 }
 
-func (c *collector) addBefore(r Row) {
+func (c *collector) addBefore(r logfile.Row) {
 	c.before.T, c.before.Y = append(c.before.T, r.Time), append(c.before.Y, r.Speed)
 	if n := len(c.before.T); n >= 2*mostHeld || (n > 256 && c.before.T[n/2] < r.Time-beforeTime) {
 		c.before.T = append(c.before.T[:0], c.before.T[n/2:]...)
@@ -148,7 +149,7 @@ func (c *collector) addBefore(r Row) {
 	}
 }
 
-func (c *collector) addAfter(r Row) {
+func (c *collector) addAfter(r logfile.Row) {
 	if len(c.after.T) == 0 {
 		c.scan.cut() // the window after an event is looked at by itself
 	}

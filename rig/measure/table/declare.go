@@ -29,7 +29,7 @@ const (
 // declare says what will be measured. The conventions of some depend on what
 // kind of step the log holds.
 func declare(o Options, c *collector, k kind) []measure.Declaration {
-	noEvent := math.IsNaN(c.event)
+	noEvent := math.IsNaN(c.event) || o.found
 	base := fmt.Sprintf("%s speed %.6g rpm", o.reference, o.Declared)
 	overshoot := "IEEE 181 (from memory): % of the change of level"
 	settle := "from the command to staying within ±%d %% of the change of level, crossings interpolated (control text-books)"

@@ -1,5 +1,5 @@
-// Package table measures a log that somebody else wrote: a table with a column
-// of time and one of speed, and perhaps throttle and load. It reads row by row
-// and holds no more than the stretches around one event, so that a log may be
-// of any length.
+// Package table measures a log that somebody else wrote and rig/measure/logfile
+// reads: the dip or rise that a load leaves, the band and the hunting, each by its
+// published convention. With a machine file the speeds are those of the head, and
+// limits are those of the setting that was flown.
 package table

@@ -4,18 +4,28 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"govrig/rig/measure"
 	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/logfile"
 	"govrig/rig/measure/step"
+	"govrig/sim/machine"
 )
 
 // Options says how a log is to be measured.
 type Options struct {
-	Columns Columns
+	Columns logfile.Columns
+	// Machine gives gear ratio, wanted speeds and limits; speeds are then those
+	// of the head. Nil is not known.
+	Machine *machine.Machine
+	// Speed is the name of the speed setting that was flown. Empty takes the
+	// nearest.
+	Speed string
 	// Event is the moment of the load or set-point step, s on the log's own
-	// axis. Nil takes the first change of the load column, if there is one.
+	// axis. Nil takes the first change of a load column, or else the deepest dip
+	// or rise of a speed that had rested.
 	Event *float64
 	// Until ends the part that is measured. Nil takes all.
 	Until *float64
@@ -29,7 +39,10 @@ type Options struct {
 	Hunting hunting.Config
 	Virtual bool // the log is that of a run without hardware
 
-	reference string // what Declared is: "declared" or "measured"
+	reference string                // what Declared is: "declared" or "measured"
+	found     bool                  // nobody named the event
+	dips      bool                  // a dip is wanted rather than a rise
+	near      *machine.SpeedSetting // that was flown
 }
 
 // DefaultBand is the tolerance band of ISO 8528-5 for performance class G2,
@@ -44,7 +57,7 @@ func (o Options) Validate() error {
 	case !(o.Band >= leastBand && o.Band <= 100):
 		return fmt.Errorf("a band of %g %% makes no sense: it lies between %g and 100 %%", o.Band, leastBand)
 	case o.Event != nil && !sensible(*o.Event), o.Until != nil && !sensible(*o.Until):
-		return fmt.Errorf("a time beyond %g s makes no sense", most[0])
+		return fmt.Errorf("a time beyond %g s makes no sense", float64(mostTime))
 	}
 	for name, l := range o.Limits {
 		if !has(Measures(), name) {
@@ -67,11 +80,12 @@ const (
 	leastSpeed = 1         // rpm
 	mostSpeed  = 1_000_000 // rpm: beyond all that turns in a model; common practice, no source
 	leastBand  = 0.001     // %
+	mostTime   = 1e9       // s: thirty years
 	mostLimit  = 1e9       // in any unit
 )
 
 // sensible reports whether a time can be one of a log, s.
-func sensible(at float64) bool { return math.Abs(at) <= most[0] }
+func sensible(at float64) bool { return math.Abs(at) <= mostTime }
 
 // Measure reads a log and measures it. An error means that the file or the
 // options are at fault; what a sound file does not show is not run.
@@ -79,11 +93,34 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 	if err := o.Validate(); err != nil {
 		return measure.Result{}, err
 	}
-	c := newCollector(o)
-	defer c.scan.end()
-	notes, err := Read(r, o.Columns, c.add)
+	log, err := logfile.Read(r, o.Columns, about(o.Machine))
 	if err != nil {
 		return measure.Result{}, err
+	}
+	atHead(log, o.Machine)
+	return Rows(log, o)
+}
+
+// Rows measures a log that was read; with a machine, speeds are those of the head.
+func Rows(log *logfile.Log, o Options) (measure.Result, error) {
+	notes := append(log.Took[:len(log.Took):len(log.Took)], log.Notes...)
+	if o.Machine != nil {
+		note, err := o.setting(log.Rows)
+		if err != nil {
+			return measure.Result{}, err
+		}
+		notes = append(notes, note)
+	}
+	if note := o.find(log.Rows); note != "" {
+		notes = append(notes, note)
+	}
+	c, loads := newCollector(o), stepwise(log.Rows)
+	defer c.scan.end()
+	for _, r := range log.Rows {
+		if !loads {
+			r.Load = math.NaN()
+		}
+		c.add(r)
 	}
 	if err := c.check(); err != nil {
 		return measure.Result{}, err
@@ -95,6 +132,46 @@ func Measure(r io.Reader, o Options) (measure.Result, error) {
 		notes = append(notes, fmt.Sprintf("no declared speed was given: percentages divide by %.6g rpm, as measured; say --declared", o.Declared))
 	}
 	return c.result(o, notes), nil
+}
+
+// find looks for the event where nobody named one and no load column tells it.
+func (o *Options) find(rows []logfile.Row) (note string) {
+	if o.Event != nil || stepwise(rows) {
+		return ""
+	}
+	found := happenings(rows)
+	if dip := func(h happening) bool { return h.depth < 0 }; o.dips && slices.ContainsFunc(found, dip) {
+		found = slices.DeleteFunc(found, func(h happening) bool { return !dip(h) })
+	}
+	h, note := choose(found)
+	if h == nil {
+		return ""
+	}
+	o.Event, o.found = &h.at, true
+	if o.Until == nil {
+		o.Until = &h.end
+	}
+	return note
+}
+
+// mostLoads is of how many values a load column may be and still be one of loads
+// put on and off. A stick that is flown has more.
+const mostLoads = 12
+
+// stepwise reports whether the load changes from rest to rest while the rotor is
+// held at speed.
+func stepwise(rows []logfile.Row) bool {
+	level, seen, changed := flownAt(rows), map[float64]bool{}, false
+	for i, r := range rows {
+		if math.IsNaN(r.Load) {
+			continue
+		}
+		if seen[r.Load] = true; len(seen) > mostLoads {
+			return false
+		}
+		changed = changed || i > 0 && r.Load != rows[i-1].Load && r.Speed > flying*level
+	}
+	return changed
 }
 
 // check refuses an event outside the log.

@@ -9,6 +9,7 @@ import (
 	"go.uber.org/goleak"
 
 	"govrig/rig/measure/hunting"
+	"govrig/rig/measure/logfile"
 )
 
 // Beside the reading the same is found as by a scanner that is fed directly, cuts and
@@ -18,7 +19,7 @@ func TestScanBesideTheReading(t *testing.T) {
 	s, direct := newScan(hunting.Config{}), hunting.NewScanner(hunting.Config{})
 	for i := range 3*batchSize + 17 {
 		at := float64(i) * 0.01
-		r := Row{Time: at, Speed: 12_000 + 40*math.Sin(2*math.Pi*0.8*at), Throttle: 1500}
+		r := logfile.Row{Time: at, Speed: 12_000 + 40*math.Sin(2*math.Pi*0.8*at), Throttle: 1500}
 		if i == 5_000 {
 			s.cut()
 			direct.Cut()

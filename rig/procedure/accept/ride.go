@@ -8,6 +8,7 @@ import (
 	"govrig/rig/execution"
 	"govrig/rig/execution/governed"
 	"govrig/rig/phase"
+	"govrig/sim/words"
 )
 
 const (
@@ -93,10 +94,10 @@ func (a *acceptTest) rideOver(g *governed.Governor, measure, kind string, most i
 	}
 	a.t.Sheet.Set(measure, float64(ridden))
 	if ridden == most {
-		a.t.Found("It rides over %d %s pulses, the most that were played.", ridden, kind)
+		a.t.Found("It rides over %s, the most that were played.", words.Count(ridden, kind+" pulse"))
 		return nil
 	}
-	a.t.Found("It rides over %d %s pulses in a row; at %d the speed goes off by %.1f %%.", ridden, kind, max(1, 2*ridden), 100*worst)
+	a.t.Found("It rides over %s in a row; at %d the speed goes off by %.1f %%.", words.Count(ridden, kind+" pulse"), max(1, 2*ridden), 100*worst)
 	return nil
 }
 

@@ -38,7 +38,7 @@ func faults(g *governed.Governor, baud int) []fault {
 		return fault{name: name, what: what, shuts: true, within: shutWithin, highest: tripped, play: play}
 	}
 	on := shuts("switched_on_stick_up", "the governor switched on with the stick up", (*faulting).switchedOn)
-	on.rule = "; no governor may take up before the stick has been low, as whoever starts the engine may have left it up (common practice, no source)"
+	on.rule = "; no governor may engage before the stick has been low, as whoever starts the engine may have left it up (common practice, no source)"
 	low, up, gone := (*faulting).low, (*faulting).up, (*faulting).gone
 	selectFaults := []fault{
 		returns("select_too_short", "a select pulse shorter than any setting", wrong, selects("select too short", -1)),

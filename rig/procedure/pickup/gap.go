@@ -40,7 +40,7 @@ func (p *probing) askGap(v PickupVerdict) (PickupVerdict, error) {
 	c, _ := v.asFiled()
 	q := execution.Question{
 		Key: "gap", Answers: []string{nearGap, wideGap},
-		Text: fmt.Sprintf("Pulses of this width come from a gap of about %.1f mm, and from one of about %.1f mm. Look between magnet and sensor: which is it? Type near or wide", 1e3*c.Gap, 1e3*wider.Gap),
+		Text: fmt.Sprintf("Pulses of this width come from a gap of about %.1f mm, and from one of about %.1f mm. Look between magnet and sensor: which is it?", 1e3*c.Gap, 1e3*wider.Gap),
 	}
 	answer, err := p.Ask(q, silent("waiting", 0))
 	if err != nil && !errors.Is(err, execution.ErrNotAsked) {

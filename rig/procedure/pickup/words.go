@@ -5,6 +5,7 @@ import (
 
 	"govrig/rig/measure/mounting"
 	"govrig/sim/pickup"
+	"govrig/sim/words"
 )
 
 // mostCauses are told.
@@ -180,7 +181,7 @@ func (p *probing) tellIrregular(s seen) {
 	if !s.ok {
 		p.Found("The pulses follow no pattern from turn to turn: turn more evenly, or some are missing or stray.")
 	} else {
-		p.Found("In %d turns %d pulses were missing and %d came too many.", s.Turns, s.Missing, s.Extra)
+		p.Found("In %s: pulses missing %d, too many %d.", words.Count(s.Turns, "turn"), s.Missing, s.Extra)
 	}
 	p.Found("Missing pulses come from a gap near its limit, a loose sensor or a loose wire; stray ones from a bad contact, a missing pull-up, or the sparks of the starter.")
 }
@@ -213,12 +214,7 @@ func (j *judge) expected() string {
 	return fmt.Sprintf("%s a turn, %.1f to %.1f %% of the turn wide", pulses(j.is.PulsesPerRev), j.low, j.high)
 }
 
-func pulses(n int) string {
-	if n == 1 {
-		return "1 pulse"
-	}
-	return fmt.Sprintf("%d pulses", n)
-}
+func pulses(n int) string { return words.Count(n, "pulse") }
 
 func (p *probing) tellRight(v PickupVerdict) {
 	c, _ := v.asFiled()

@@ -15,7 +15,7 @@ var Procedure = execution.Procedure{
 	Name: "spoolup", Title: "Spool-up",
 	Short: "Run up from idling to a speed setting and measure time, overshoot and clutch grab",
 	Long: `Plays the machine's engine to the governor: idle, then the stick goes up, the
-governor arms, the clutch takes up the rotor and the governor locks onto its speed.
+governor arms, the clutch engages and the governor locks onto its speed.
 Measures how long that takes, how far the engine goes beyond its speed, how fast
 the head gains speed at worst, and how far the engine falls back at the clutch. Then
 the stick goes low while the rotor turns, as for an autorotation (throttle hold, where

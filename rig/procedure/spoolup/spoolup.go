@@ -66,7 +66,7 @@ func readSpoolUp(g *governed.Governor, t *execution.Test, part *execution.Trace,
 	g.ReadBlades(t, fastest)
 	t.Run.Views = append(t.Run.Views, viewOf(g, part))
 	t.Found("%s: from idling to steady %.0f rpm of the engine in %.1f s, with %.1f %% overshoot.", g.Setting.Name, final.Value, time, overshoot)
-	t.Found("The head gains at most %.0f rpm a second; while the clutch takes up, the engine falls back by %.1f %%.", acceleration, grab)
+	t.Found("The head gains at most %.0f rpm a second; while the clutch engages, the engine falls back by %.1f %%.", acceleration, grab)
 	switch {
 	case time < quickest:
 		t.Found("That is quick: gears and blade bolts get the engine's whole torque.")
@@ -190,7 +190,7 @@ func spoolMeasures(g *governed.Governor) []measure.Declaration {
 		},
 		{
 			Name: "clutch_grab", Unit: "%", Limit: measure.AtMost(back),
-			Meaning: "How far the engine falls back while the clutch takes up the rotor.",
+			Meaning: "How far the engine falls back while the clutch engages.",
 			Convention: "greatest fall below what had been reached before, in % of the declared speed, until the head turns with the engine; " +
 				"limit, our own: from the clutch's engagement back to idling, where the engine may stall",
 		},

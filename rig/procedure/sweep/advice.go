@@ -181,17 +181,17 @@ func (s *Sweep) tell(t *execution.Test, p *SweepPoint) {
 		}
 		return
 	case a.Kind == response.Linear && p.share > s.Share:
-		t.Found("%s: the governor is linear enough from a sway of about %s on: one %.2g times as wide gives the same response, within %.1f dB on the mean. What a smaller one shows is too little to tell.", p.words(), sway, a.Ratio, math.Abs(a.Change))
+		t.Found("%s: the governor is linear enough from an excitation of about %s on: one %.2g times as wide gives the same response, within %.1f dB on the mean. What a smaller one shows is too little to tell.", p.words(), sway, a.Ratio, math.Abs(a.Change))
 	case a.Kind == response.Linear:
-		t.Found("The governor is linear enough: a sway %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
+		t.Found("The governor is linear enough: an excitation %.2g times as wide gives the same response, within %.1f dB on the mean.", a.Ratio, math.Abs(a.Change))
 	case a.Kind == response.Untold && a.Change > 0 && !p.coarse:
-		t.Found("%s: too few sines stand out to tell whether the response is the same at another amplitude, so that no margin holds for sure. A sway %.2g times as wide passes more; a dead band would do that, and so would chance.", p.words(), wider)
+		t.Found("%s: too few sines stand out to tell whether the response is the same at another amplitude, so that no margin holds for sure. An excitation %.2g times as wide passes more; a dead band would do that, and so would chance.", p.words(), wider)
 		return
 	case a.Kind == response.Untold:
 		t.Found("%s: too few sines stand out to tell whether the response is the same at another amplitude, so that no margin holds for sure.", p.words())
 		return
 	case a.Kind == response.Dependent:
-		t.Found("%s: at a sway %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
+		t.Found("%s: at an excitation %.2g times as wide the response is another (by %+.1f dB at most), so the margins hold for one of about %s only.", p.words(), a.Ratio, a.Worst, sway)
 	}
 	if !p.Margins.Crossover.OK() {
 		p.tellBeyond(t)

@@ -165,7 +165,7 @@ func (s *Sweep) quick(t *execution.Test, g *governed.Governor, p *SweepPoint) er
 			return p.read(t, g, w)
 		}
 	}
-	return &UnsweptError{"the throttle runs to its ends at the slightest sway"}
+	return &UnsweptError{"the throttle runs to its ends at the slightest excitation"}
 }
 
 // sway lets the speed sway at one point, after a time to settle.

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"govrig/rig/measure"
 	"govrig/rig/pen"
 	"govrig/rig/procedure"
 	"govrig/rig/runlog"
@@ -58,6 +59,7 @@ type page struct {
 	Next       []advice
 	Setup      *setup
 	Sections   []*section
+	Also       []picture // more of them, for the room that a print has left when all is well
 	Cautions   []string
 	Rig        []rigRow
 	RigWorst   string
@@ -77,6 +79,13 @@ func (p *page) Explained() bool {
 
 // advice is what to do next, and which runs say so.
 type advice struct{ From, Text string }
+
+// alsoPrinted is how many pictures the last sheet has room for.
+const alsoPrinted = 3
+
+// usualPictures is how many a print has of load steps and frequency response at
+// three settings, beside which that room is left.
+const usualPictures = 9
 
 // crowd is how many runs there may be on a page before a print has to do without
 // what is said twice.
@@ -103,6 +112,9 @@ func (d *Document) page() (*page, error) {
 		}
 		p.Cautions = appendNew(p.Cautions, r.rec.Info.Cautions...)
 	}
+	if d.passed() && p.pictured() <= usualPictures {
+		p.Also = leftOut(p.Sections)
+	}
 	if d.machine != nil {
 		p.Machine, p.Notes = d.machine.Name, d.machine.Notes
 		setup, cautions, err := d.setup()
@@ -125,6 +137,40 @@ func (d *Document) Provenance() string {
 		}
 	}
 	return runlog.Provenance(d.Virtual, about)
+}
+
+// passed reports whether every run passed.
+func (d *Document) passed() bool {
+	return !slices.ContainsFunc(d.runs, func(r *reported) bool { return r.run.Result.Outcome != measure.Pass })
+}
+
+// pictured is how many pictures a print has.
+func (p *page) pictured() (n int) {
+	for _, s := range p.Sections {
+		for _, picture := range s.Pictures {
+			if !picture.Minor {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// leftOut gives the first picture of each section that a print leaves out, one row
+// of them.
+func leftOut(sections []*section) (all []picture) {
+	for _, s := range sections {
+		i := slices.IndexFunc(s.Pictures, func(p picture) bool { return p.Minor && !p.Wide })
+		if i < 0 || len(all) == alsoPrinted {
+			continue
+		}
+		p := s.Pictures[i]
+		if s.Minor {
+			p.Title = s.Title + ", " + p.Title
+		}
+		all = append(all, p)
+	}
+	return all
 }
 
 // advise takes up what a run says is to be done next; what several say is one

@@ -125,7 +125,7 @@ func (s *sketch) letter(x, y float64, pole string) {
 	s.Text(class, x, y+4, pole)
 }
 
-// sensor draws the sensor with its printed side and the element inside.
+// sensor draws the sensor with its branded face and the element inside.
 func (s *sketch) sensor(p pickup.Sensor, bottom, wide, high float64) {
 	w, h := wide*s.px, high*s.px
 	x, y := pickupMiddle-w/2, bottom-h
@@ -150,7 +150,7 @@ func (s *sketch) sensor(p pickup.Sensor, bottom, wide, high float64) {
 	s.Line("element", pickupMiddle, element-4, pickupMiddle, element+4)
 	s.Line("thin", pickupMiddle+5, element-2, 260, 14, 266, 14)
 	s.Text("note", 270, 19, "sensing element")
-	s.Text("note", 270, 38, "printed side")
+	s.Text("note", 270, 38, "branded face")
 	s.Text("note", 270, 54, face)
 }
 

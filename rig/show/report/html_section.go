@@ -99,7 +99,7 @@ func (r *reported) section() *section {
 // facts tell the run from others.
 func (r *reported) facts() string {
 	info := &r.rec.Info
-	var facts []string
+	facts := []string{info.Procedure}
 	if info.Speed != "" {
 		facts = append(facts, info.Speed)
 	}

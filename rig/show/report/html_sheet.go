@@ -91,7 +91,7 @@ func pickupFacts(p *sheet.PickupPart, built pickup.Params) [][2]string {
 		{"mounted", p.Words},
 		{"pulses", fmt.Sprintf("%s; the governor is told %d", pulses, p.GovernorPulses)},
 		{"width", fmt.Sprintf("%.1f %% of the turn", p.WidthPercent)},
-		{"field at the closest pass", words.Minus(fmt.Sprintf("%.0f mT, %.1f times what the worst part needs", p.PeakMT, p.Margin))},
+		{"field at the closest pass", words.Minus(fmt.Sprintf("%.0f mT, %.1f times what the least sensitive sensor needs", p.PeakMT, p.Margin))},
 		{"gap as built / largest", fmt.Sprintf("%.1f mm / %.1f mm", p.GapMM, p.LargestGapMM)},
 	}
 }

@@ -201,7 +201,7 @@ func TestPageHasItsParts(t *testing.T) {
 		"Steady state", "Load steps", "hover: load on", "dip", "recovery", "circuit: load off", "brisk: loads that imitate flight",
 		"Frequency response", "phase, degrees", "heavy", "Faults", "the pickup lost", "safe",
 		"All numbers", "transient deviation, load on", "Small print", "The worst of any run",
-		"there is no clock error", "firmware 1.0", "govrig v0", "ISO 8528-5", "Seen on the bench by",
+		"there is no clock error", "firmware 1.0", "govrig v0", "ISO 8528-5", "Tested by",
 	} {
 		i := strings.Index(text[at:], part)
 		require.GreaterOrEqual(t, i, 0, "%q is missing, or not where it should be", part)

@@ -1,4 +1,4 @@
-package table
+package logfile
 
 import (
 	"math"
@@ -8,13 +8,16 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func rows(t *testing.T, text string, columns ...string) (got []Row, notes []string, err error) {
+func read(t *testing.T, text string, columns ...string) (got []Row, notes []string, err error) {
 	c := Columns{}
 	for _, text := range columns {
 		require.NoError(t, c.ParseColumn(text))
 	}
-	notes, err = Read(strings.NewReader(text), c, func(r Row) { got = append(got, r) })
-	return got, notes, err
+	log, err := Read(strings.NewReader(text), c, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	return log.Rows, log.Notes, nil
 }
 
 var nan = math.NaN()
@@ -47,12 +50,12 @@ func TestTablesThatAreRead(t *testing.T) {
 		"a torn last line":      {text: "time_s,speed_rpm\n0,16000\n0.002,16000.5\n0.004,160", want: two, note: "torn"},
 		"a short last line":     {text: "time_s,speed_rpm\n0,16000\n0.002,16000.5\n0.004\n", want: two, note: "torn"},
 		"an empty speed":        {text: "time_s,speed_rpm\n0,16000\n0.001,\n0.0015,NaN\n0.002,16000.5\n", want: two, note: "2 rows without a speed"},
-		"repeated times":        {text: "time_s,speed_rpm\n0,15999\n0,16001\n0.002,16000.5\n0.002,16000.5\n", want: two, note: "2 rows repeat"},
+		"repeated times":        {text: "time_s,speed_rpm\n0,15999\n0,16001\n0.002,16000.5\n0.002,16000.5\n", want: two, note: "before: 2"},
 		"an empty load is none": {text: "time_s,speed_rpm,load\n0,16000,\n0.002,16000.5,\n", want: two},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
-			got, notes, err := rows(t, tt.text, tt.columns...)
+			got, notes, err := read(t, tt.text, tt.columns...)
 			require.NoError(t, err)
 			require.Len(t, got, len(tt.want))
 			for i := range got {
@@ -76,7 +79,7 @@ func TestTablesThatAreRefusedWithAClearWord(t *testing.T) {
 		"empty":                         {"", "no samples"},
 		"header only":                   {"time_s,speed_rpm\n", "no samples"},
 		"header without line end":       {"time_s,speed_rpm", "no samples"},
-		"no speed column":               {"time_s,rpm\n0,1\n", `no column "speed_rpm"; there are: time_s, rpm; say --column speed_rpm=NAME`},
+		"no speed column":               {"time_s,thrust\n0,1\n1,2\n2,1\n", `no column is known for the speed; there are: time_s, thrust; say --column speed_rpm=NAME`},
 		"two speed columns":             {"time_s,speed_rpm,speed_rpm\n0,1,2\n", "two columns"},
 		"no number":                     {"time_s,speed_rpm\n0,16000\n1,fast\n2,3\n", `line 3, speed_rpm: "fast" is no number`},
 		"out of range":                  {"time_s,speed_rpm\n0,1e999\n", "out of range"},
@@ -93,7 +96,7 @@ func TestTablesThatAreRefusedWithAClearWord(t *testing.T) {
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
-			_, _, err := rows(t, tt.text)
+			_, _, err := read(t, tt.text)
 			require.ErrorIs(t, err, ErrFormat)
 			require.ErrorContains(t, err, tt.word)
 		})
@@ -107,7 +110,7 @@ func TestColumnOption(t *testing.T) {
 	require.Error(t, c.ParseColumn("rpm=x"))
 	require.Error(t, c.ParseColumn("time_s"))
 	require.Error(t, c.ParseColumn("time_s= "))
-	_, _, err := rows(t, "time_s,speed_rpm\n0,1\n", "load=pitch")
+	_, _, err := read(t, "time_s,speed_rpm\n0,1\n", "load=pitch")
 	require.ErrorContains(t, err, `no column "pitch"`)
 }
 
@@ -121,14 +124,14 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		last := math.Inf(-1)
-		_, err := Read(strings.NewReader(string(data)), nil, func(r Row) {
-			if !(r.Time > last) || !(math.Abs(r.Speed) <= 1e6) {
-				t.Fatalf("row %+v after %g", r, last)
-			}
+		log, err := Read(strings.NewReader(string(data)), nil, &Machine{Ratio: 8, Pulses: 2, Heads: []float64{1660}})
+		if err != nil {
+			require.ErrorIs(t, err, ErrFormat)
+			return
+		}
+		for _, r := range log.Rows {
+			require.True(t, r.Time > last && !math.IsNaN(r.Speed) && !math.IsInf(r.Speed, 0), "row %+v after %g", r, last)
 			last = r.Time
-		})
-		if err != nil && !strings.HasPrefix(err.Error(), "table") {
-			t.Fatalf("error without its package: %v", err)
 		}
 	})
 }
