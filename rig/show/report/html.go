@@ -57,6 +57,7 @@ type page struct {
 	Reasons    []string
 	Next       []advice
 	Setup      *setup
+	Governor   *governorPart
 	Sections   []*section
 	Cautions   []string
 	Rig        []rigRow
@@ -112,6 +113,7 @@ func (d *Document) page() (*page, error) {
 		p.Setup = setup
 		p.Cautions = appendNew(p.Cautions, cautions...)
 	}
+	p.Governor = d.governorPart()
 	p.Rig, p.RigWorst, p.Makers, p.Measured = d.rig(), d.rigWorst(), d.makers(), d.conventions(p.Sections)
 	return p, nil
 }
