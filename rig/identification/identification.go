@@ -174,6 +174,7 @@ func (r *Result) miss(procedure, tells string) {
 func (r *Result) say() {
 	switch {
 	case r.Believed():
+		r.Missing = append(r.Missing, "no test moves the stick while it governs, so that what it adds of the stick at once is not known")
 		r.Kind = fmt.Sprintf("Its law is %s; it sees the speed of %s ago.", r.Fit.Order, r.age())
 	case len(r.Doubts) > 0:
 		r.Kind = "No model of its law is to be believed."
