@@ -18,6 +18,7 @@ type governorPart struct {
 	Pictures []picture
 	Proof    []string
 	Legend   []legend
+	Minor    bool // left out of a print
 }
 
 // governorPart lays out what was identified; nil where nothing was.
@@ -27,6 +28,7 @@ func (d *Document) governorPart() *governorPart {
 		return nil
 	}
 	p := &governorPart{Kind: r.Kind, Doubts: sentences(r.Doubts), Proof: sentences(r.Differs)}
+	p.Minor = len(d.runs) > crowd && len(r.Differs) == 0
 	for _, e := range r.Model.Entries() {
 		if e.Known {
 			text := e.Text(e.Value, 4)
