@@ -79,7 +79,7 @@ func identify(io streams, args []string, o *identifyOptions) error {
 // that were made with the file as it is.
 func (o *identifyOptions) find(m *machine.Machine, names []string) (records []*runlog.Record, err error) {
 	if len(names) == 0 {
-		if names, err = commissionRuns(o.records, m.File); err != nil {
+		if names, err = commissionRuns(o.records, m.File, m); err != nil {
 			return o.all(m, err)
 		}
 	}
