@@ -47,7 +47,7 @@ func (c *Connection) Remarks() (sentences []string) {
 // Connect asks at each of the given speeds, from the first down, who is there,
 // until a board answers and loses nothing in a trial. The last speed is taken
 // even where something is lost. When no board answers, the error is that of
-// Identify at the first; a board whose clock is wrong by the host's clock is a
+// Greet at the first; a board whose clock is wrong by the host's clock is a
 // *WrongClockError. clock may be nil, for a board in lockstep.
 func Connect(ctx context.Context, wire Wire, clock func() time.Duration, speeds ...int) (Connection, error) {
 	var best Connection
@@ -55,7 +55,7 @@ func Connect(ctx context.Context, wire Wire, clock func() time.Duration, speeds 
 	present := 0
 	for i, baud := range speeds {
 		present = baud
-		id, err := IdentifyAt(ctx, wire, baud, i == 0)
+		id, err := GreetAt(ctx, wire, baud, i == 0)
 		if Unanswered(err) {
 			failed = append(failed, Trial{Baud: baud, Err: err})
 			continue
@@ -81,7 +81,7 @@ func Connect(ctx context.Context, wire Wire, clock func() time.Duration, speeds 
 	case best.Baud == 0:
 		return best, failed[0].Err
 	case best.Baud != present: // the slower one was worse
-		_, err := IdentifyAt(ctx, wire, best.Baud, false)
+		_, err := GreetAt(ctx, wire, best.Baud, false)
 		return best, err
 	case len(failed) > 0 && failed[0].Baud > best.Baud:
 		best.Slowed = failed[0]
@@ -89,12 +89,12 @@ func Connect(ctx context.Context, wire Wire, clock func() time.Duration, speeds 
 	return best, nil
 }
 
-// Unanswered reports whether an error of Identify is that no rig board answered.
+// Unanswered reports whether an error of Greet is that no rig board answered.
 func Unanswered(err error) bool { return errors.Is(err, ErrNoAnswer) || errors.Is(err, ErrForeign) }
 
-// IdentifyAt sets the speed of the wire and asks who is there. A board whose port
+// GreetAt sets the speed of the wire and asks who is there. A board whose port
 // has just been opened may have been restarted by that, and needs more time.
-func IdentifyAt(ctx context.Context, wire Wire, baud int, opened bool) (protocol.Identity, error) {
+func GreetAt(ctx context.Context, wire Wire, baud int, opened bool) (protocol.Identity, error) {
 	tries := 1
 	if opened {
 		tries = 3
@@ -102,5 +102,5 @@ func IdentifyAt(ctx context.Context, wire Wire, baud int, opened bool) (protocol
 	if err := wire.SetBaud(baud); err != nil {
 		return protocol.Identity{}, err
 	}
-	return Identify(ctx, wire, tries)
+	return Greet(ctx, wire, tries)
 }

@@ -131,7 +131,7 @@ func Open(ctx context.Context, conn io.ReadWriteCloser, settings Settings) (*Ses
 	heard := &ear{source: tap}
 	s := &Session{tap: tap, heard: heard, reader: frame.NewReader(heard), writer: frame.NewWriter(tap), buf: make([]byte, 0, protocol.MaxPayload)}
 	var err error
-	if s.Identity, err = identify(ctx, heard, s.reader, s.writer, openTries); err != nil {
+	if s.Identity, err = greet(ctx, heard, s.reader, s.writer, openTries); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
 	s.ClockError.Rate = physic.Frequency(s.Identity.TickHz) * physic.Hertz

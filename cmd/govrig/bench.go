@@ -26,6 +26,7 @@ import (
 	"govrig/sim/machine"
 	"govrig/sim/standin/board"
 	"govrig/sim/standin/bridge"
+	"govrig/sim/standin/governor/model"
 )
 
 // benchOptions are the flags that every procedure shares.
@@ -39,12 +40,14 @@ type benchOptions struct {
 	noInput bool
 	safe    bool
 	bridge  string // kind of wire of a virtual board
-	answers map[string]string
-	wire    rig.Connection // as it was found for the run before
-	live    bool
-	page    *live.Page // where --live was given
-	lines   *lines     // of the person
-	asking  atomic.Bool
+	// governor is a governor file that takes the stand-in's place.
+	governor string
+	answers  map[string]string
+	wire     rig.Connection // as it was found for the run before
+	live     bool
+	page     *live.Page // where --live was given
+	lines    *lines     // of the person
+	asking   atomic.Bool
 	// plugged, where set, gives a board in lockstep that takes a port's place.
 	plugged func() (board io.ReadWriteCloser, where string)
 }
@@ -74,6 +77,9 @@ func perform(ctx context.Context, io streams, p *execution.Procedure, options ex
 	}
 	m, err := load(io, path)
 	if err != nil {
+		return err
+	}
+	if err := o.standIn(io, m); err != nil {
 		return err
 	}
 	if err := o.recordsReady(); err != nil {
@@ -127,6 +133,22 @@ func load(io streams, path string) (*machine.Machine, error) {
 		fmt.Fprintf(io.err, "caution: %s\n", caution)
 	}
 	return m, nil
+}
+
+// standIn puts the governor of a file in the stand-in's place, where one was named.
+func (o *benchOptions) standIn(io streams, m *machine.Machine) (err error) {
+	switch {
+	case o.governor == "":
+		return nil
+	case !o.virtual:
+		return errors.New("--governor goes with --virtual only: on the bench the governor is itself")
+	case m == nil:
+		return errors.New("--governor: no governor takes part in this")
+	}
+	if m.Other, err = model.Load(o.governor); err == nil {
+		fmt.Fprintf(io.err, "Simulated governor: %s, from %s.\n", m.Other.Name, o.governor)
+	}
+	return err
 }
 
 func (o *benchOptions) print(w io.Writer, m *machine.Machine, r *execution.Run) error {

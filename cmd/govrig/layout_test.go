@@ -54,7 +54,7 @@ var order = strings.Fields(`
 	sim/standin/bridge sim/standin/board sim/standin/emulator sim/standin/gallery
 	rig/tick rig/phase rig/pen rig/measure rig/finding rig/runlog rig rig/internal
 	rig/link rig/execution rig/execution/openloop rig/execution/governed rig/procedure rig/gallery
-	rig/commission rig/record rig/advise rig/show/report rig/show/live rig/show/workbench
+	rig/commission rig/record rig/advise rig/identification rig/show/report rig/show/live rig/show/workbench
 	cmd`)
 
 // room is the place in the order of a package at a path, or -1.

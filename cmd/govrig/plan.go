@@ -5,13 +5,15 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"govrig/rig/advise/predict"
 	"govrig/rig/advise/sheet"
 	"govrig/sim/machine"
+	"govrig/sim/standin/governor/model"
 )
 
 type planOptions struct {
-	json bool
-	svg  string
+	json          bool
+	svg, governor string
 }
 
 func newPlanCommand(io streams) *cobra.Command {
@@ -30,6 +32,7 @@ needed.`,
 	}
 	c.Flags().BoolVar(&o.json, "json", false, "print the sheet as one JSON document, schema "+sheet.Schema)
 	c.Flags().StringVar(&o.svg, "svg", "", "also draw linkage angle and open area into this SVG file")
+	c.Flags().StringVar(&o.governor, "governor", "", "a governor file (see identify): which gain to start from, and whether it can hold this machine")
 	return c
 }
 
@@ -44,6 +47,14 @@ func plan(io streams, path string, o planOptions) error {
 	s, err := sheet.New(sheet.FromMachine(m, sheet.HobbyBoard()))
 	if err != nil {
 		return err
+	}
+	if o.governor != "" {
+		if m.Other, err = model.Load(o.governor); err != nil {
+			return err
+		}
+		if s.Start, err = predict.NewStart(m); err != nil {
+			return err
+		}
 	}
 	if o.svg != "" {
 		if err := draw(s, o.svg); err != nil {

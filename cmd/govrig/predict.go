@@ -12,6 +12,7 @@ import (
 
 	"govrig/rig/advise/predict"
 	"govrig/sim/machine"
+	"govrig/sim/standin/governor/model"
 	"govrig/sim/unit"
 )
 
@@ -20,7 +21,7 @@ type predictOptions struct {
 	rods                string
 	airs                []string
 	json                bool
-	svg                 string
+	svg, governor       string
 }
 
 func newPredictCommand(io streams) *cobra.Command {
@@ -49,6 +50,7 @@ mm, altitudes in m, temperatures in °C, unless written with a unit. A range
 	f.StringVar(&o.rods, "rod", "", "also with these lengths of the throttle rod, a list")
 	f.StringArrayVar(&o.airs, "air", nil, "also in the air of ALTITUDE,TEMPERATURE; may be repeated")
 	f.BoolVar(&o.json, "json", false, "print one JSON document, schema "+predict.Schema)
+	f.StringVar(&o.governor, "governor", "", "a governor file (see identify) in place of the stand-in")
 	f.StringVar(&o.svg, "svg", "", "also draw heat maps into this SVG file")
 	return c
 }
@@ -64,6 +66,11 @@ func runPredict(ctx context.Context, io streams, path string, o predictOptions) 
 	}
 	for _, caution := range m.Cautions {
 		fmt.Fprintf(io.err, "caution: %s\n", caution)
+	}
+	if o.governor != "" {
+		if m.Other, err = model.Load(o.governor); err != nil {
+			return err
+		}
 	}
 	options.Progress = cellProgress(io.err)
 	p, err := predict.New(ctx, m, options)

@@ -25,6 +25,9 @@ func newProcedureCommand(io streams, p *execution.Procedure) *cobra.Command {
 		c.Use, c.Args = p.Name+" MACHINE", cobra.ExactArgs(1)
 	}
 	o.flags(c)
+	if p.NeedsMachine() {
+		c.Flags().StringVar(&o.governor, "governor", "", governorUsage)
+	}
 	for _, f := range options.Flags() {
 		addFlag(c.Flags(), f)
 	}

@@ -53,6 +53,9 @@ func reportRuns(io streams, names []string, o *reportOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := d.Identify(); err != nil {
+		return err
+	}
 	state, err := commission.OfRecords(procedure.All, records, m)
 	if err != nil {
 		return err

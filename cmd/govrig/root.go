@@ -124,6 +124,7 @@ func commands(io streams) (all []*cobra.Command) {
 	}
 	return append(all,
 		newManualCommand(io),
+		newIdentifyCommand(io),
 		newMeasureCommand(io),
 		newRunsCommand(io),
 		newShowCommand(io),

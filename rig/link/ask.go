@@ -58,7 +58,7 @@ func ask(ctx context.Context, d Device) (*Port, Answer) {
 	}
 	for i, baud := range rig.Speeds {
 		a.Baud = baud
-		if a.Identity, a.Err = rig.IdentifyAt(ctx, port, baud, i == 0); !rig.Unanswered(a.Err) {
+		if a.Identity, a.Err = rig.GreetAt(ctx, port, baud, i == 0); !rig.Unanswered(a.Err) {
 			break
 		}
 	}

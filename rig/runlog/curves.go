@@ -20,6 +20,9 @@ type Loop struct {
 	// is −180°, Hz; 0 where that was not within the lines.
 	Crossover      float64 `json:"crossover_hz,omitempty"`
 	PhaseCrossover float64 `json:"phase_crossover_hz,omitempty"`
+	// Governor is that of the governor alone, with how sure it is; nil in older
+	// records.
+	Governor *Response `json:"governor,omitempty"`
 }
 
 // GainPosition is one position of the governor's gain and what was measured

@@ -47,7 +47,7 @@ func (v Variant) keyOf(f reflect.StructField, index int) *Key {
 	k := &Key{
 		Name: tag("yaml"), About: tag("about"), Low: tag("low"), High: tag("high"), Beyond: tag("beyond"),
 		Default: tag("default"), Needed: !optional, set: tag("new") == "set", field: index,
-		variant: v, Varied: tag(v.Word),
+		variant: v, Varied: tag(v.Word), ranged: tag("range"),
 	}
 	if one := tag("one"); one != "" {
 		k.OneOf = strings.Split(one, ",")
@@ -57,6 +57,7 @@ func (v Variant) keyOf(f reflect.StructField, index int) *Key {
 	case Section:
 		k.optional = optional
 		k.Needed = k.Needed && slices.ContainsFunc(k.Keys, func(sub *Key) bool { return sub.Needed })
+		k.lend(tag("example"))
 	case List:
 	case Named:
 		k.Example = tag("example")
@@ -65,6 +66,25 @@ func (v Variant) keyOf(f reflect.StructField, index int) *Key {
 		k.low, k.high = k.end(k.Low), k.end(k.High)
 	}
 	return k
+}
+
+// lend gives range and example of a section to those of its keys that ask for it, and
+// keeps none for itself.
+func (k *Key) lend(example string) {
+	for _, sub := range k.Keys {
+		if sub.ranged == "" {
+			continue
+		}
+		sub.Low, sub.High, sub.Beyond, sub.Example = k.Low, k.High, k.Beyond, example
+		if sub.ranged == "width" {
+			sub.Low = "0"
+			if sub.Dimension != nil {
+				sub.Low = sub.Dimension.Format(0, strings.TrimLeft(k.High, "0123456789. "))
+			}
+		}
+		sub.low, sub.high = sub.end(sub.Low), sub.end(sub.High)
+	}
+	k.Low, k.High, k.Beyond = "", "", ""
 }
 
 // plain is the type behind a pointer.

@@ -94,7 +94,8 @@ func (r *Reader) insert(lines []string, k *Key, path, value string) (string, err
 	}
 	line := indent + k.Name + ": " + value
 	shown := regexp.MustCompile(`^` + indent + `# ?` + k.Name + `:( |\r?$)`)
-	for first > 0 && blankOrRemark(lines[first-1]) {
+	begins := strings.HasPrefix(strings.TrimLeft(lines[first], " "), "- ") // what is above is of the entry before
+	for first > 0 && !begins && blankOrRemark(lines[first-1]) {
 		first--
 	}
 	for i := first; i < len(lines) && (i <= last || blankOrRemark(lines[i])); i++ {

@@ -59,3 +59,35 @@ func TestAnotherKindOfFileIsWritten(t *testing.T) {
 	_, err = file.Write("", map[string]string{"most": "12 rpm"}, nil)
 	require.ErrorContains(t, err, "most")
 }
+
+// A section that lends its range to its keys: they are checked by it, and an
+// uncertainty from 0 to its end.
+func TestSectionLendsItsRange(t *testing.T) {
+	type about struct {
+		Value  unit.Mass `yaml:"value" range:"section" about:"What it weighs."`
+		Within unit.Mass `yaml:"within" default:"" range:"width" about:"How sure that is."`
+	}
+	type loads struct {
+		Left  *about `yaml:"left" default:"" low:"1 kg" high:"2 kg" example:"1.5 kg" about:"On the left."`
+		Right *about `yaml:"right" default:"" low:"3 kg" high:"9 kg" example:"4 kg" about:"On the right."`
+	}
+	kind := keyfile.Declare[loads]("loads", "left:", "the shop has one", keyfile.Variant{})
+	read := func(text string) (loads, error) {
+		var got loads
+		_, _, err := kind.Read("l.yaml", []byte(text), &got).Close()
+		return got, err
+	}
+	got, err := read("left: {value: 1.2 kg, within: 0.1 kg}\nright: {value: 8 kg}\n")
+	require.NoError(t, err)
+	require.Equal(t, about{1.2, 0.1}, *got.Left)
+	require.Equal(t, about{8, 0}, *got.Right)
+	for text, want := range map[string]string{
+		"left: {value: 3 kg}\n":                "it runs from 1 kg to 2 kg",
+		"right: {value: 1 kg}\n":               "it runs from 3 kg to 9 kg",
+		"left: {value: 1 kg, within: -1 kg}\n": "it runs from 0 kg to 2 kg",
+		"left: {within: 1 kg}\n":               "a line such as “value: 1.5 kg”",
+	} {
+		_, err := read(text)
+		require.ErrorContains(t, err, want, text)
+	}
+}

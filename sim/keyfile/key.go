@@ -36,8 +36,9 @@ type Key struct {
 	// Keys are those of a section, or of each entry of a List or of Named.
 	Keys []*Key
 
-	optional  bool // a section that may be left out whole
-	set       bool // filled in in a new file, though it has a default
+	optional  bool   // a section that may be left out whole
+	set       bool   // filled in in a new file, though it has a default
+	ranged    string // takes the range of its section, or "width" from 0 to its end
 	low, high float64
 	field     int // of the Go struct
 	variant   Variant

@@ -72,7 +72,7 @@ func TestEditsKeepEveryOtherLine(t *testing.T) {
 					require.Equal(t, value, again[i].Text, again[i].Path)
 					continue
 				}
-				require.Equal(t, fields[i], again[i])
+				require.Equal(t, fields[i], again[i], "after %s", fields[at].Path)
 			}
 			text = after
 		}

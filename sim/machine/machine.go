@@ -5,6 +5,7 @@ import (
 	"govrig/sim/keyfile"
 	"govrig/sim/linkage"
 	"govrig/sim/pickup"
+	"govrig/sim/standin/governor/model"
 	"govrig/sim/unit"
 )
 
@@ -42,6 +43,10 @@ type Machine struct {
 	Speeds      Speeds       `yaml:"speeds" example:"hover" about:"The wanted head speeds by name, with the limits that each must meet."`
 	LoadStep    LoadStep     `yaml:"load_step" about:"The load change of the loadstep procedure: collective pitch up, held, and down again."`
 	StandIn     StandIn      `yaml:"stand_in" about:"The simulated governor that takes the place of a real one in virtual runs."`
+
+	// Other, where set, is the governor that takes the stand-in's place in virtual
+	// runs and predictions.
+	Other *model.Model `yaml:"-"`
 
 	// File is the name under which the file was read; Text is all of it.
 	File, Text string `yaml:"-"`

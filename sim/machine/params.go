@@ -13,6 +13,8 @@ import (
 	"govrig/sim/rotor"
 	"govrig/sim/servo"
 	"govrig/sim/standin/governor"
+	"govrig/sim/standin/governor/model"
+	"govrig/sim/unit"
 )
 
 // HeliParams are those of the whole simulated machine.
@@ -32,30 +34,33 @@ func (m *Machine) PickupParams() pickup.Params { return m.pickup }
 // Ratio is crankshaft turns for one turn of the head.
 func (m *Machine) Ratio() float64 { return drive.NewTrain(m.heli.Drive.Stages).Ratio }
 
-// GovernorParams are those of the stand-in governor with its quirk, with edges stamped in
-// ticks of the given rate, 1/s.
+// GovernorParams are those of the simulated governor, with edges stamped in ticks of
+// the given rate, 1/s: the one that was put in the stand-in's place, or the stand-in
+// with its quirk.
 func (m *Machine) GovernorParams(tickRate float64) governor.Params {
-	g, s := m.Governor, m.StandIn
+	p := m.StandInModel().On(m.governorLines(tickRate))
+	if m.Other != nil {
+		return m.here(*m.Other).On(p)
+	}
+	if q, ok := governor.QuirkByName(string(m.StandIn.Quirk)); ok {
+		p = q.Apply(p)
+	}
+	return p
+}
+
+// governorLines are the parameters of a governor's lines on this machine.
+func (m *Machine) governorLines(tickRate float64) governor.Params {
+	g := m.Governor
 	p := governor.Params{
 		TickRate:       tickRate,
 		PulsesPerTurn:  g.PulsesPerTurn,
 		PickupLow:      m.Pickup.Active == Low,
 		ThrottleClosed: float64(m.Servo.ClosedPulse),
 		ThrottleOpen:   float64(m.Servo.OpenPulse),
-		FrameRate:      float64(s.FrameRate),
-		OutputStep:     float64(s.OutputStep),
 		SelectLow:      float64(g.SelectLow),
 		SelectHigh:     float64(g.SelectHigh),
 		SpeedLow:       float64(g.SpeedLow),
 		SpeedHigh:      float64(g.SpeedHigh),
-		SpeedStep:      float64(g.SpeedStep),
-		ArmOn:          float64(s.ArmOn),
-		ArmOff:         float64(s.ArmOff),
-		ArmSpeed:       float64(s.ArmSpeed),
-		SpoolRate:      float64(s.SpoolRate),
-		Gain:           float64(s.Gain),
-		IntegralTime:   float64(s.IntegralTime),
-		LossTime:       float64(s.LossTime),
 	}
 	switch g.Select {
 	case SelectNone:
@@ -66,10 +71,35 @@ func (m *Machine) GovernorParams(tickRate float64) governor.Params {
 			p.Stored = append(p.Stored, governor.Stored{Width: width, Speed: float64(speed.HeadSpeed) * m.Ratio()})
 		}
 	}
-	if q, ok := governor.QuirkByName(string(s.Quirk)); ok {
-		p = q.Apply(p)
-	}
 	return p
+}
+
+// here is a governor as it is set up on this machine: the select line of another one
+// does not count, since its range and its ends are set anew on each.
+func (m *Machine) here(other model.Model) *model.Model {
+	if other.Machine != m.Name {
+		other.Setting = model.Setting{}
+	}
+	return &other
+}
+
+// StandInModel is the section stand_in as a governor file has it, without the quirk.
+func (m *Machine) StandInModel() *model.Model {
+	s := m.StandIn
+	of := &model.Model{Format: model.Format, Name: "Stand-in of " + m.Name, Machine: m.Name, Bench: "virtual"}
+	of.Law.Gain = model.Known[unit.Gain](float64(s.Gain), 0, "")
+	if s.IntegralTime > 0 {
+		of.Law.IntegralTime = model.Known[unit.Time](float64(s.IntegralTime), 0, "")
+	}
+	of.Throttle.FrameRate = model.Known[unit.Frequency](float64(s.FrameRate), 0, "")
+	of.Throttle.Step = model.Known[unit.Time](float64(s.OutputStep), 0, "")
+	of.Arming.On = model.Known[unit.Share](float64(s.ArmOn), 0, "")
+	of.Arming.Off = model.Known[unit.Share](float64(s.ArmOff), 0, "")
+	of.Arming.Speed = model.Known[unit.Speed](float64(s.ArmSpeed), 0, "")
+	of.Arming.Spool = model.Known[unit.Acceleration](float64(s.SpoolRate), 0, "")
+	of.Setting.Step = model.Known[unit.Speed](float64(m.Governor.SpeedStep), 0, "")
+	of.Faults.LossTime = model.Known[unit.Time](float64(s.LossTime), 0, "")
+	return of
 }
 
 func (m *Machine) airParams() (air.Params, error) {

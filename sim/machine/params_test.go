@@ -13,6 +13,7 @@ import (
 	"govrig/sim/engine"
 	"govrig/sim/machine"
 	"govrig/sim/rotor"
+	"govrig/sim/standin/governor/model"
 	"govrig/sim/unit"
 )
 
@@ -216,4 +217,27 @@ func TestWorkedMachinesArePlausible(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A governor file takes the stand-in's place whole, with no quirk; its select line
+// counts on the machine that it was measured with only. The machine's own stand-in as
+// a file is the stand-in.
+func TestOtherGovernor(t *testing.T) {
+	m := load(t, "medium-15cc.yaml")
+	own := m.GovernorParams(16e6)
+	m.Other = m.StandInModel()
+	require.Equal(t, own, m.GovernorParams(16e6))
+
+	m.Other.Law.Gain = model.Known[unit.Gain](2*float64(m.StandIn.Gain), 0, "")
+	m.Other.Setting.Points = []model.Point{{Pulse: 1.2e-3, Speed: 1000}, {Pulse: 1.6e-3, Speed: 1400}}
+	got := m.GovernorParams(16e6)
+	require.InEpsilon(t, 2*own.Gain, got.Gain, 1e-12)
+	require.NotEqual(t, own.SpeedLow, got.SpeedLow)
+	m.Other.Machine = "another"
+	require.Equal(t, own.SpeedLow, m.GovernorParams(16e6).SpeedLow)
+
+	m.StandIn.Quirk = "loss_opens"
+	require.False(t, m.GovernorParams(16e6).LossOpen)
+	m.Other = nil
+	require.True(t, m.GovernorParams(16e6).LossOpen)
 }

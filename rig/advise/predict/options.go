@@ -30,10 +30,14 @@ func (o *Options) complete(m *machine.Machine) (machine.SpeedSetting, error) {
 		o.Gains = around(own.Gain, ownGain, usualGains)
 	}
 	if len(o.Times) == 0 {
-		if own.IntegralTime == 0 {
+		switch {
+		case own.IntegralTime > 0:
+			o.Times = around(own.IntegralTime, ownTime, usualTimes)
+		case m.Other != nil: // a governor that has no integral
+			o.Times = []float64{0}
+		default:
 			return machine.SpeedSetting{}, errors.New("the stand-in has no integral time: name the times to try")
 		}
-		o.Times = around(own.IntegralTime, ownTime, usualTimes)
 	}
 	if o.Progress == nil {
 		o.Progress = func(int, int) {}

@@ -18,7 +18,7 @@ func Play(m *machine.Machine, p heli.Params, s machine.SpeedSetting) (measure.Se
 		return measure.Series{}, err
 	}
 	out := samples(lead + watch(m))
-	if _, err := t.simulate(out.Y, t.gov.Gain, t.gov.IntegralTime); err != nil {
+	if _, err := t.simulate(out.Y, t.gov.Gain, t.gov.IntegralTime, t.afterLead); err != nil {
 		return measure.Series{}, err
 	}
 	for i := range out.Y {

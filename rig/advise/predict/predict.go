@@ -43,6 +43,8 @@ type Place struct {
 type Prediction struct {
 	Schema  string `json:"schema"`
 	Machine string `json:"machine"`
+	// Governor is the name of one that takes the stand-in's place; empty is none.
+	Governor string `json:"governor,omitempty"`
 	// Speed is the name of the speed setting.
 	Speed         string  `json:"speed"`
 	WantedHeadRPM float64 `json:"wanted_head_rpm"`
@@ -123,6 +125,9 @@ func describe(m *machine.Machine, s machine.SpeedSetting, o Options) *Prediction
 			Ramp: float64(m.LoadStep.Ramp), Watched: watch(m),
 		},
 		Times: o.Times,
+	}
+	if m.Other != nil {
+		p.Governor = m.Other.Name
 	}
 	for _, gain := range o.Gains {
 		p.Gains = append(p.Gains, gain*perKrpm)

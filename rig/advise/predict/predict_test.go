@@ -81,7 +81,7 @@ func TestAreaUnderTheErrorIsTiOverK(t *testing.T) {
 	tr.gov.OutputStep = 0
 	for _, setting := range []struct{ gain, time float64 }{{20, 0.5}, {30, 0.8}, {60, 1.2}} {
 		s := samples(lead + watch(m))
-		_, err := tr.simulate(s.Y, setting.gain/perKrpm, setting.time)
+		_, err := tr.simulate(s.Y, setting.gain/perKrpm, setting.time, func(step int) float64 { return tr.collective(step - int(lead/stepTime)) })
 		require.NoError(t, err)
 		area := 0.0 // rad
 		for _, y := range s.Y {
@@ -125,12 +125,15 @@ func TestTheLoopHuntsWhereItsGainMarginIsGone(t *testing.T) {
 
 // With short frames the law is the PI law of the text-books.
 func TestLawOfShortFramesIsPI(t *testing.T) {
+	g := governor.Params{FrameRate: 1e7, PulsesPerTurn: 1, ThrottleOpen: 1, Gain: 1, IntegralTime: 0.8}
+	const quick = 1e9 // rad/s
 	for _, w := range []float64{0.1, 1, 10} {
-		want, got := loop.PI{Kp: 1, Ti: 0.8}.At(w), law(w, 1e-6, 0.8)
+		want, got := loop.PI{Kp: 1, Ti: 0.8}.At(w), -g.Response(w, quick, 0)
 		require.InDelta(t, real(want), real(got), 1e-5)
 		require.InDelta(t, imag(want), imag(got), 1e-5)
 	}
-	require.Equal(t, complex128(1), law(1, 0.01, 0))
+	g.IntegralTime = 0
+	require.InDelta(t, 1, real(-g.Response(1, quick, 0)), 1e-5)
 }
 
 // Governed from the first moment: before the load comes on, every machine keeps
@@ -143,7 +146,7 @@ func TestStartsWithoutABump(t *testing.T) {
 			tr := ready(t, m, setting)
 			s := samples(lead)
 			for _, gain := range []float64{0.5, 1, 3} {
-				_, err := tr.simulate(s.Y, gain*tr.gov.Gain, tr.gov.IntegralTime)
+				_, err := tr.simulate(s.Y, gain*tr.gov.Gain, tr.gov.IntegralTime, func(step int) float64 { return tr.collective(step - int(lead/stepTime)) })
 				require.NoError(t, err)
 				least, greatest := s.Extent()
 				held := tr.held * m.Ratio() * rpm

@@ -22,7 +22,11 @@ func (p *page) item(mark, text string) { p.WriteString(words.Hang(mark, text)) }
 func (p *Prediction) WriteText(w io.Writer) error {
 	t := &page{}
 	t.line("PREDICTION   %s, speed setting %q", p.Machine, p.Speed)
-	t.item("", "Simulated engine, simulated governor: nothing here has been measured. The gains are those of the stand-in governor; a real one's setting has a scale of its own.")
+	if p.Governor == "" {
+		t.item("", "Simulated engine, simulated governor: nothing here has been measured. The gains are those of the stand-in governor; a real one's setting has a scale of its own.")
+	} else {
+		t.item("", "Simulated engine, simulated governor: what was measured is the governor on its own bench, not this machine. The governor is that of the file, "+p.Governor+"; its knob has a scale of its own.")
+	}
 	t.line("\nLOAD STEP")
 	t.item("  ", fmt.Sprintf("%.0f rpm at the head; the governor can be set to %.1f. Collective from %.1f° to %.1f° in %.0f ms, then the speed is watched for %.1f s.",
 		p.WantedHeadRPM, p.SetHeadRPM, p.Load.LowDeg, p.Load.HighDeg, 1000*p.Load.Ramp, p.Load.Watched))
@@ -93,9 +97,17 @@ func (p *Prediction) caseText(t *page, c *Case) {
 		t.item("  ", "None: "+c.Reason+".")
 	}
 	if c.Own >= 0 && c.Own != c.Best {
-		t.item("  ", "As in the machine file: "+c.Cells[c.Own].words()+".")
+		t.item("  ", p.own()+": "+c.Cells[c.Own].words()+".")
 	}
 	c.plantsText(t)
+}
+
+// own says where the gain and time come from that the governor has.
+func (p *Prediction) own() string {
+	if p.Governor == "" {
+		return "As in the machine file"
+	}
+	return "As it was measured"
 }
 
 // words are a cell in words.

@@ -89,7 +89,7 @@ func samples(seconds float64) measure.Series {
 // times of the samples and has room for their values.
 func (t *trial) cell(s measure.Series, gain, time float64) (Cell, error) {
 	c := Cell{Gain: gain * perKrpm, Time: time}
-	plant, err := t.simulate(s.Y, gain, time)
+	plant, err := t.simulate(s.Y, gain, time, t.afterLead)
 	if err != nil {
 		return c, err
 	}
@@ -99,8 +99,9 @@ func (t *trial) cell(s measure.Series, gain, time float64) (Cell, error) {
 	return c, err
 }
 
-// simulate fills in the speed of the engine at each sample, rpm.
-func (t *trial) simulate(speeds []float64, gain, time float64) (*heli.Plant, error) {
+// simulate fills in the speed of the engine at each sample, rpm, with the collective,
+// rad, of each step.
+func (t *trial) simulate(speeds []float64, gain, time float64, collective func(step int) float64) (*heli.Plant, error) {
 	p := t.gov
 	p.Gain, p.IntegralTime = gain, time
 	plant := t.plant.Fork().(*heli.Plant)
@@ -108,17 +109,19 @@ func (t *trial) simulate(speeds []float64, gain, time float64) (*heli.Plant, err
 	if err != nil {
 		return nil, err
 	}
-	const before = lead / stepTime
 	step := 0
 	for i := range speeds {
 		speeds[i] = c.state.EngineSpeed * rpm
 		for range perSample {
-			c.step(t.collective(step - before))
+			c.step(collective(step))
 			step++
 		}
 	}
 	return plant, nil
 }
+
+// afterLead is the pitch, rad, of a step when the load comes on after the lead.
+func (t *trial) afterLead(step int) float64 { return t.collective(step - lead/stepTime) }
 
 // collective is the pitch, rad, so many steps after the load change began.
 func (t *trial) collective(since int) float64 {

@@ -13,7 +13,7 @@ import (
 // What the sheet counts on is what a board says of itself; the slowest pulses that
 // it plays are slower than any the sheet plans.
 func TestHobbyBoardIsWhatABoardSaysOfItself(t *testing.T) {
-	id, err := rig.Identify(context.Background(), board.New(board.Options{}), 3)
+	id, err := rig.Greet(context.Background(), board.New(board.Options{}), 3)
 	require.NoError(t, err)
 	b, tick := HobbyBoard(), 1/float64(id.TickHz)
 	require.Equal(t, tick, b.Tick)

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"govrig/rig/advise/predict"
 	"govrig/sim/drive"
 	"govrig/sim/words"
 )
@@ -40,6 +41,8 @@ type Sheet struct {
 	Changes []string `json:"changes"`
 	// Cautions are what can hurt.
 	Cautions []string `json:"cautions"`
+	// Start is what to expect of a known governor; null without one.
+	Start *predict.Start `json:"with_governor,omitempty"`
 	// Assumed are values that the machine file leaves out.
 	Assumed []string `json:"assumed"`
 }

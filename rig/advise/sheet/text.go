@@ -34,6 +34,11 @@ func (s *Sheet) WriteText(w io.Writer) error {
 	s.Throttle.text(p)
 	s.Pickup.text(p)
 	s.boardText(p)
+	if s.Start != nil {
+		if err := s.Start.WriteText(p); err != nil {
+			return err
+		}
+	}
 	s.endText(p)
 	_, err := w.Write(p.Bytes())
 	return err

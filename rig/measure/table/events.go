@@ -17,7 +17,7 @@ const (
 	leastEvent    = 0.6  // % of the speed; less is no event to anybody in flight
 	flying        = 0.75 // of the level: below it the governor is not holding
 	longestEvent  = 15.0 // s that are looked at after one
-	letDown       = 0.2  // of the speed: what is so far below it a third of that later is not coming back
+	letDown       = 0.2  // of the speed: what is so far below it a third of that later, or at the end, is not coming back
 )
 
 // happening is a moment at which a speed that had rested is driven off.
@@ -131,7 +131,7 @@ func follow(rows []logfile.Row, seen int, mean, level float64) (h happening, nex
 		if off > deepest {
 			extreme, deepest = k, off
 		}
-		late := rows[k].Time > rows[seen].Time+longestEvent/3
+		late := rows[k].Time > rows[seen].Time+longestEvent/3 || k == len(rows)-1
 		if late && sign < 0 && off > letDown*mean {
 			return h, -1
 		}

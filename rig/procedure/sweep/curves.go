@@ -17,6 +17,7 @@ func keptLoops(points []SweepPoint) (all []runlog.Loop) {
 		l := runlog.Loop{
 			Name: p.Name, Setting: p.Setting.Name, Load: p.Load,
 			Crossover: hertz(p.Margins.Crossover), PhaseCrossover: hertz(p.Margins.PhaseCrossover),
+			Governor: runlog.ResponseOf(p.Response, p.linear.EngineSpeed*execution.RPM, 1e6*p.linear.ThrottlePulse, p.Amplitudes.Kind),
 		}
 		for _, line := range p.Response {
 			w := math.Max(p.Loop.Band.Min, math.Min(p.Loop.Band.Max, line.Omega()))

@@ -2,6 +2,7 @@ package replay
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -100,12 +101,26 @@ func bench(rec *runlog.Record, m *machine.Machine, board *Board) (*execution.Ben
 		b.Clock = board.Clock
 	}
 	if rec.Info.StandIn != nil { // its lines lead nowhere
-		var err error
-		if b.StandIn, err = governor.New(m.GovernorParams(float64(rec.Info.TickHz)), 0); err != nil {
+		p, err := standIn(rec, m)
+		if err != nil {
+			return nil, err
+		}
+		if b.StandIn, err = governor.New(p, 0); err != nil {
 			return nil, err
 		}
 	}
 	return b, nil
+}
+
+// standIn are the parameters of the recorded stand-in, which need not be that of the
+// machine file; what an older record does not have of them is the file's.
+func standIn(rec *runlog.Record, m *machine.Machine) (governor.Params, error) {
+	p := m.GovernorParams(float64(rec.Info.TickHz))
+	recorded, err := json.Marshal(rec.Info.StandIn)
+	if err == nil {
+		err = json.Unmarshal(recorded, &p)
+	}
+	return p, err
 }
 
 // compare compares the measures of today with those stored.

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 
+	"govrig/rig/identification"
 	"govrig/rig/measure"
 	"govrig/rig/record/replay"
 	"govrig/sim/words"
@@ -20,6 +21,12 @@ func (d *Document) Text(w io.Writer) error {
 	fmt.Fprintf(&b, "%s\n\n%s\n", d.Provenance(), strings.ToUpper(d.Verdict))
 	for _, reason := range d.Reasons {
 		b.WriteString(words.Indent("  - ", reason))
+	}
+	if d.Governor != nil {
+		b.WriteString("\n")
+		if err := d.Governor.WriteText(&b); err != nil {
+			return err
+		}
 	}
 	for _, r := range d.runs {
 		run, m, err := replay.Load(r.rec)
@@ -64,7 +71,9 @@ func (d *Document) JSON(w io.Writer) error {
 		Verdict string        `json:"verdict"`
 		Reasons []string      `json:"reasons"`
 		Runs    []reportedRun `json:"runs"`
-	}{Schema: documentSchema, Virtual: d.Virtual, Verdict: d.Verdict, Reasons: list(d.Reasons)}
+		// Governor is missing where nothing tells what it is.
+		Governor *identification.Result `json:"governor,omitempty"`
+	}{Schema: documentSchema, Virtual: d.Virtual, Verdict: d.Verdict, Reasons: list(d.Reasons), Governor: d.Governor}
 	if d.machine != nil {
 		doc.Machine = d.machine.Name
 	}

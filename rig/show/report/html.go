@@ -58,6 +58,7 @@ type page struct {
 	Reasons    []string
 	Next       []advice
 	Setup      *setup
+	Governor   *governorPart
 	Sections   []*section
 	Also       []picture // more of them, for the room that a print has left when all is well
 	Cautions   []string
@@ -124,6 +125,7 @@ func (d *Document) page() (*page, error) {
 		p.Setup = setup
 		p.Cautions = appendNew(p.Cautions, cautions...)
 	}
+	p.Governor = d.governorPart()
 	p.Rig, p.RigWorst, p.Makers, p.Measured = d.rig(), d.rigWorst(), d.makers(), d.conventions(p.Sections)
 	return p, nil
 }

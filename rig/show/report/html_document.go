@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"govrig/rig/execution"
+	"govrig/rig/identification"
 	"govrig/rig/procedure"
 	"govrig/rig/record/replay"
 	"govrig/rig/runlog"
@@ -23,6 +24,8 @@ type Document struct {
 	// Virtual is set when no hardware took part in any of the runs; such a
 	// document never says go.
 	Virtual bool
+	// Governor is what was identified from the runs; nil where nobody asked.
+	Governor *identification.Result
 
 	runs    []*reported
 	machine *machine.Machine // of the newest run that has one
@@ -63,6 +66,21 @@ func NewDocument(records []*runlog.Record) (*Document, error) {
 		)
 	})
 	return d, nil
+}
+
+// Identify finds out what governor the runs are of, where one of them has the
+// governor's frequency response.
+func (d *Document) Identify() (err error) {
+	var records []*runlog.Record
+	swept := false
+	for _, r := range d.runs {
+		records = append(records, r.rec)
+		swept = swept || slices.ContainsFunc(r.loops, func(l runlog.Loop) bool { return l.Governor != nil })
+	}
+	if swept && d.machine != nil {
+		d.Governor, err = identification.Of(d.machine, records)
+	}
+	return err
 }
 
 // honest refuses a go that no hardware stands behind.

@@ -88,6 +88,10 @@ func document(out http.ResponseWriter, records []*runlog.Record, judge func(*rep
 		refuse(out, err)
 		return
 	}
+	if err := d.Identify(); err != nil {
+		refuse(out, err)
+		return
+	}
 	judge(d)
 	out.Header().Set("Content-Type", "text/html; charset=utf-8")
 	out.Header().Set("Content-Security-Policy", reportPolicy)

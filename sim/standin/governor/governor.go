@@ -1,19 +1,18 @@
 // Package governor is the stand-in governor: what sits on the board's lines
 // when no real governor is on the bench.
 //
-// It is a discrete PI controller of engine speed,
-//
-//	u = u0 + K·e + (K/Ti)·Σ e·h,   e = set speed − measured speed,
-//
-// run once per output frame h, with the integral held while the output is at
-// an end (conditional integration; Åström and Hägglund, PID Controllers, 1995,
-// section 3.5, from memory). Speed is measured as the pulses since the last
-// frame over the time between their edges. Below its arming threshold it
-// passes the stick through. What its lines look like from outside (frames,
-// steps, thresholds) is common practice, no source.
+// It is a discrete controller of engine speed (see law), a PI one in its simplest
+// form, run once per output frame. Speed is then measured as the pulses since the
+// last frame over the time between their edges. One that has been identified on
+// the bench has a law with more parts, which sees a speed of a known age (see
+// history). Below its arming threshold it passes the stick through. What its lines
+// look like from outside (frames, steps, thresholds) is common practice, no source.
 package governor
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // Line is one of the governor's inputs.
 type Line uint8
@@ -35,15 +34,15 @@ type Governor struct {
 
 	leading, before, counted int64 // pickup edges: the newest leading one, the one before, the newest counted
 
-	dark     int64 // frames still to be left out after a restart
-	frame    int64 // frames sent since the start
-	start    int64
-	rate     float64 // ticks a frame
-	armed    bool
-	failed   bool
-	set      float64 // the set speed on its way up
-	integral float64 // share of throttle travel
-	output   float64 // share of throttle travel
+	dark   int64 // frames still to be left out after a restart
+	frame  int64 // frames sent since the start
+	start  int64
+	rate   float64 // ticks a frame
+	armed  bool
+	failed bool
+	set    float64 // the set speed on its way up
+	law    law
+	output float64 // share of throttle travel
 }
 
 // New gives a governor that is switched on at tick start.
@@ -154,42 +153,55 @@ func (g *Governor) Frame() (rise, width int64) {
 func (g *Governor) control(now int64) float64 {
 	stick := g.stickShare(now)
 	turns, lost := g.meter.speed(now)
-	if g.p.BothEdges {
-		turns *= 2
-	}
-	speed := turns / float64(g.p.PulsesPerTurn) * 2 * math.Pi * g.p.TickRate
+	speed := g.p.engine(turns)
 	if stick < g.p.ArmOff || (!g.armed && stick < g.p.ArmOn) {
 		g.armed, g.failed = false, false
 		return stick
 	}
 	g.failed = g.failed || lost
-	if g.failed && g.p.LossOpen {
+	switch {
+	case g.failed && g.p.LossFull && g.armed:
+		return 1
+	case g.failed && g.p.LossOpen:
 		return g.output
-	}
-	if g.failed {
+	case g.failed:
 		g.armed = false
-		return 0
+		return g.closing()
 	}
 	if !g.armed {
 		if speed < g.p.ArmSpeed {
 			return stick
 		}
-		g.armed, g.set, g.integral = true, speed, g.output
+		g.armed, g.set = true, speed
+		g.law.start(&g.p, g.output, speed, stick)
 	}
-	return g.govern(speed)
+	return g.govern(now, speed, stick)
 }
 
-// govern is one step of the PI controller.
-func (g *Governor) govern(speed float64) float64 {
-	step := 1 / g.p.FrameRate
-	g.set = math.Min(g.set+g.p.SpoolRate*step, g.setting())
-	e := g.set - speed
-	out := g.integral + g.p.Gain*e
-	ends := !g.p.WindUp && ((out >= 1 && e > 0) || (out <= 0 && e < 0))
-	if !ends && g.p.IntegralTime > 0 {
-		g.integral += g.p.Gain / g.p.IntegralTime * e * step
+// closing is the throttle on its way down once the pickup has failed.
+func (g *Governor) closing() float64 {
+	if g.p.LossFall == 0 {
+		return 0
 	}
-	return math.Max(0, math.Min(1, out))
+	return math.Max(0, g.output-1/(g.p.FrameRate*g.p.LossFall))
+}
+
+// govern lets the law run for a frame that ends at tick now: once, on the speed
+// since the frame before, or in small steps, on a speed of a known age.
+func (g *Governor) govern(now int64, speed, stick float64) (out float64) {
+	runs := 1.0
+	if g.p.aged() {
+		runs = math.Ceil(1 / (g.p.FrameRate * finest))
+	}
+	step := 1 / (g.p.FrameRate * runs)
+	for left := runs - 1; left >= 0; left-- {
+		if g.p.aged() {
+			speed = g.p.engine(g.meter.heard.rate(float64(now)-(left*step+g.p.DeadTime)*g.p.TickRate, g.p.DeadTurns*float64(g.p.PulsesPerTurn)))
+		}
+		g.set = math.Min(g.set+g.p.SpoolRate*step, g.setting())
+		out = g.law.run(&g.p, g.set, speed, stick, step)
+	}
+	return out
 }
 
 // setting is the speed that is dialled, stored, or asked for by the select line.
@@ -224,14 +236,15 @@ func (g *Governor) stored() float64 {
 	return best.Speed
 }
 
-// stickLoss is how long the stick line may be silent, s (common practice, no
-// source); then the stick counts as low.
+// stickLoss is how long the stick line usually may be silent, s (common practice,
+// no source); then the stick counts as low.
 const stickLoss = 0.4
 
 // stickShare is the stick as a share of the throttle travel, 0 while no pulse
 // has come, or none any more.
 func (g *Governor) stickShare(now int64) float64 {
-	if g.stick.width == 0 || float64(now-g.stick.fall) > stickLoss*g.p.TickRate {
+	silent := float64(now-g.stick.fall) / g.p.TickRate
+	if g.stick.width == 0 || !g.p.StickKept && silent > cmp.Or(g.p.StickLoss, stickLoss) {
 		return 0
 	}
 	share := (float64(g.stick.width)/g.p.TickRate - g.p.ThrottleClosed) / (g.p.ThrottleOpen - g.p.ThrottleClosed)

@@ -39,6 +39,7 @@ type meter struct {
 	value    float64
 	running  bool
 	failing  bool // pulses go missing all the time
+	heard    history
 }
 
 func (m *meter) edge(tick int64) {
@@ -72,6 +73,7 @@ func (m *meter) edge(tick int64) {
 		m.interval = interval / n
 		m.pulses += n
 		m.last = tick
+		m.heard.add(tick, n)
 	}
 }
 
@@ -82,6 +84,7 @@ func pulsesIn(interval, good int64) int64 { return (10*interval + 4*good) / (10 
 // begin measures anew from an edge on, with the value that holds until then.
 func (m *meter) begin(tick int64, value float64) {
 	*m = meter{loss: m.loss, gullible: m.gullible, last: tick, began: tick, running: true, value: value}
+	m.heard.begin(tick, value)
 }
 
 // speed gives the pulses per tick measured since the last call, or the last

@@ -69,6 +69,24 @@ type Params struct {
 	// integral out.
 	IntegralTime float64
 
+	// GainRise is by what share of itself the gain has grown at full throttle; it
+	// grows evenly with the throttle that is ordered.
+	GainRise float64
+	// DerivativeTime is that of a derivative of the measured speed, and
+	// DerivativeLag the time constant of its filter; 0 is none.
+	DerivativeTime, DerivativeLag float64
+	// FeedForward is the share of throttle that a share of stick adds at once.
+	FeedForward float64
+	// DeadBand is the speed error, either way, within which the law does nothing.
+	DeadBand float64
+
+	// DeadTime is how old the speed is that the law sees, s, and DeadTurns by how
+	// many turns of the crankshaft it is older still. With both 0 it is the mean
+	// speed since the frame before.
+	DeadTime, DeadTurns float64
+	// MeasureLag is the time constant of a first-order lag on the measured speed.
+	MeasureLag float64
+
 	// KnobReversed makes the gain fall as its knob is turned up.
 	KnobReversed bool
 	// WindUp lets the integral run on while the output is at an end.
@@ -78,9 +96,19 @@ type Params struct {
 	BelievesSlow bool
 	// LossOpen leaves the throttle as it is when the pickup has failed.
 	LossOpen bool
+	// LossFull opens it all the way instead: it takes the engine for one that
+	// stands.
+	LossFull bool
+	// LossFall is the time in which the throttle closes then, from full; 0 closes
+	// it at once.
+	LossFall float64
 	// LossTime without a pickup pulse counts as a failed pickup. The throttle
 	// then closes and stays closed until the stick has been below ArmOff.
 	LossTime float64
+	// StickLoss is how long the stick line may be silent; then the stick counts as
+	// low. 0 is the usual time; StickKept goes on with the last pulse for ever.
+	StickLoss float64
+	StickKept bool
 }
 
 // Validate tells what is wrong with p, or nil.
@@ -114,6 +142,16 @@ func (p Params) Validate() error {
 	check(p.SpoolRate > 0, "SpoolRate", p.SpoolRate)
 	check(p.Gain >= 0, "Gain", p.Gain)
 	check(p.IntegralTime >= 0, "IntegralTime", p.IntegralTime)
+	check(p.GainRise > -1, "GainRise", p.GainRise)
+	check(p.DerivativeTime >= 0, "DerivativeTime", p.DerivativeTime)
+	check(p.DerivativeLag > 0 || p.DerivativeLag == 0 && p.DerivativeTime == 0, "DerivativeLag", p.DerivativeLag)
+	check(p.FeedForward >= 0 && p.FeedForward <= 1, "FeedForward", p.FeedForward)
+	check(p.DeadBand >= 0, "DeadBand", p.DeadBand)
+	check(p.DeadTime >= 0, "DeadTime", p.DeadTime)
+	check(p.DeadTurns >= 0, "DeadTurns", p.DeadTurns)
+	check(p.MeasureLag >= 0, "MeasureLag", p.MeasureLag)
+	check(p.LossFall >= 0, "LossFall", p.LossFall)
+	check(p.StickLoss >= 0, "StickLoss", p.StickLoss)
 	check(p.LossTime > 0, "LossTime", p.LossTime)
 	return errors.Join(errs...)
 }

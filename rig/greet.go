@@ -29,18 +29,18 @@ const openTries, quietTries = 5, 2
 // must be left alone for longer than the second that it waits.
 const askedReads = 3
 
-// Identify asks the board at the far end of conn who it is, so many times at
+// Greet asks the board at the far end of conn who it is, so many times at
 // most. A board that listens at the other speed is made to change over; nothing
 // else is changed on it. The time for an answer is three of conn's read
 // time-outs. Beside errors of conn it gives ErrNoAnswer, ErrForeign, or a
 // *protocol.VersionError.
-func Identify(ctx context.Context, conn io.ReadWriter, tries int) (protocol.Identity, error) {
+func Greet(ctx context.Context, conn io.ReadWriter, tries int) (protocol.Identity, error) {
 	heard := &ear{source: conn}
 	w := frame.NewWriter(conn)
 	if err := w.Hail(); err != nil {
 		return protocol.Identity{}, err
 	}
-	return identify(ctx, heard, frame.NewReader(heard), w, tries)
+	return greet(ctx, heard, frame.NewReader(heard), w, tries)
 }
 
 // ear counts the bytes that come in, and listens no longer than a context lasts,
@@ -60,7 +60,7 @@ func (e *ear) Read(p []byte) (int, error) {
 	return n, err
 }
 
-func identify(ctx context.Context, heard *ear, r *frame.Reader, w *frame.Writer, tries int) (protocol.Identity, error) {
+func greet(ctx context.Context, heard *ear, r *frame.Reader, w *frame.Writer, tries int) (protocol.Identity, error) {
 	before := 0
 	heard.ctx = ctx
 	for n := range tries {

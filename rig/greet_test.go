@@ -34,14 +34,14 @@ func (f *far) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-func TestIdentify(t *testing.T) {
-	id, err := Identify(context.Background(), board.New(board.Options{}), 2)
+func TestGreet(t *testing.T) {
+	id, err := Greet(context.Background(), board.New(board.Options{}), 2)
 	require.NoError(t, err)
 	require.EqualValues(t, protocol.BoardVirtual, id.Board)
 	require.EqualValues(t, board.TickHz, id.TickHz)
 }
 
-func TestIdentifyTellsWhatIsThere(t *testing.T) {
+func TestGreetTellsWhatIsThere(t *testing.T) {
 	silence := make([][]byte, 6)
 	other := protocol.Identity{Protocol: protocol.Version + 1}
 	for name, c := range map[string]struct {
@@ -54,17 +54,17 @@ func TestIdentifyTellsWhatIsThere(t *testing.T) {
 		"frames of another sort":  {append(silence[:5:5], frame.Append(nil, []byte{0x55})), ErrForeign},
 		"another wire's identity": {[][]byte{frame.Append(nil, other.AppendTo(nil))}, &protocol.VersionError{Board: protocol.Version + 1}},
 	} {
-		_, err := Identify(context.Background(), &far{says: c.says}, 2)
+		_, err := Greet(context.Background(), &far{says: c.says}, 2)
 		require.Equal(t, c.want, err, name)
 	}
 }
 
-func TestIdentifyAmongNoise(t *testing.T) {
+func TestGreetAmongNoise(t *testing.T) {
 	noise := struct {
 		io.Reader
 		io.Writer
 	}{noise{}, io.Discard}
-	_, err := Identify(context.Background(), noise, 3)
+	_, err := Greet(context.Background(), noise, 3)
 	require.Equal(t, ErrForeign, err)
 }
 
@@ -77,11 +77,11 @@ func (noise) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-func TestIdentifyStops(t *testing.T) {
+func TestGreetStops(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	f := &far{}
-	_, err := Identify(ctx, f, 3)
+	_, err := Greet(ctx, f, 3)
 	require.ErrorIs(t, err, context.Canceled)
 	require.Zero(t, f.reads)
 }
@@ -112,9 +112,9 @@ func (b *bootLoader) Write(p []byte) (int, error) {
 
 // A boot loader that every byte starts over is not kept from ever starting the
 // board.
-func TestIdentifyLeavesABootLoaderAlone(t *testing.T) {
+func TestGreetLeavesABootLoaderAlone(t *testing.T) {
 	for left := range 3 {
-		_, err := Identify(context.Background(), &bootLoader{left: left}, 2)
+		_, err := Greet(context.Background(), &bootLoader{left: left}, 2)
 		require.NoError(t, err, left)
 	}
 }
