@@ -98,11 +98,12 @@ func besideFlight(r *execution.Run, m *machine.Machine, log *table.Flown) (*flig
 	if r.Setting.Name == name { // a run of one setting does not name it in its phases
 		name = ""
 	}
-	from, _ := r.Trace.Span(phase.Key{Kind: before, Setting: name})
-	event, to := r.Trace.Span(phase.Key{Kind: change, Setting: name})
+	drawn := r.Course.Heads()
+	from, _ := drawn.Span(phase.Key{Kind: before, Setting: name})
+	event, to := drawn.Span(phase.Key{Kind: change, Setting: name})
 	if to <= event {
 		return nil, fmt.Errorf("the run has no load step at the setting that was flown, %q", log.Setting.Name)
 	}
-	bench := flight.Read(r.Trace.HeadSpeed(from, to), r.Trace.Time[event], log.Setting)
+	bench := flight.Read(drawn.HeadSpeed(from, to), drawn.Time[event], log.Setting)
 	return flight.Compare(m, log.Setting, bench, flown), nil
 }

@@ -101,7 +101,7 @@ func TestMeasureExitCodes(t *testing.T) {
 		"band too small":              {"", []string{logs + "hunting.csv", "--band", "1e-9"}, exitUsage, "", "a band of 1e-09 % makes no sense"},
 		"event beyond time":           {"", []string{logs + "hunting.csv", "--event", "1e300"}, exitUsage, "", "makes no sense"},
 		"limit beyond all":            {"", []string{logs + "hunting.csv", "--limit", "overshoot=..1e300"}, exitUsage, "", "1e+300 makes no sense"},
-		"speed beyond all":            {"time_s,speed_rpm\n0,1\n1,1e300\n", []string{"-"}, exitUsage, "", "line 3, speed_rpm: 1e+300 makes no sense"},
+		"speed beyond all":            {"time_s,speed_rpm\n0,1\n1,1e300\n", []string{"-"}, exitUsage, "", "line 3: speed: 1e+300 makes no sense"},
 		"declared zero":               {"", []string{logs + "hunting.csv", "--declared", "0"}, exitUsage, "", "--declared"},
 		"nothing to measure":          {"time_s,speed_rpm\n0,16000\n", []string{"-"}, exitUsage, "not run", "nothing could be measured"},
 	}

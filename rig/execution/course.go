@@ -80,3 +80,9 @@ func (c *Course) Correct(fast float64) {
 		c.Head[i] *= 1 + fast
 	}
 }
+
+// Heads is the course as a trace that knows nothing but moments, phases and head
+// speeds.
+func (c *Course) Heads() *Trace {
+	return &Trace{Time: c.Time, Head: c.Head, Phase: c.Phase, Phases: c.Phases}
+}

@@ -135,7 +135,8 @@ func follow(rows []logfile.Row, seen int, mean, level float64) (h happening, nex
 		if late && sign < 0 && off > letDown*mean {
 			return h, -1
 		}
-		if off < deepest/4 || late {
+		after := rows[min(k+1, len(rows)-1)].Speed // a reading alone is no return
+		if off < deepest/4 && sign*(after-mean) < deepest/4 || late {
 			next = k + 1
 			break
 		}

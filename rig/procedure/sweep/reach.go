@@ -81,7 +81,10 @@ const (
 	// surePhase, degrees, and sureGain, dB, are how sure margins should be, half
 	// the width of an interval of 95 %.
 	surePhase, sureGain = 0.8, 0.25
-	mostSharper         = 2
+	// ofSeveral is how much less sure they may be where several settings are swept,
+	// which takes long: a factor.
+	ofSeveral   = 1.7
+	mostSharper = 2
 	// slowSharp is the frequency, Hz, below which sines need the long period.
 	slowSharp = 0.4
 )
@@ -94,7 +97,7 @@ var beside = []float64{0.87, 1, 1.15}
 func (s *Sweep) sharpen(t *execution.Test, g *governed.Governor, p *SweepPoint) error {
 	for range mostSharper {
 		var near []float64
-		for _, f := range p.unsure() {
+		for _, f := range p.unsure(s.enough()) {
 			for _, share := range beside {
 				near = append(near, share*f)
 			}
@@ -114,13 +117,21 @@ func (s *Sweep) sharpen(t *execution.Test, g *governed.Governor, p *SweepPoint) 
 	return nil
 }
 
+// enough is how sure margins should be, of surePhase and sureGain.
+func (s *Sweep) enough() float64 {
+	if s.several {
+		return ofSeveral
+	}
+	return 1
+}
+
 // unsure are the frequencies, Hz, at which margins are read that are not sure
-// enough, in order.
-func (p *SweepPoint) unsure() (at []float64) {
-	if p.Margins.Crossover.OK() && p.phaseDoubt > surePhase {
+// enough, in order; enough is a factor of what is wanted.
+func (p *SweepPoint) unsure(enough float64) (at []float64) {
+	if p.Margins.Crossover.OK() && p.phaseDoubt > enough*surePhase {
 		at = append(at, p.Margins.Crossover.Value/(2*math.Pi))
 	}
-	if f := p.Margins.PhaseCrossover.Value / (2 * math.Pi); p.Margins.Gain.OK() && p.gainDoubt > sureGain && f < p.top/beside[2] {
+	if f := p.Margins.PhaseCrossover.Value / (2 * math.Pi); p.Margins.Gain.OK() && p.gainDoubt > enough*sureGain && f < p.top/beside[2] {
 		at = append(at, f)
 	}
 	return at

@@ -31,6 +31,7 @@ type Sweep struct {
 	Advice loop.Advice
 	Share  float64 // of the engine's speed that each line now has
 
+	several  bool             // settings
 	tries    int              // of the excitation
 	compared bool             // at two amplitudes
 	bent     bool             // the response depends on the amplitude
@@ -69,6 +70,7 @@ func (s *Sweep) Measure(ctx context.Context, b *execution.Bench, o *Options) (*e
 // settings measures one setting after the other, as long as they are held.
 func (s *Sweep) settings(t *execution.Test, g *governed.Governor, settings []machine.SpeedSetting) error {
 	several := len(settings) > 1
+	s.several = several
 	for i, setting := range settings {
 		if g.To(setting, several); i > 0 {
 			light := g.Load(phase.Of(phase.LightAgain), float64(g.Machine.LoadStep.CollectiveLow), 1, 2)
