@@ -72,7 +72,7 @@ func TestHowSureAMargin(t *testing.T) {
 		Phase: measure.Read(60), Crossover: measure.Read(2 * math.Pi), Gain: measure.Read(4), PhaseCrossover: measure.Read(12 * math.Pi),
 	}
 	require.InDelta(t, 0.5, p.phaseMargin().Uncertainty, 1e-12)
-	require.Empty(t, p.unsure())
+	require.Empty(t, p.unsure(1))
 	p.phaseDoubt, p.gainDoubt = 1, math.Inf(1)
 	require.InDeltaSlice(t, []float64{1, 6}, p.unsure(), 1e-9)
 	require.Zero(t, p.gainMargin().Uncertainty)
