@@ -74,7 +74,7 @@ func TestHowSureAMargin(t *testing.T) {
 	require.InDelta(t, 0.5, p.phaseMargin().Uncertainty, 1e-12)
 	require.Empty(t, p.unsure(1))
 	p.phaseDoubt, p.gainDoubt = 1, math.Inf(1)
-	require.InDeltaSlice(t, []float64{1, 6}, p.unsure(), 1e-9)
+	require.InDeltaSlice(t, []float64{1, 6}, p.unsure(1), 1e-9)
 	require.Zero(t, p.gainMargin().Uncertainty)
 	require.Contains(t, p.gainMargin().Warnings[0], "how sure it is cannot be told")
 	p.top = 6
