@@ -78,5 +78,5 @@ func TestHowSureAMargin(t *testing.T) {
 	require.Zero(t, p.gainMargin().Uncertainty)
 	require.Contains(t, p.gainMargin().Warnings[0], "how sure it is cannot be told")
 	p.top = 6
-	require.InDeltaSlice(t, []float64{1}, p.unsure(), 1e-9, "too quick to be played")
+	require.InDeltaSlice(t, []float64{1}, p.unsure(1), 1e-9, "too quick to be played")
 }
