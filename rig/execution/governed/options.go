@@ -49,8 +49,5 @@ func (o *AtSpeeds) Settings(m *machine.Machine) ([]machine.SpeedSetting, error) 
 	return chooseSeveral(m, o.Speed)
 }
 
-// At names one speed setting.
-func At(name string) AtSpeed { return AtSpeed{Speed: name} }
-
 // AtEach names one speed setting, or all by AllSpeeds.
 func AtEach(name string) AtSpeeds { return AtSpeeds{Speed: name} }

@@ -123,7 +123,7 @@ func TestSelectPulsesAreJudgedByTheBlades(t *testing.T) {
 		"hardly above what is held": {"", "brisk", measure.Pass},
 	} {
 		m := proceduretest.Spoilt(t, "  greatest_head_speed: 2100 rpm\n", c.greatest)
-		r, err := (&Options{AtSpeed: governed.At(c.speed)}).Run(context.Background(), ward(t, m, sick{}))
+		r, err := (&Options{AtSpeed: governed.AtSpeed{Speed: c.speed}}).Run(context.Background(), ward(t, m, sick{}))
 		require.NoError(t, err)
 		require.Equal(t, c.want, proceduretest.Outcome(t, r, "highest_speed_select_too_long"), name)
 		require.Equal(t, c.want, r.Result.Outcome, name)

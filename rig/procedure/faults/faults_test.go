@@ -19,7 +19,7 @@ import (
 func TestFaultsPassTheStandIn(t *testing.T) {
 	for _, file := range proceduretest.Machines {
 		m := proceduretest.MachineOf(t, file, "none")
-		r, err := (&Options{AtSpeed: governed.At(m.Speeds[len(m.Speeds)-1].Name)}).Run(context.Background(), proceduretest.Attended(t, m))
+		r, err := (&Options{AtSpeed: governed.AtSpeed{Speed: m.Speeds[len(m.Speeds)-1].Name}}).Run(context.Background(), proceduretest.Attended(t, m))
 		require.NoError(t, err)
 		require.NotContains(t, proceduretest.Words(r), "NOT SAFE")
 		require.Less(t, proceduretest.Lasted(r), 320.0, "a commission has to fit into an evening")

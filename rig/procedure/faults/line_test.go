@@ -59,7 +59,7 @@ func listened(t *testing.T, m *machine.Machine) (edges []float64, r *execution.R
 			origin = float64(telemetry.Ticks) / board.TickHz
 		}
 	}}
-	r, err = (&Options{AtSpeed: governed.At("circuit")}).Run(context.Background(), b)
+	r, err = (&Options{AtSpeed: governed.AtSpeed{Speed: "circuit"}}).Run(context.Background(), b)
 	require.NoError(t, err)
 	for i := range edges {
 		edges[i] -= origin

@@ -18,7 +18,7 @@ func TestSpoolUpPassesTheStandIn(t *testing.T) {
 	for _, file := range proceduretest.Machines {
 		m := proceduretest.MachineOf(t, file, "none")
 		for _, s := range m.Speeds {
-			r, err := (&Options{AtSpeed: governed.At(s.Name)}).Run(context.Background(), proceduretest.Attended(t, m))
+			r, err := (&Options{AtSpeed: governed.AtSpeed{Speed: s.Name}}).Run(context.Background(), proceduretest.Attended(t, m))
 			require.NoError(t, err)
 			require.Equal(t, measure.Pass, r.Result.Outcome, "%s, %s: %+v", file, s.Name, r.Result)
 			// The set speed rises from idling at the stand-in's own rate, which
@@ -78,7 +78,7 @@ func TestSpoolUpSeesAThrottleThatFlaps(t *testing.T) {
 		gain  float64
 		flaps bool
 	}{{0.3, false}, {1, false}, {3, true}, {9, true}} {
-		r, err := (&Options{AtSpeed: governed.At("circuit")}).Run(context.Background(), proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain *= c.gain }))
+		r, err := (&Options{AtSpeed: governed.AtSpeed{Speed: "circuit"}}).Run(context.Background(), proceduretest.Bench(t, m, func(p *governor.Params) { p.Gain *= c.gain }))
 		require.NoError(t, err)
 		t.Log(c.gain, proceduretest.Words(r))
 		require.Equal(t, c.flaps, strings.Contains(proceduretest.Words(r), "flaps on the way up"), "%g: %v", c.gain, r.Found)

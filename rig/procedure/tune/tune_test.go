@@ -18,7 +18,7 @@ import (
 
 // tuned runs tune on the medium machine with a changed stand-in.
 func tuned(t *testing.T, positions int, change func(*governor.Params)) (*execution.Run, []TunePoint) {
-	return tunedOn(t, proceduretest.Bench(t, proceduretest.Medium(t), change), Options{AtSpeed: governed.At("circuit"), Positions: positions})
+	return tunedOn(t, proceduretest.Bench(t, proceduretest.Medium(t), change), Options{AtSpeed: governed.AtSpeed{Speed: "circuit"}, Positions: positions})
 }
 
 func tunedOn(t *testing.T, b *execution.Bench, o Options) (*execution.Run, []TunePoint) {
@@ -92,7 +92,7 @@ func TestTuneWithNoGoodGain(t *testing.T) {
 	m := proceduretest.Spoilt(t, "time_for_60_degrees: 110 ms\n", "time_for_60_degrees: 110 ms\n  latency: 60 ms\n")
 	b := proceduretest.Bench(t, m, func(p *governor.Params) { p.IntegralTime = 0.2 })
 	b.StandIn = nil
-	r, points := tunedOn(t, b, Options{AtSpeed: governed.At("circuit")})
+	r, points := tunedOn(t, b, Options{AtSpeed: governed.AtSpeed{Speed: "circuit"}})
 	require.Equal(t, measure.NotRun, r.Result.Outcome, "%v %v", points, r.Found)
 	require.Contains(t, r.Found[len(r.Found)-1], "servo")
 }
@@ -133,7 +133,7 @@ func TestTuneOfAGovernorThatHunts(t *testing.T) {
 		}
 		return "stop", nil
 	}
-	r, points = tunedOn(t, b, Options{AtSpeed: governed.At("circuit")})
+	r, points = tunedOn(t, b, Options{AtSpeed: governed.AtSpeed{Speed: "circuit"}})
 	require.Contains(t, asked[0], "The governor hunts. Turn its gain down")
 	require.NotContains(t, asked[1], "hunts")
 	require.Len(t, points, 2)
@@ -155,7 +155,7 @@ func TestTuneToWhereNothingIsHeld(t *testing.T) {
 		}
 		return "stop", nil
 	}
-	r, points := tunedOn(t, b, Options{AtSpeed: governed.At("circuit")})
+	r, points := tunedOn(t, b, Options{AtSpeed: governed.AtSpeed{Speed: "circuit"}})
 	require.Len(t, points, 2)
 	require.Contains(t, points[0].String(), "the governor hunts")
 	require.Equal(t, "Gain at -1: not measured, the governor does not hold its speed there.", points[1].String())

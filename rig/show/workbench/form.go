@@ -1,6 +1,8 @@
 package workbench
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"html/template"
 	"net/http"
@@ -73,6 +75,7 @@ type drawn struct {
 	Linkage  template.HTML     `json:"linkage"`
 	Sheet    string            `json:"sheet"`
 	Saved    bool              `json:"saved"`
+	Base     string            `json:"base"` // of the text that was saved
 }
 
 // told are faults by their paths, in the words that the file would get.
@@ -116,6 +119,11 @@ func check(text string) *drawn {
 type edits struct {
 	Base    string            `json:"base"`
 	Changes map[string]string `json:"changes"`
+}
+
+func sum(text string) string {
+	s := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(s[:])
 }
 
 // edited is the file with the changes in it. What only an editor can change is
@@ -162,6 +170,9 @@ func (w *Workbench) postSave(out http.ResponseWriter, r *http.Request) {
 		return
 	}
 	d := consider(text, e.Changes)
+	if e.Base != sum(text) {
+		d.Faults[""] = "the file was changed by another program since this page was made: load the page again, and change it there"
+	}
 	if len(d.Faults) == 0 {
 		text, _ = edited(text, e.Changes)
 		temporary := path + ".new"
@@ -173,7 +184,7 @@ func (w *Workbench) postSave(out http.ResponseWriter, r *http.Request) {
 			refuse(out, err)
 			return
 		}
-		d.Saved = true
+		d.Saved, d.Base = true, sum(text)
 	}
 	reply(out, d)
 }

@@ -20,11 +20,12 @@ func (w *Workbench) machineRoom(out http.ResponseWriter, _ *http.Request) {
 		Files    []string
 		Five     []question
 		Quirks   []string
+		Base     string
 		Sections []section
 		Drawn    *drawn
 	}{room: w.room("machine", err), Files: w.files(), Five: five, Quirks: machine.File.ByPath["stand_in.quirk"].OneOf}
 	if err == nil {
-		data.Sections, data.Drawn = form(text), check(text)
+		data.Base, data.Sections, data.Drawn = sum(text), form(text), check(text)
 	}
 	show(out, "machine.html", data)
 }

@@ -33,11 +33,12 @@
     });
     form.addEventListener("submit", async (e) => {
       e.preventDefault();
-      const sent = changes(), d = await ask("save", { changes: sent });
+      const sent = changes(), d = await ask("save", { base: form.dataset.base, changes: sent });
       if (!d) return;
       told(d);
       if (!d.saved) { $("saved").textContent = "Nothing was saved: put right what is marked."; return; }
       for (const [name, value] of Object.entries(sent)) first.set(name, value);
+      form.dataset.base = d.base;
       $("saved").textContent = "Saved.";
     });
     addEventListener("beforeunload", (e) => { if (Object.keys(changes()).length) e.preventDefault(); });
