@@ -90,7 +90,7 @@ func (t *Test) playOnce(phases ...rig.Phase) (p played, err error) {
 		t.Run.Trace.add(s, s.Phase+offset, t.Loop, tickRate)
 		t.Run.Course.Add(float64(s.Ticks)/tickRate, s.State.HeadSpeed*RPM, s.Phase+offset)
 		if t.Bench.Progress != nil {
-			t.Bench.Progress(t.Run.Trace.Phases[s.Phase+offset].String(), s)
+			t.Bench.Progress(t.called(s.Phase+offset), s)
 		}
 		if s.Phase < at+notice {
 			from = t.Run.Trace.Mark()
@@ -107,6 +107,16 @@ func (t *Test) playOnce(phases ...rig.Phase) (p played, err error) {
 	}
 	p.part, p.settled = t.Run.Trace.Since(from), t.Loop.Unsettled() == ""
 	return p, err
+}
+
+// called is what a person reads of a phase. A notice is the beginning of the phase
+// that it gives notice of.
+func (t *Test) called(n int) string {
+	phases := t.Run.Trace.Phases
+	if phases[n].Kind == phase.Notice && n+1 < len(phases) {
+		n++
+	}
+	return phases[n].String()
 }
 
 // append puts phases at the end of trace, record and loop, and gives the number of the

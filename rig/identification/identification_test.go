@@ -201,7 +201,7 @@ func TestSorted(t *testing.T) {
 			Procedure: "sweep", Started: started, Virtual: virtual, Machine: m.Name, MachineText: m.Text, StandIn: standIn, TickHz: 16e6,
 		})
 		require.NoError(t, err)
-		require.NoError(t, w.Close(runlog.End{Reason: runlog.Complete, Result: &measure.Result{Outcome: measure.Pass}}))
+		require.NoError(t, w.Close(runlog.End{Reason: runlog.Complete, Result: &measure.Result{Schema: measure.Schema, Procedure: "sweep", Outcome: measure.Pass, Warnings: []string{}, Measures: []measure.Measure{}}}))
 		rec, err := runlog.Open(w.Dir())
 		require.NoError(t, err)
 		return rec
