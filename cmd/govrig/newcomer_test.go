@@ -38,7 +38,8 @@ var (
 	printedJumper = regexp.MustCompile(`(D\d+) \([a-z ]+\) to (D\d+) \([a-z ]+\)`)
 	printedLine   = regexp.MustCompile(`line \((D\d+)\) to`)
 	printedProbe  = regexp.MustCompile(`sensor's output .* to the pickup probe \((D7)\)`)
-	printedChoice = regexp.MustCompile(`\[([a-z, ]+)\]`)
+	printedChoice = regexp.MustCompile(`\[([a-z]+)\]`)
+	printedEnd    = regexp.MustCompile(`(\[[a-z]+\][a-z]*|\)): $`)
 	printedSpeed  = regexp.MustCompile(`rpm, such as (\d+)`)
 )
 
@@ -53,7 +54,7 @@ func (n *newcomer) read() (question string, err error) {
 			return "", err
 		}
 		last := n.unread[strings.LastIndexByte(n.unread, '\n')+1:]
-		if strings.HasSuffix(last, "]: ") || strings.HasSuffix(last, "): ") {
+		if printedEnd.MatchString(last) {
 			return last, nil
 		}
 	}
@@ -119,7 +120,7 @@ func (n *newcomer) answer(question string) string {
 	}
 	choices := printedChoice.FindStringSubmatch(question)
 	require.NotNil(n.t, choices, "the question does not say what can be answered: %s", question)
-	return strings.Split(choices[1], ", ")[0]
+	return choices[1] // the key of the first
 }
 
 // A newcomer goes through commission at a terminal, from two jumpers to the

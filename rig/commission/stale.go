@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"govrig/protocol/harmless"
 	"govrig/rig/execution"
 	"govrig/rig/procedure"
 	"govrig/sim/machine"
@@ -70,6 +71,7 @@ func union(a, b map[string]string) map[string]string {
 
 // changed says how a value has changed.
 func changed(path, was, is string) string {
+	path, was, is = harmless.Line(path), harmless.Line(was), harmless.Line(is)
 	switch {
 	case was == "":
 		return fmt.Sprintf("%s, %s, is new", path, is)

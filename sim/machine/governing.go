@@ -49,7 +49,7 @@ type Limits struct {
 	Band         *unit.Share `yaml:"max_speed_band" new:"set" default:"" low:"0.01 %" high:"50 %" example:"1.5 %" about:"Steady-state speed band: full width of the swing at steady load."`
 	Dip          *unit.Share `yaml:"max_dip" new:"set" default:"" low:"0.1 %" high:"100 %" example:"10 %" about:"Transient speed deviation downward when load comes on."`
 	Overshoot    *unit.Share `yaml:"max_overshoot" new:"set" default:"" low:"0.1 %" high:"100 %" example:"12 %" about:"Transient speed deviation upward when load goes off."`
-	RearmingTime *unit.Time  `yaml:"max_rearming_time" default:"" low:"10 ms" high:"60 s" example:"5 s" about:"Time until the speed is held again when the stick has been low while the rotor turned, as after an autorotation that is broken off. Left out: 10 s."`
+	RearmingTime *unit.Time  `yaml:"max_rearming_time" default:"" low:"10 ms" high:"60 s" example:"5 s" about:"Time until the speed is held again when the stick has been low while the rotor turned, as after an autorotation that is broken off."`
 	RecoveryTime *unit.Time  `yaml:"max_recovery_time" new:"set" default:"" low:"10 ms" high:"60 s" example:"5 s" about:"Recovery time after load on and after load off."`
 }
 

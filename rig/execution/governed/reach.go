@@ -101,7 +101,8 @@ func (g *Governor) fromBeyond(t *execution.Test, s *Search) (err error) {
 			if err != nil {
 				return err
 			}
-			if speed := step.MeanSpeed(stretch).Value; j == 1 && rested {
+			speed := step.MeanSpeed(stretch).Value
+			if j == 1 && rested && !creeps(stretch, best.Speed-speed) {
 				least, most = math.Min(least, speed), math.Max(most, speed)
 			}
 		}
@@ -112,6 +113,17 @@ func (g *Governor) fromBeyond(t *execution.Test, s *Search) (err error) {
 	}
 	return nil
 }
+
+// creeps reports whether a speed that passes for rest still moves, to or fro: at its
+// pace by a quarter of what it is off within creepTime. A dead band lets it stay.
+func creeps(stretch measure.Series, off float64) bool {
+	end := stretch.T[stretch.Len()-1]
+	half := (end - stretch.T[0]) / 2
+	pace := (stretch.Between(end-half, math.Inf(1)).Mean() - stretch.Between(0, end-half).Mean()) / half
+	return math.Abs(pace)*creepTime > math.Abs(off)/4
+}
+
+const creepTime = 30.0 // s
 
 // tellStill says that the throttle stands still while the speed of a stretch at rest
 // moves, where it does: such a governor minds no change as small.

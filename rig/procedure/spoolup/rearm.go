@@ -18,7 +18,6 @@ import (
 const (
 	lowTime      = 2.0  // s, that the stick is low
 	backWithin   = 30.0 // s, that the speed is waited for
-	quickEnough  = 10.0 // s; a limit of our own
 	letGoBelow   = 0.95 // share of the speed before, when the governor has disengaged
 	stickDown    = phase.Kind("stick low, rotor turning")
 	stickUpAgain = phase.Kind("stick up again")
@@ -31,15 +30,15 @@ const (
 
 func rearmMeasures(g *governed.Governor) []measure.Declaration {
 	_, rise := governed.Deviations(g.Setting.Limits)
-	most, from := quickEnough, "limit: our own; set max_rearming_time in the machine file to what you want"
-	if limit := g.Setting.Limits.RearmingTime; limit != nil {
-		most, from = float64(*limit), "limit: the machine file's max_rearming_time"
+	var limit *measure.Limit
+	if most := g.Setting.Limits.RearmingTime; most != nil {
+		limit = measure.AtMost(float64(*most))
 	}
 	return []measure.Declaration{
 		{
-			Name: rearmTime, Unit: "s", Limit: measure.AtMost(most),
+			Name: rearmTime, Unit: "s", Limit: limit,
 			Meaning:    "How long it takes until the governor holds its speed again after the stick has been low while the rotor turned.",
-			Convention: "from the stick going up to the lasting return into a band of 2 % of the declared speed (full width) about the speed before, after 2 s of a low stick; " + from,
+			Convention: "from the stick going up to the lasting return into a band of 2 % of the declared speed (full width) about the speed before, after 2 s of a low stick; limit: the machine file's max_rearming_time",
 		},
 		{
 			Name: rearmOvershoot, Unit: "%", Limit: rise,
@@ -114,7 +113,7 @@ func readRearm(g *governed.Governor, t *execution.Test, back *execution.Trace, b
 	t.Sheet.Set(rearmOvershoot, overshoot)
 	t.Found("%s: after %.0f s with the stick low while the rotor turns, the speed is back %.1f s after the stick goes up, with %.1f %% overshoot.",
 		g.Setting.Name, lowTime, took, overshoot)
-	if took > quickEnough {
+	if most := g.Setting.Limits.RearmingTime; most != nil && took > float64(*most) {
 		t.Next("Break off no autorotation that has not height for %.0f s; look in the governor's manual for a quicker way back after hold.", math.Ceil(took))
 	}
 	t.Run.Views = append(t.Run.Views, rearmView(g, back))

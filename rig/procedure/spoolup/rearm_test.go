@@ -13,10 +13,11 @@ import (
 )
 
 // The set speed rises from where the engine idles at the stand-in's own rate, which
-// nothing can be quicker than; a slow one misses the limit, and so does an overshoot that
-// the machine file does not allow.
+// nothing can be quicker than; a slow one misses the machine file's limit, and so does an
+// overshoot. Without a limit no time is too long.
 func TestRearming(t *testing.T) {
 	m := proceduretest.Medium(t)
+	most := unit.Time(10)
 	run := func(change func(*governor.Params)) map[string]measure.Outcome {
 		r, err := (&Options{}).Run(context.Background(), proceduretest.Bench(t, m, change))
 		require.NoError(t, err)
@@ -32,7 +33,10 @@ func TestRearming(t *testing.T) {
 		return map[string]measure.Outcome{rearmTime: proceduretest.Outcome(t, r, rearmTime), rearmOvershoot: proceduretest.Outcome(t, r, rearmOvershoot)}
 	}
 	require.Equal(t, map[string]measure.Outcome{rearmTime: measure.Pass, rearmOvershoot: measure.Pass}, run(nil))
-	require.Equal(t, measure.Fail, run(func(p *governor.Params) { p.SpoolRate /= 3 })[rearmTime])
+	slow := func(p *governor.Params) { p.SpoolRate /= 3 }
+	require.Equal(t, measure.Pass, run(slow)[rearmTime])
+	m.Speeds[0].Limits.RearmingTime = &most
+	require.Equal(t, measure.Fail, run(slow)[rearmTime])
 	share := unit.Share(0.01)
 	m.Speeds[0].Limits.Overshoot = &share
 	require.Equal(t, map[string]measure.Outcome{rearmTime: measure.Pass, rearmOvershoot: measure.Fail}, run(nil))

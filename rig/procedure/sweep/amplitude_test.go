@@ -42,7 +42,7 @@ func TestWhatTwoAmplitudesSay(t *testing.T) {
 		"less passes": {SweepPoint{Amplitudes: response.Comparison{Kind: response.Untold, Change: -3}}, "too few sines stand out", false, false},
 		"by steps":    {SweepPoint{coarse: true, Amplitudes: response.Comparison{Kind: response.Untold, Change: 3}}, "too few sines stand out", false, false},
 		"another":     {SweepPoint{Amplitudes: response.Comparison{Kind: response.Dependent, Worst: -3}}, "the response is another", false, true},
-		"from there":  {SweepPoint{share: 2 * sweepShare, Amplitudes: response.Comparison{Kind: response.Linear}}, "linear enough from a sway", false, true},
+		"from there":  {SweepPoint{share: 2 * sweepShare, Amplitudes: response.Comparison{Kind: response.Linear}}, "linear enough from an excitation", false, true},
 		"the same":    {SweepPoint{share: sweepShare, Amplitudes: response.Comparison{Kind: response.Linear}}, "The governor is linear enough: ", false, true},
 	} {
 		said := told(t, c.p)

@@ -131,7 +131,7 @@ func (p *SweepPoint) unsure(enough float64) (at []float64) {
 	if p.Margins.Crossover.OK() && p.phaseDoubt > enough*surePhase {
 		at = append(at, p.Margins.Crossover.Value/(2*math.Pi))
 	}
-	if f := p.Margins.PhaseCrossover.Value / (2 * math.Pi); p.Margins.Gain.OK() && p.gainDoubt > enough*sureGain && f < p.top/beside[2] {
+	if f := p.Margins.PhaseCrossover.Value / (2 * math.Pi); p.Margins.Gain.OK() && p.gainDoubt > sureGain && f < p.top/beside[2] {
 		at = append(at, f)
 	}
 	return at
