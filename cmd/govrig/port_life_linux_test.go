@@ -40,7 +40,7 @@ func running(t *testing.T, dir string) {
 			return false
 		}
 		info, err := os.Stat(wires[0])
-		return err == nil && info.Size() > 50_000
+		return err == nil && info.Size() > 4_000
 	}, time.Minute, 20*time.Millisecond)
 }
 
