@@ -17,8 +17,10 @@ func (b *tab) accessible(name string) {
 	rules, err := os.ReadFile("testdata/axe/node_modules/axe-core/axe.min.js")
 	require.NoError(b.t, err, "cd cmd/govrig/testdata/axe && npm ci")
 	eval[bool](b, string(rules)+"; true")
-	text := eval[string](b, `axe.run({ resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] })
-		.then((r) => JSON.stringify({ passes: r.passes.length, violations: r.violations }))`)
+	eval[bool](b, `window.axeFound = ""; axe.run({ resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] })
+		.then((r) => { window.axeFound = JSON.stringify({ passes: r.passes.length, violations: r.violations }); }); true`)
+	b.until(`window.axeFound !== ""`)
+	text := eval[string](b, "window.axeFound")
 	var found struct {
 		Passes     int `json:"passes"`
 		Violations []struct {
