@@ -197,6 +197,11 @@ func (b *tab) print(name string) (sheets int) {
 	require.NoError(b.t, err)
 	path := filepath.Join(b.dir, name)
 	require.NoError(b.t, os.WriteFile(path+".pdf", pdf, 0o644))
+	older, err := filepath.Glob(path + "-sheet-*.png") // of another run
+	require.NoError(b.t, err)
+	for _, sheet := range older {
+		require.NoError(b.t, os.Remove(sheet))
+	}
 	out, err := exec.Command("pdftoppm", "-r", "110", "-png", path+".pdf", path+"-sheet").CombinedOutput()
 	require.NoError(b.t, err, "install poppler-utils: %s", out)
 	found, err := filepath.Glob(path + "-sheet-*.png")
